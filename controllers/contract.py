@@ -1,0 +1,195 @@
+"""The contract of a control block: `block(signals, craft, gains, memory) -> None`, run at the block's own rate.
+
+Checklist for authors
+---------------------
+1. The function takes (s, craft, gains, memory): the signals record, the builder's record, two flat float64 arrays.
+2. It reads any signal and writes only the signals of its slot (see `signals.SIGNALS_TABLE`).
+3. Gains have physical units and are declared in a `Gains` enumeration with unit, default and bounds.
+4. Everything kept from one run to the next lives in `memory` (zeros before the first run).
+5. `s.dt` is the interval of this block; nothing else tells the time.
+6. It must stay finite for any finite input.
+
+Rationale: a numba dispatcher passed as an argument would recompile the flight loop in every process. A block is
+compiled once for one explicit signature, and the loop gets its entry ADDRESS; swapping a block costs nothing.
+Rebuilding the function pointer inside compiled code leans on numba internals: it happens in this file alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from enum import IntEnum
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numba import config, from_dtype, njit, types
+from numba.core import cgutils
+from numba.extending import intrinsic
+
+from controllers import cache
+from controllers.signals import BUILDER, SIGNALS
+
+JIT: bool = not config.DISABLE_JIT
+GAINS_SIZE = 32
+MEMORY_SIZE = 64
+SLOTS = ("estimate", "guide", "attitude", "rate", "allocate")
+
+Signals, Builder = from_dtype(SIGNALS), from_dtype(BUILDER)
+Vector = types.Array(types.float64, 1, "C")
+BLOCK = types.void(Signals, Builder, Vector, Vector)
+POINTER = types.FunctionType(BLOCK)
+Chain = types.Array(types.int64, 1, "C")
+
+
+def use_cache(roots: list[Path]) -> None:
+    """Keep compiled kernels in the folder keyed by the sources under `roots`; beside the files if that fails."""
+    folder = cache.open_folder(cache.source_key(roots))
+    if folder is not None:
+        config.CACHE_DIR = str(folder)
+
+
+if not config.CACHE_DIR:
+    use_cache([Path(__file__).parent])
+
+
+def kernel(function: Callable | None = None, *, signature: Any = None, **options: Any) -> Any:
+    """Compile a formula or loop: cached, numpy's error model. Lazy unless a `signature` is given."""
+    settings = {
+        "cache": True,
+        "error_model": "numpy",
+        "no_cfunc_wrapper": True,
+        "fastmath": {"contract", "arcp"},
+        **options,
+    }
+    if function is None:
+        return lambda f: kernel(f, signature=signature, **options)
+    return njit(signature, **settings)(function) if signature is not None else njit(**settings)(function)
+
+
+def inner(function: Callable) -> Any:
+    """A kernel called by kernels alone: without its door from Python it compiles a quarter faster."""
+    return kernel(function, no_cpython_wrapper=True)
+
+
+class Gains(IntEnum):
+    """Base of a block's gain list: `NAME = index, unit, default, low, high`."""
+
+    unit: str
+    default: float
+    low: float
+    high: float
+
+    def __new__(
+        cls, index: int, unit: str = "-", default: float = 0.0, low: float = -np.inf, high: float = np.inf
+    ):
+        member = int.__new__(cls, index)
+        member._value_ = index
+        member.unit, member.default, member.low, member.high = unit, default, low, high
+        return member
+
+
+class NoGains(Gains):
+    """For a block without gains."""
+
+
+@dataclass(frozen=True)
+class Block:
+    """A control block with what it declares."""
+
+    name: str
+    slot: str
+    function: Callable
+    gains: type[Gains] = NoGains
+    memory: int = 0
+    compiled: Any = field(default=None, compare=False)
+    about: str = ""
+
+    @property
+    def address(self) -> int:
+        """Entry address of the compiled block."""
+        compiled = self.compiled.get_compile_result(BLOCK)
+        return compiled.library.get_pointer_to_function(compiled.fndesc.llvm_func_name)
+
+    def default_gains(self) -> np.ndarray:
+        """The declared defaults, in an array of GAINS_SIZE."""
+        values = np.zeros(GAINS_SIZE)
+        for gain in self.gains:
+            values[gain] = gain.default
+        return values
+
+    def __call__(self, s: Any, craft: Any, gains: np.ndarray, memory: np.ndarray) -> None:
+        self.compiled(s, craft, gains, memory)
+
+
+REGISTRY: dict[tuple[str, str], Block] = {}
+"""All blocks known in this process, by (slot, name); the user's and ours alike."""
+
+
+def block(
+    slot: str, *, gains: type[Gains] = NoGains, memory: int = 0, name: str = ""
+) -> Callable[[Callable], Block]:
+    """Register a function as a control block for `slot` and compile it once (cached).
+
+    Parameters
+    ----------
+    slot : one of SLOTS
+    gains : Gains enumeration with unit, default and bounds of each gain
+    memory : how many numbers the block keeps between runs, at most MEMORY_SIZE
+    name : name under which it is chosen; the function's own name if empty
+    """
+    if slot not in SLOTS:
+        raise ValueError(f"slot is {slot!r}; must be one of {', '.join(SLOTS)}")
+    if not 0 <= memory <= MEMORY_SIZE:
+        raise ValueError(f"memory is {memory}; must be 0 to {MEMORY_SIZE} numbers")
+
+    def register(function: Callable) -> Block:
+        if function.__code__.co_argcount != 4:
+            raise ValueError(
+                f"block {function.__name__} takes {function.__code__.co_argcount} arguments; "
+                "a block takes exactly four: (s, craft, gains, memory)"
+            )
+        if any(gain >= GAINS_SIZE for gain in gains):
+            raise ValueError(
+                f"block {function.__name__} declares a gain beyond index {GAINS_SIZE - 1}; number them from 0"
+            )
+        made = Block(
+            name or function.__name__,
+            slot,
+            function,
+            gains,
+            memory,
+            kernel(function, signature=BLOCK),
+            (function.__doc__ or "").strip().split("\n")[0],
+        )
+        REGISTRY[slot, made.name] = made
+        return made
+
+    return register
+
+
+def chain(blocks: list[Block]) -> Any:
+    """What the flight loop takes for its blocks: their addresses, or the functions themselves without the compiler."""
+    if not JIT:
+        return tuple(b.function for b in blocks)
+    return np.array([b.address for b in blocks], np.int64)
+
+
+if JIT:
+
+    @intrinsic
+    def as_block(context, address):
+        """Address -> callable block, inside compiled code."""
+
+        def build(context, builder, signature, arguments):
+            pointer = cgutils.create_struct_proxy(POINTER)(context, builder)
+            pointer.c_addr = pointer.py_addr = cgutils.voidptr_t(None)
+            pointer.jit_addr = builder.inttoptr(arguments[0], cgutils.voidptr_t)
+            return pointer._getvalue()
+
+        return POINTER(types.int64), build
+else:
+
+    def as_block(function):
+        """Without the compiler a block is already callable."""
+        return function

@@ -1,0 +1,167 @@
+"""Estimate: attitude, body rates, height and climb rate from gyroscope, accelerometer and barometer.
+
+References
+----------
+R. Mahony, T. Hamel, J.-M. Pflimlin, Nonlinear Complementary Filters on the Special Orthogonal Group,
+IEEE Trans. Automatic Control 53(5), 2008, doi 10.1109/TAC.2008.923738 (explicit form with bias estimate).
+Third-order blend of vertical acceleration and pressure height: common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from enum import IntEnum
+
+from controllers.contract import Gains, block, inner
+from controllers.filters import (
+    at_least,
+    first_order_share,
+    limit,
+    second_order_low_pass,
+    second_order_rest,
+    second_order_step,
+)
+from controllers.rotation import down_in_body, from_specific_force, turn
+
+G0 = 9.80665
+"""Standard acceleration of gravity [m/s2], 3rd CGPM (1901)."""
+
+BIAS_LIMIT = 0.2
+"""Greatest gyro bias believed [rad/s]; assumed, ten times a poor sensor's."""
+
+STILL_RATE = 0.15
+"""On the ground the craft counts as still below this rate [rad/s]; assumed."""
+
+
+class EstimateGain(Gains):
+    """Defaults: weak trust in the accelerometer, which in free flight sees thrust and drag only; common practice."""
+
+    TILT_P = 0, "1/s", 0.15, 0.0, 10.0
+    """Correction of the tilt per radian seen by the accelerometer."""
+    BIAS_I = 1, "1/s2", 0.003, 0.0, 5.0
+    """Growth of the bias estimate per radian; TILT_P^2/4 is half of critical damping's 1/2: no overshoot."""
+    ACCEL_TRUST = 2, "m/s2", 0.8, 0.05, 50.0
+    """Departure of the specific force from gravity at which the accelerometer is no longer trusted at all:
+    a bank of 0.4 rad held without drag."""
+    GROUND_FACTOR = 3, "-", 10.0, 1.0, 50.0
+    """TILT_P times this while still on the ground."""
+    GYRO_CUTOFF = 4, "Hz", 150.0, 0.0, 2000.0
+    """Second-order low-pass on the rates handed on; 0 for none."""
+    HEIGHT_P = 5, "1/s", 3.0, 0.0, 20.0
+    """Third-order blend: with 3 w, 3 w^2, w^3 all poles lie at w = 1 rad/s."""
+    CLIMB_P = 6, "1/s2", 3.0, 0.0, 100.0
+    ACCEL_BIAS_I = 7, "1/s3", 1.0, 0.0, 100.0
+    GROUND_CUTOFF = 8, "Hz", 0.3, 0.0, 5.0
+    """Low-pass by which the gyro's mean becomes its bias while still on the ground."""
+
+
+class Memory(IntEnum):
+    """What is kept between runs."""
+
+    READY = 0
+    BIAS = 1
+    """Gyro bias, 3."""
+    LOW = 4
+    LOW_OLD = 7
+    """States of the low-pass, 3 each."""
+    FILTER = 10
+    """Coefficients b0, a1, a2 and the share cutoff * dt they were computed for."""
+    ACCEL_BIAS = 14
+    TURN = 15
+    """Corrected rate by which the attitude turns, 3."""
+
+
+SIZE = 18
+
+
+@inner
+def _start(s, memory):
+    """First run: take a unit quaternion left in `attitude` as the known start, else tilt from the accelerometer."""
+    w, x, y, z = s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3]
+    memory[Memory.READY], s.height = 1.0, s.baro_height
+    if abs(w * w + x * x + y * y + z * z - 1.0) > 1e-6:
+        w, x, y, z = from_specific_force(s.accel[0], s.accel[1], s.accel[2], 0.0)
+        s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3] = w, x, y, z
+
+
+@inner
+def _tune_filter(s, gains, memory, share):
+    """Coefficients of the low-pass, and states as if it had rested at the present rates."""
+    b0, a1, a2 = second_order_low_pass(share)
+    memory[Memory.FILTER], memory[Memory.FILTER + 1], memory[Memory.FILTER + 2] = b0, a1, a2
+    memory[Memory.FILTER + 3] = share
+    for axis in range(3):
+        z1, z2 = second_order_rest(s.gyro[axis], b0, a1, a2)
+        memory[Memory.LOW + axis], memory[Memory.LOW_OLD + axis] = z1, z2
+
+
+@inner
+def _filter_rates(s, gains, memory):
+    """Second-order low-pass from gyro less bias to rates; coefficients are computed again only when they change."""
+    share = gains[EstimateGain.GYRO_CUTOFF] * s.dt
+    if share != memory[Memory.FILTER + 3]:
+        _tune_filter(s, gains, memory, share)
+    b0, a1, a2 = memory[Memory.FILTER], memory[Memory.FILTER + 1], memory[Memory.FILTER + 2]
+    for axis in range(3):
+        rate = s.gyro[axis]
+        if share > 0.0:
+            rate, z1, z2 = second_order_step(
+                rate, b0, a1, a2, memory[Memory.LOW + axis], memory[Memory.LOW_OLD + axis]
+            )
+            memory[Memory.LOW + axis], memory[Memory.LOW_OLD + axis] = z1, z2
+        s.rates[axis] = rate - memory[Memory.BIAS + axis]
+
+
+@inner
+def _correct_attitude(s, gains, memory):
+    """Mahony's explicit filter: turn by gyro - bias + k_P (a x v); bias falls by k_I (a x v).
+
+    a is the down axis seen by the accelerometer, v the one estimated, both in body axes. On the ground and still, the
+    gyro's mean is its bias, and the tilt may be trusted more. Returns the upward acceleration [m/s2].
+    """
+    w, x, y, z = s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3]
+    vx, vy, vz = down_in_body(w, x, y, z)
+    fx, fy, fz = s.accel[0], s.accel[1], s.accel[2]
+    gx, gy, gz = s.gyro[0], s.gyro[1], s.gyro[2]
+    square = fx * fx + fy * fy + fz * fz
+    over = 1.0 / math.sqrt(square + 1e-12)
+    departure = abs(square * over - G0) / at_least(gains[EstimateGain.ACCEL_TRUST], 1e-6)
+    scale = -over * at_least(1.0 - departure, 0.0)
+    still = s.airborne == 0.0 and gx * gx + gy * gy + gz * gz < STILL_RATE * STILL_RATE
+    kp, ki = gains[EstimateGain.TILT_P], s.dt * gains[EstimateGain.BIAS_I]
+    error = (scale * (fy * vz - fz * vy), scale * (fz * vx - fx * vz), scale * (fx * vy - fy * vx))
+    mean = first_order_share(gains[EstimateGain.GROUND_CUTOFF], s.dt) if still else 0.0
+    if still:
+        kp *= gains[EstimateGain.GROUND_FACTOR]
+    for axis in range(3):
+        bias = memory[Memory.BIAS + axis]
+        bias = limit(bias + mean * (s.gyro[axis] - bias) - ki * error[axis], -BIAS_LIMIT, BIAS_LIMIT)
+        memory[Memory.BIAS + axis] = bias
+        memory[Memory.TURN + axis] = s.gyro[axis] - bias + kp * error[axis]
+    w, x, y, z = turn(w, x, y, z, memory[Memory.TURN], memory[Memory.TURN + 1], memory[Memory.TURN + 2], s.dt)
+    s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3] = w, x, y, z
+    return -(vx * fx + vy * fy + vz * fz) - G0
+
+
+@inner
+def _blend_height(s, gains, memory, upward):
+    """Third-order complementary filter: height' = climb + k1 e, climb' = a + b + k2 e, b' = k3 e, e = baro - height.
+
+    a is `upward` [m/s2], the vertical part of the specific force less gravity, up positive.
+    """
+    error = s.baro_height - s.height
+    bias = memory[Memory.ACCEL_BIAS] + s.dt * gains[EstimateGain.ACCEL_BIAS_I] * error
+    memory[Memory.ACCEL_BIAS] = bias
+    climb = s.climb_rate + s.dt * (upward + bias + gains[EstimateGain.CLIMB_P] * error)
+    s.climb_rate = climb
+    s.height += s.dt * (climb + gains[EstimateGain.HEIGHT_P] * error)
+
+
+@block("estimate", gains=EstimateGain, memory=SIZE)
+def complementary(s, craft, gains, memory):
+    """Complementary filter on rotations with gyro bias; height from acceleration and pressure."""
+    if memory[Memory.READY] == 0.0:
+        _start(s, memory)
+    upward = _correct_attitude(s, gains, memory)
+    _filter_rates(s, gains, memory)
+    _blend_height(s, gains, memory, upward)

@@ -1,0 +1,1 @@
+"""Questions asked of the loop or of its equilibrium."""

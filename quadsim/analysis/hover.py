@@ -1,0 +1,143 @@
+"""What a craft's drive gives standing still: hover, a table over throttle, greatest thrust, minutes in hover."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from quadsim.config import Craft, Load, resolve_plant
+from quadsim.config.equilibrium import Balance, balance, hover_balance
+from quadsim.environment.atmosphere import Site
+from quadsim.errors import InputError, Problem
+from quadsim.units import G_FORCE, RPM
+
+
+@dataclass(frozen=True)
+class StaticRow:
+    """One line of the throttle table. Thrust with the installed loss; current, power and voltage at the pack."""
+
+    throttle: float
+    thrust_per_rotor_g: float
+    thrust_g: float
+    pack_current_A: float
+    pack_power_W: float
+    rpm: float
+    efficiency_g_W: float
+    cell_voltage_V: float
+    motor_current_A: float
+    limited: bool
+
+
+@dataclass(frozen=True)
+class HoverPoint:
+    """Level hover in still air: command [-], rotor speed, and what the pack gives."""
+
+    throttle: float
+    rotor_speed_rad_s: float
+    rpm: float
+    pack_current_A: float
+    pack_power_W: float
+    motor_current_A: float
+    cell_voltage_V: float
+    thrust_N: float
+
+
+@dataclass(frozen=True)
+class Endurance:
+    """Time in hover from a full pack [min], and what ends it: "reserve" or "cut-off voltage"."""
+
+    minutes: float
+    limited_by: str
+    mean_current_A: float
+
+
+def static_table(craft: Craft, site: Site, steps: int = 10, charge: float = 1.0) -> list[StaticRow]:
+    """The drive on the bench at `steps` equal steps of throttle up to full, all four motors on one pack."""
+    plant = resolve_plant(craft, site)
+    return [_row(plant, balance(plant, (step + 1) / steps, charge)) for step in range(steps)]
+
+
+def _row(plant: Any, at: Balance) -> StaticRow:
+    grams = at.thrust / G_FORCE
+    return StaticRow(
+        throttle=at.duty,
+        thrust_per_rotor_g=grams,
+        thrust_g=4.0 * grams,
+        pack_current_A=at.pack_current,
+        pack_power_W=at.pack_power,
+        rpm=at.rotor_speed / RPM,
+        efficiency_g_W=4.0 * grams / at.pack_power,
+        cell_voltage_V=float(at.pack_voltage / plant.cells),
+        motor_current_A=at.motor_current,
+        limited=at.limited,
+    )
+
+
+def max_thrust(craft: Craft, site: Site, charge: float = 1.0) -> float:
+    """Thrust of all four rotors at full throttle, with the pack sagging as it will [N]."""
+    return 4.0 * balance(resolve_plant(craft, site), 1.0, charge).thrust
+
+
+def thrust_to_weight(craft: Craft, site: Site, loads: Sequence[Load] = (), charge: float = 1.0) -> float:
+    """Greatest thrust over weight [-]."""
+    plant = resolve_plant(craft, site, loads)
+    return float(4.0 * balance(plant, 1.0, charge).thrust / (plant.mass * plant.gravity))
+
+
+def hover_point(
+    craft: Craft, site: Site, loads: Sequence[Load] = (), charge: float = 1.0, settled: bool = False
+) -> HoverPoint:
+    """Hover at a state of charge 0..1.
+
+    settled : with the pack's slow voltage drop of a hover that has lasted minutes.
+
+    Raises
+    ------
+    InputError
+        when the craft cannot hover with that pack, charge or load.
+    """
+    plant = resolve_plant(craft, site, loads)
+    at = hover_balance(plant, charge, settled)
+    if at is None:
+        lift = 4.0 * balance(plant, 1.0, charge, settled).thrust / G_FORCE
+        given = f"{craft.name} weighs {plant.mass * 1e3:.0f} g and lifts {lift:.0f} g at full throttle"
+        given += f" with {charge * 100.0:.0f} % charge"
+        raise InputError([Problem("", given, "it cannot hover", "Take weight off, or a stronger drive")])
+    return HoverPoint(
+        throttle=at.duty,
+        rotor_speed_rad_s=at.rotor_speed,
+        rpm=at.rotor_speed / RPM,
+        pack_current_A=at.pack_current,
+        pack_power_W=at.pack_power,
+        motor_current_A=at.motor_current,
+        cell_voltage_V=float(at.pack_voltage / plant.cells),
+        thrust_N=4.0 * at.thrust,
+    )
+
+
+def hover_endurance(craft: Craft, site: Site, loads: Sequence[Load] = (), points: int = 400) -> Endurance:
+    """Minutes of hover from a full pack to the reserve or the cut-off voltage, whichever comes first.
+
+    dt = -capacity dq / I(q), by the midpoint rule over the charge; the pack's slow drop is settled throughout.
+    """
+    plant = resolve_plant(craft, site, loads)
+    reserve, cutoff = craft.battery.reserve_pct / 100.0, float(craft.battery.cutoff_cell_V)
+    edges = np.linspace(1.0, reserve, points + 1)
+    width = float(edges[0] - edges[1])
+    seconds, charge_used = 0.0, 0.0
+    for middle in (0.5 * (edges[1:] + edges[:-1])).tolist():
+        at = hover_balance(plant, middle, settled=True)
+        if at is None or at.pack_voltage / plant.cells < cutoff:
+            return _endurance(plant, seconds, charge_used, "cut-off voltage")
+        seconds += float(plant.capacity) * width / at.pack_current
+        charge_used += width
+    return _endurance(plant, seconds, charge_used, "reserve")
+
+
+def _endurance(plant: Any, seconds: float, charge_used: float, limited_by: str) -> Endurance:
+    mean = float(plant.capacity) * charge_used / seconds if seconds > 0.0 else math.nan
+    return Endurance(seconds / 60.0, limited_by, mean)

@@ -1,0 +1,130 @@
+"""Schema of a craft's flight controller and radio. Keys, units and ranges: scenarios/crafts/README.md."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator
+
+from quadsim.config.drive_schema import Box, Place, Price, Vector
+from quadsim.config.listing import Section
+from quadsim.config.quantity import Quantity, Triple, Uncertain, refusal
+
+Rate = Annotated[int, Quantity(10, 32000, "Hz", "runs per second", whole=True)]
+Delay = Annotated[Uncertain, Quantity(0.0, 15.0, "ms", "age of a sample when the loop reads it")]
+Bandwidth = Annotated[Uncertain, Quantity(1.0, 20000.0, "Hz", "-3 dB corner of its first-order limit")]
+
+
+class Rates(Section):
+    """How often the inertial sensor samples and each block of the control chain runs."""
+
+    imu: Rate
+    estimate: Rate
+    guide: Rate
+    attitude: Rate
+    rate: Rate
+    allocate: Rate
+
+
+class Gyro(Section):
+    """Gyroscope. Defaults: common values of small MEMS sensors, assumed."""
+
+    noise_density_one_sided_deg_s_rtHz: Annotated[
+        Uncertain,
+        Quantity(0.0, 1.0, "(deg/s)/sqrt(Hz)", "white noise, one-sided density: sigma = n sqrt(fs/2)"),
+    ] = Uncertain(0.004)
+    bias_deg_s: Annotated[
+        Uncertain, Quantity(0.0, 20.0, "deg/s", "standard deviation of the turn-on bias")
+    ] = Uncertain(0.3)
+    bias_walk_deg_s_rts: Annotated[
+        Uncertain, Quantity(0.0, 1.0, "(deg/s)/sqrt(s)", "random walk of the bias")
+    ] = Uncertain(0.0005)
+    resolution_deg_s: Annotated[Uncertain, Quantity(0.0, 10.0, "deg/s", "quantisation step")] = Uncertain(
+        0.061
+    )
+    range_deg_s: Annotated[Uncertain, Quantity(50.0, 20000.0, "deg/s", "full scale")] = Uncertain(2000.0)
+    bandwidth_Hz: Bandwidth = Uncertain(500.0)
+
+
+class Accelerometer(Section):
+    """Accelerometer. Defaults: common values of small MEMS sensors, assumed."""
+
+    noise_density_one_sided_mg_rtHz: Annotated[
+        Uncertain, Quantity(0.0, 100.0, "mg/sqrt(Hz)", "white noise, one-sided density: sigma = n sqrt(fs/2)")
+    ] = Uncertain(0.1)
+    bias_mg: Annotated[Uncertain, Quantity(0.0, 500.0, "mg", "standard deviation of the turn-on bias")] = (
+        Uncertain(20.0)
+    )
+    bias_walk_mg_rts: Annotated[Uncertain, Quantity(0.0, 50.0, "mg/sqrt(s)", "random walk of the bias")] = (
+        Uncertain(0.01)
+    )
+    resolution_mg: Annotated[Uncertain, Quantity(0.0, 100.0, "mg", "quantisation step")] = Uncertain(0.5)
+    range_g: Annotated[Uncertain, Quantity(1.0, 500.0, "g0", "full scale, in standard gravity")] = Uncertain(
+        16.0
+    )
+    bandwidth_Hz: Bandwidth = Uncertain(200.0)
+
+
+class Barometer(Section):
+    """Height from air pressure. Defaults assumed."""
+
+    rate_Hz: Annotated[int, Quantity(1, 1000, "Hz", "samples per second", whole=True)] = 50
+    noise_m: Annotated[Uncertain, Quantity(0.0, 20.0, "m", "standard deviation of one sample")] = Uncertain(
+        0.1
+    )
+    bandwidth_Hz: Annotated[
+        Uncertain, Quantity(0.05, 500.0, "Hz", "-3 dB corner of its first-order limit")
+    ] = Uncertain(5.0)
+
+
+class FlightController(Section):
+    """The board with the inertial sensor."""
+
+    name: str = Field(default="", description="what the builder calls it")
+    mass_g: Annotated[Uncertain, Quantity(0.0, 1000.0, "g", "the board", above=True)]
+    size_mm: Box
+    at_mm: Place
+    pack_current_A: Annotated[
+        Uncertain, Quantity(0.0, 20.0, "A", "of everything but the motors, measured at the pack")
+    ]
+    mounted_roll_pitch_yaw_deg: Annotated[
+        Vector,
+        Triple(
+            -180.0,
+            180.0,
+            "deg",
+            "turns from body to sensor axes: yaw, then pitch, then roll; the firmware knows",
+        ),
+    ] = (0.0, 0.0, 0.0)
+    imu_delay_ms: Delay = Uncertain(0.25)
+    rates_Hz: Rates
+    gyro: Gyro = Gyro()
+    accelerometer: Accelerometer = Accelerometer()
+    barometer: Barometer = Barometer()
+    price: Price = Uncertain(0.0)
+
+
+class Radio(Section):
+    """The receiver and what happens when the link is lost."""
+
+    name: str = Field(default="", description="what the builder calls it")
+    link_loss: Literal["cut", "level descent", "homing"] = Field(
+        description="what the craft does then; always stated"
+    )
+    failsafe_delay_s: Annotated[Uncertain, Quantity(0.0, 10.0, "s", "silence that counts as a lost link")] = (
+        Uncertain(0.5)
+    )
+    mass_g: Annotated[Uncertain, Quantity(0.0, 500.0, "g", "receiver with antenna", above=True)]
+    size_mm: Box
+    at_mm: Place
+    price: Price = Uncertain(0.0)
+
+    @field_validator("link_loss")
+    @classmethod
+    def _no_homing_without_position(cls, value: str) -> str:
+        if value == "homing":
+            allowed = "must be 'cut' or 'level descent' on this craft"
+            raise refusal(
+                "is 'homing'", allowed, "Homing needs a position, and no satellite receiver is described"
+            )
+        return value

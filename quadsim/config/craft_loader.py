@@ -1,0 +1,94 @@
+"""Load a craft: find the file, check it against the schema, check that its parts can go together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+
+from quadsim.config.craft_schema import Craft
+from quadsim.config.craft_solids import craft_solids, rotor_places
+from quadsim.config.find_data import find_file
+from quadsim.config.listing import Finding, Rule, checked
+from quadsim.config.rates import rate_problems
+from quadsim.config.toml_reader import Document, parse_toml, read_toml
+from quadsim.dynamics.state import ROTOR_NAMES
+from quadsim.units import GRAM, INCH
+
+WEIGHED_LOW, WEIGHED_HIGH = 0.8, 1.6
+"""Weighed over listed mass outside which the list or the scales must be wrong; assumed."""
+
+
+def load_craft(path_or_name: str | Path) -> Craft:
+    """A checked craft from a file, or from the name of a shipped one.
+
+    Raises
+    ------
+    InputError
+        that lists every problem of the file.
+    """
+    path = find_file(path_or_name, "crafts")
+    craft = _checked_craft(read_toml(path))
+    craft._path = path
+    return craft
+
+
+def parse_craft(text: str, source: str = "craft") -> Craft:
+    """A checked craft from TOML text, for example the text kept in a run; errors as for `load_craft`."""
+    return _checked_craft(parse_toml(text, source))
+
+
+def _checked_craft(document: Document) -> Craft:
+    craft = checked(Craft, document, RULES)
+    craft._source_text = document.text
+    return craft
+
+
+def _rotor_problems(craft: Craft) -> Iterator[Finding]:
+    """Pitch out of proportion, discs that overlap."""
+    diameter = craft.propeller.diameter_in * INCH
+    share = craft.propeller.pitch_in / craft.propeller.diameter_in
+    if not 0.2 <= share <= 1.4:
+        low, high = 0.2 * craft.propeller.diameter_in, 1.4 * craft.propeller.diameter_in
+        allowed = f"must be {low:g} to {high:g} in for this diameter (0.2 to 1.4 diameters)"
+        yield (
+            ("propeller", "pitch_in"),
+            f"is {craft.propeller.pitch_in:g}",
+            allowed,
+            "Give the advance per turn",
+        )
+    places = rotor_places(craft)
+    for (i, a), (j, b) in combinations(enumerate(places), 2):
+        apart = float(np.linalg.norm((a - b)[:2]))
+        if apart < diameter and abs(a[2] - b[2]) < 0.02 * diameter:
+            given = f"is {craft.propeller.diameter_in:g}, but {ROTOR_NAMES[i]} and {ROTOR_NAMES[j]} are"
+            given += f" {apart * 1e3:.0f} mm apart"
+            allowed = f"must be under {apart / INCH:.2f} in, or the discs cut each other"
+            yield ("propeller", "diameter_in"), given, allowed, "Take a smaller propeller or a larger frame"
+            return
+
+
+def _mass_problems(craft: Craft) -> Iterator[Finding]:
+    """Scales that contradict the list of parts."""
+    weighed = craft.mass.weighed_mass_g
+    if weighed is None:
+        return
+    listed = sum(solid.mass_kg for solid in craft_solids(craft)) / GRAM
+    if not WEIGHED_LOW * listed <= weighed <= WEIGHED_HIGH * listed:
+        allowed = f"the listed parts sum to {listed:.0f} g, so {WEIGHED_LOW * listed:.0f} to {WEIGHED_HIGH * listed:.0f} g"
+        yield (
+            ("mass", "weighed_mass_g"),
+            f"is {weighed:g}",
+            allowed,
+            "Weigh again with the pack, or mend the parts",
+        )
+
+
+RULES: tuple[Rule, ...] = (
+    ({"frame", "propeller"}, _rotor_problems),
+    ({"flight_controller"}, rate_problems),
+    ({"name", "mass"}, _mass_problems),
+)
+"""Whole-craft rules; `name` is only there when the whole file is sound."""

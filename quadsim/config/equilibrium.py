@@ -1,0 +1,154 @@
+"""Standing rotors in still air: motor, propeller and battery in balance, solved without a flight.
+
+The same circuit as quadsim.dynamics.drive (u V = i R + kt omega, torque kt (i - i0) = q omega^2) and the same map, at
+zero advance ratio. M. Drela, First-Order DC Electric Motor Model (MIT, 2007).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from quadsim.dynamics.drive import cell_voltage
+from quadsim.dynamics.rotor_map import AXIAL_MIN, AXIAL_STEP
+
+HOVER_NODE = round(-AXIAL_MIN / AXIAL_STEP)
+"""Row of the map at zero axial advance ratio; column 0 is zero in-plane."""
+open_circuit_cell: Callable[[float, float], float] = getattr(cell_voltage, "py_func", cell_voltage)
+"""The battery's open-circuit curve as plain Python, so that no kernel is compiled for a few points."""
+
+
+@dataclass(frozen=True)
+class Balance:
+    """Four rotors standing still: all quantities per rotor, or of the pack where it says so.
+
+    duty : share of the pack voltage across each motor, and the motor command [-]
+    rotor_speed : [rad/s]; thrust, torque : [N], [N m]; motor_current : [A]
+    pack_voltage, pack_current, pack_power : at the pack, with everything that is not a motor [V], [A], [W]
+    limited : True when the current limit holds the motor back
+    """
+
+    duty: float
+    rotor_speed: float
+    thrust: float
+    torque: float
+    motor_current: float
+    pack_voltage: float
+    pack_current: float
+    limited: bool
+
+    @property
+    def pack_power(self) -> float:
+        """Electrical power out of the pack [W]."""
+        return self.pack_voltage * self.pack_current
+
+
+def static_factors(plant: Any) -> tuple[float, float]:
+    """Thrust [N s2] (less the installed loss) and torque [N m s2] of a standing rotor over speed squared."""
+    ct, cp = float(plant.rotor_map[HOVER_NODE, 0, 0]), float(plant.rotor_map[HOVER_NODE, 0, 1])
+    diameter = 2.0 * float(plant.rotor_radius)
+    scale = float(plant.air_density) * diameter**4 / (4.0 * math.pi**2)
+    return scale * ct * (1.0 - float(plant.installed_loss)), scale * diameter * cp / (2.0 * math.pi)
+
+
+def spin_up(plant: Any, volts: float) -> tuple[float, float, bool]:
+    """Speed [rad/s] and current [A] of a motor with `volts` across it, and whether its current limit holds.
+
+    The root of q omega^2 + kt^2/R omega - kt (volts/R - i0) = 0.
+    """
+    _, q = static_factors(plant)
+    kt, r, i0 = float(plant.torque_constant), float(plant.motor_resistance), float(plant.no_load_current)
+    drive = kt * (volts / r - i0)
+    if drive <= 0.0:
+        return 0.0, max(volts, 0.0) / r, False
+    slope = kt * kt / r
+    speed = 2.0 * drive / (slope + math.sqrt(slope * slope + 4.0 * q * drive))
+    current = (volts - kt * speed) / r
+    limit = float(plant.current_limit)
+    if current > limit:
+        return math.sqrt(kt * max(limit - i0, 0.0) / q), limit, True
+    return speed, current, False
+
+
+def balance_at_voltage(plant: Any, duty: float, pack_voltage: float) -> Balance:
+    """All four motors at one duty with a given voltage at the pack."""
+    f, q = static_factors(plant)
+    speed, current, limited = spin_up(plant, duty * pack_voltage)
+    across = current * float(plant.motor_resistance) + float(plant.torque_constant) * speed
+    drawn = float(plant.avionics_current) + 4.0 * current * across / pack_voltage
+    return Balance(duty, speed, f * speed**2, q * speed**2, current, pack_voltage, drawn, limited)
+
+
+def balance(plant: Any, duty: float, charge: float = 1.0, settled: bool = False) -> Balance:
+    """All four motors at one duty on the pack at a state of charge 0..1; the pack voltage by bisection.
+
+    settled : with the slow voltage drop of a pack that has given this current for minutes.
+    """
+    source, resistance = _source(plant, charge, settled)
+
+    def excess(volts: float) -> float:
+        return source - resistance * balance_at_voltage(plant, duty, volts).pack_current - volts
+
+    low, high = 0.02 * source, source
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if excess(middle) > 0.0 else (low, middle)
+    return balance_at_voltage(plant, duty, 0.5 * (low + high))
+
+
+def hover_balance(plant: Any, charge: float = 1.0, settled: bool = False) -> Balance | None:
+    """The rotors just carrying the craft; None when the pack cannot feed that.
+
+    Closed form: the thrust gives the speed, the torque the current, and V = E - R (I0 + 4 P/V) the pack voltage.
+    """
+    f, q = static_factors(plant)
+    thrust = float(plant.mass * plant.gravity) / 4.0
+    speed = math.sqrt(thrust / f)
+    current = float(plant.no_load_current) + q * speed**2 / float(plant.torque_constant)
+    across = current * float(plant.motor_resistance) + float(plant.torque_constant) * speed
+    source, resistance = _source(plant, charge, settled)
+    open_side = source - resistance * float(plant.avionics_current)
+    discriminant = open_side**2 - 16.0 * resistance * across * current
+    if discriminant < 0.0 or current > plant.current_limit:
+        return None
+    volts = 0.5 * (open_side + math.sqrt(discriminant))
+    if across > volts:
+        return None
+    drawn = float(plant.avionics_current) + 4.0 * across * current / volts
+    return Balance(across / volts, speed, thrust, q * speed**2, current, volts, drawn, False)
+
+
+def _source(plant: Any, charge: float, settled: bool) -> tuple[float, float]:
+    """Open-circuit voltage [V] and resistance [ohm] of the pack."""
+    source = float(plant.cells * open_circuit_cell(float(charge), float(plant.full_cell_voltage)))
+    return source, float(plant.pack_resistance + (plant.relaxation_resistance if settled else 0.0))
+
+
+def thrust_curve(plant: Any, pack_voltage: float) -> tuple[float, float, float]:
+    """Greatest thrust of one rotor [N], k of its thrust curve, and the hover command, all at one loaded pack voltage.
+
+    thrust/greatest = k u^2 + (1 - k) u is made to hold at full command and in hover. A craft that cannot hover at that
+    voltage gets the k of half command, and hover command 1.
+    """
+    pack_voltage = float(pack_voltage)
+    greatest = balance_at_voltage(plant, 1.0, pack_voltage).thrust
+    wanted = float(plant.mass * plant.gravity) / 4.0
+    if wanted < greatest:
+        command = _command_for(plant, wanted, pack_voltage)
+        share, hover = wanted / greatest, command
+    else:
+        command, hover = 0.5, 1.0
+        share = balance_at_voltage(plant, command, pack_voltage).thrust / greatest
+    k = (command - share) / (command - command * command)
+    return greatest, min(max(k, 0.0), 1.0), hover
+
+
+def _command_for(plant: Any, thrust: float, pack_voltage: float) -> float:
+    """Command that gives one rotor this thrust [N] at a pack voltage [V]."""
+    f, q = static_factors(plant)
+    speed = math.sqrt(thrust / f)
+    current = float(plant.no_load_current) + q * speed**2 / float(plant.torque_constant)
+    across = current * float(plant.motor_resistance) + float(plant.torque_constant) * speed
+    return across / pack_voltage

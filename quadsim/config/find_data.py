@@ -1,0 +1,45 @@
+"""Where the shipped scenario data lie: inside the wheel, or beside the package in a checkout."""
+
+from __future__ import annotations
+
+import difflib
+from pathlib import Path
+
+from quadsim.errors import InputError, Problem
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+
+
+def library() -> Path:
+    """The scenarios folder, from a wheel (quadsim/scenarios) or a checkout (scenarios beside quadsim)."""
+    packaged = _PACKAGE / "scenarios"
+    return packaged if packaged.is_dir() else _PACKAGE.parent / "scenarios"
+
+
+def shipped(kind: str) -> dict[str, Path]:
+    """Name -> path of the shipped files of one kind: crafts, flights, ..., sorted by name."""
+    return {path.stem: path for path in sorted((library() / kind).glob("*.toml"))}
+
+
+def find_file(path_or_name: str | Path, kind: str) -> Path:
+    """The file meant by a path, or by the name of a shipped file without its suffix.
+
+    A name with a suffix or a folder in it is a path. Raises InputError that lists the shipped names.
+    """
+    path, text = Path(path_or_name).expanduser(), str(path_or_name)
+    noun = kind.removesuffix("s")
+    known = shipped(kind)
+    is_path = isinstance(path_or_name, Path) or path.suffix == ".toml" or len(path.parts) > 1
+    if not is_path and text in known:
+        return known[text]
+    if path.is_file():
+        return path
+    near = difflib.get_close_matches(path.stem.lower(), known, n=1)
+    remedy = f"Shipped {kind}: {', '.join(known) or 'none'}" + (f"; nearest: {near[0]}" if near else "")
+    if path.is_dir():
+        given = f"{text!r} is a folder"
+    else:
+        given = f"there is no {noun} file {text!r}" if is_path else f"there is no {noun} {text!r}"
+    raise InputError(
+        [Problem("", given, f"give the path of a .toml file or a shipped {noun}'s name", remedy)]
+    )

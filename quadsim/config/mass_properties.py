@@ -1,0 +1,96 @@
+"""Mass, centre of mass and inertia tensor of a craft, from its parts, its scales and its loads."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from quadsim.config.craft_schema import Craft
+from quadsim.config.craft_solids import craft_solids
+from quadsim.config.solids import Solid, combine, shifted
+from quadsim.units import GRAM, INCH, MM
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Load:
+    """A rigid box carried along: mass [kg], size (3,) [m], centre (3,) from the frame's origin [m]."""
+
+    mass_kg: float
+    size_m: ArrayLike
+    at_m: ArrayLike
+
+
+@dataclass(frozen=True)
+class MassProperties:
+    """Mass properties, body axes.
+
+    mass_kg : with unlisted mass and loads
+    centre_of_mass_m : (3,) from the frame's origin
+    inertia_kg_m2 : (3, 3) about the centre of mass, rotors as if locked
+    listed_mass_kg : sum of the listed pieces
+    unlisted_mass_kg : what was added for wire and the like, or what the scales say it is
+    weighed_difference_kg : weighed mass minus what list and allowance promised; None when nothing was weighed
+    mass_sigma_kg : standard uncertainty of mass_kg from the unlisted share; 0 when weighed without one
+    items : the listed pieces
+    """
+
+    mass_kg: float
+    centre_of_mass_m: Array
+    inertia_kg_m2: Array
+    listed_mass_kg: float
+    unlisted_mass_kg: float
+    weighed_difference_kg: float | None
+    mass_sigma_kg: float
+    items: list[Solid]
+
+
+def mass_properties(craft: Craft, loads: Sequence[Load] = ()) -> MassProperties:
+    """Mass properties of a craft with loads.
+
+    The unlisted mass is spread like the listed one: it leaves the centre of mass where it is and scales the inertia.
+    """
+    items = craft_solids(craft)
+    listed, centre, inertia = combine(items)
+    allowance = craft.mass.unlisted_pct
+    promised = listed * (1.0 + allowance / 100.0)
+    weighed = craft.mass.weighed_mass_g
+    mass = promised if weighed is None else weighed * GRAM
+    sigma = listed * allowance.sigma / 100.0 if weighed is None else weighed.sigma * GRAM
+    total, middle, tensor = _with_loads(mass, centre, inertia * (mass / listed), loads)
+    difference = None if weighed is None else mass - promised
+    return MassProperties(total, middle, tensor, listed, mass - listed, difference, sigma, items)
+
+
+def _with_loads(
+    mass: float, centre: Array, inertia: Array, loads: Sequence[Load]
+) -> tuple[float, Array, Array]:
+    if not loads:
+        return mass, centre, inertia
+    boxes = [Solid("load", "box", load.mass_kg, _three(load.size_m), _three(load.at_m)) for load in loads]
+    carried, at, own = combine(boxes)
+    total = mass + carried
+    middle = (mass * centre + carried * at) / total
+    return total, middle, inertia + shifted(mass, centre - middle) + own + shifted(carried, at - middle)
+
+
+def _three(values: ArrayLike) -> tuple[float, float, float]:
+    x, y, z = np.asarray(values, dtype=float).tolist()
+    return x, y, z
+
+
+def rotor_inertia(craft: Craft) -> float:
+    """Inertia of one rotor about its shaft [kg m2]: propeller m k^2 and the motor's turning part m r^2.
+
+    Without stated values the turning part has 45 % of the motor's mass and a radius of gyration of 42 % of its
+    diameter: assumed (magnets and ring lie at the rim).
+    """
+    motor, propeller = craft.motor, craft.propeller
+    gyration = propeller.gyration_pct / 100.0 * propeller.diameter_in / 2.0 * INCH
+    bell = (0.45 * motor.mass_g if motor.bell_mass_g is None else motor.bell_mass_g) * GRAM
+    radius = (0.42 * motor.diameter_mm if motor.bell_radius_mm is None else motor.bell_radius_mm) * MM
+    return propeller.mass_g * GRAM * gyration**2 + bell * radius**2

@@ -1,0 +1,147 @@
+"""From a checked craft file to the records that the flight loop reads. Everything derived is derived here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from controllers.signals import BUILDER, rows
+from quadsim.config.airframe_estimate import drag_estimate, feet_estimate
+from quadsim.config.craft_schema import Craft
+from quadsim.config.craft_solids import rotor_places
+from quadsim.config.equilibrium import static_factors, thrust_curve
+from quadsim.config.mass_properties import Load, MassProperties, mass_properties, rotor_inertia
+from quadsim.constants import G0
+from quadsim.dynamics.ground import REACH
+from quadsim.dynamics.records import PLANT
+from quadsim.dynamics.rotor_map import RotorMap, rotor_map
+from quadsim.dynamics.state import ROTOR_NAMES
+from quadsim.environment.atmosphere import Site
+from quadsim.errors import InputError, Problem
+from quadsim.units import INCH, MAH, MILLI, RPM, torque_constant
+
+Array = NDArray[np.float64]
+
+COPPER_PER_K = 0.0039
+"""Relative rise of copper's resistance [1/K], at 20 deg C. IEC 60028 (1925): 0.00393."""
+REST_DEPTH = 0.5e-3
+"""Depth to which the feet sink when the craft stands [m]; assumed, stiff against any flight load, soft against 4 kHz."""
+NOMINAL_CELL = 3.7
+"""Cell voltage at which a lithium-polymer pack is labelled [V]; common practice, no source. Loaded, in mid-flight."""
+
+
+def resolve_plant(craft: Craft, site: Site, loads: Sequence[Load] = ()) -> Any:
+    """PLANT record (`np.record`, fields as attributes) of a craft at a site with rigid loads.
+
+    The rotor map is taken at the hover speed without loads, so it stays the same when a load comes or goes.
+    """
+    plant = rows(PLANT)[0]
+    properties = mass_properties(craft, loads)
+    _fill_body(plant, craft, properties)
+    plant.gravity, plant.air_density = site.gravity, site.density
+    _fill_drive(plant, craft, site)
+    _fill_rotors(plant, craft, site, properties if not loads else mass_properties(craft))
+    _fill_airframe(plant, craft, properties)
+    return plant
+
+
+def _fill_body(plant: Any, craft: Craft, properties: MassProperties) -> None:
+    turning = rotor_inertia(craft)
+    inertia = properties.inertia_kg_m2
+    plant.mass, plant.centre_of_mass[:] = properties.mass_kg, properties.centre_of_mass_m
+    plant.inertia[:] = inertia
+    plant.inertia_inverse[:] = np.linalg.inv(inertia - np.diag([0.0, 0.0, 4.0 * turning]))
+    plant.rotor_inertia = turning
+    plant.rotor_position[:] = rotor_places(craft) - properties.centre_of_mass_m
+    plant.spin[:] = [1.0 if getattr(craft.frame.spin, name) == "cw" else -1.0 for name in ROTOR_NAMES]
+
+
+def _fill_rotors(plant: Any, craft: Craft, site: Site, unloaded: MassProperties) -> None:
+    propeller = craft.propeller
+    plant.rotor_radius = propeller.diameter_in * INCH / 2.0
+    plant.installed_loss = propeller.installed_loss_pct / 100.0
+    blades = rotor_map(float(propeller.diameter_in), float(propeller.pitch_in), propeller.blades)
+    scales = np.array([propeller.thrust_scale, propeller.torque_scale, 1.0])
+    plant.rotor_map[:] = blades.grid * scales
+    weight = unloaded.mass_kg * site.gravity
+    plant.rotor_map[:] = blades.grid_at(_hover_rpm(plant, blades, scales, weight)) * scales
+
+
+def _hover_rpm(plant: Any, blades: RotorMap, scales: Array, weight: float) -> float:
+    """Hover speed [rpm]; two passes settle the map's weak trend with speed."""
+    rpm = blades.reference_rpm
+    for _ in range(2):
+        plant.rotor_map[:] = blades.grid_at(rpm) * scales
+        rpm = math.sqrt(weight / 4.0 / static_factors(plant)[0]) / RPM
+    return rpm
+
+
+def _fill_drive(plant: Any, craft: Craft, site: Site) -> None:
+    motor, esc, battery = craft.motor, craft.esc, craft.battery
+    warm = 1.0 + COPPER_PER_K * (motor.working_temperature_C - 20.0)
+    plant.torque_constant = torque_constant(motor.kv_rpm_per_V)
+    plant.motor_resistance = (motor.resistance_mohm * warm + esc.resistance_mohm) * MILLI
+    plant.no_load_current = motor.no_load_current_A
+    plant.current_limit = min(motor.current_limit_A, esc.current_limit_A)
+    plant.braking = float(esc.braking)
+    plant.cells, plant.full_cell_voltage = battery.cells, battery.full_cell_V
+    plant.pack_resistance = (
+        battery.cells * battery.cell_resistance_mohm + battery.lead_resistance_mohm
+    ) * MILLI
+    slow = battery.cells * battery.cell_resistance_mohm * battery.relaxation_ratio * MILLI
+    plant.relaxation_resistance = slow
+    plant.relaxation_capacitance = battery.relaxation_time_s / slow
+    plant.capacity = battery.capacity_mAh * MAH
+    plant.avionics_current = craft.flight_controller.pack_current_A
+
+
+def _fill_airframe(plant: Any, craft: Craft, properties: MassProperties) -> None:
+    landing = craft.landing
+    area, centre = drag_estimate(craft, properties.items)
+    plant.drag_area[:], plant.drag_centre[:] = area, centre - properties.centre_of_mass_m
+    plant.feet[:] = feet_estimate(craft, properties.items) - properties.centre_of_mass_m
+    reach = float(np.max(np.linalg.norm(plant.feet, axis=1)))
+    if reach >= REACH:
+        given = f"a foot lies {reach:.2f} m from the centre of mass"
+        raise InputError([Problem("landing.feet_mm", given, f"must be under {REACH:g} m")], str(craft.path))
+    unloaded = mass_properties(craft).mass_kg
+    stiffness = landing.stiffness_N_m
+    plant.contact_stiffness = unloaded * G0 / (4.0 * REST_DEPTH) if stiffness is None else stiffness
+    critical = 2.0 * math.sqrt(4.0 * plant.contact_stiffness * unloaded)
+    plant.contact_damping = landing.damping_ratio * critical / 4.0
+    plant.friction, plant.crash_speed = landing.friction, landing.crash_speed_m_s
+
+
+def resolve_builder(craft: Craft, plant: Any) -> Any:
+    """BUILDER record: what the builder knows of the craft without loads, at the site of `plant`.
+
+    The thrust curve is taken at a loaded pack of 3.7 V per cell, the voltage that the allocator corrects from.
+    """
+    builder = rows(BUILDER)[0]
+    properties = mass_properties(craft)
+    bare = plant.copy()
+    bare.mass = properties.mass_kg
+    builder.mass, builder.inertia[:] = properties.mass_kg, properties.inertia_kg_m2
+    builder.effectiveness[:] = effectiveness(bare, properties, rotor_places(craft))
+    builder.allocation[:] = np.linalg.inv(builder.effectiveness)
+    builder.nominal_voltage = NOMINAL_CELL * craft.battery.cells
+    greatest, curve, hover = thrust_curve(bare, builder.nominal_voltage)
+    builder.max_thrust, builder.thrust_curve, builder.hover_throttle = greatest, curve, hover
+    builder.idle = craft.esc.idle_pct / 100.0
+    return builder
+
+
+def effectiveness(plant: Any, properties: MassProperties, hubs: Array) -> Array:
+    """Roll, pitch, yaw acceleration [rad/s2] and thrust [-] per newton of each rotor's thrust (4, 4).
+
+    A thrust T at (x, y) from the centre of mass gives the moment (-y T, x T), and the torque on a rotor that spins
+    clockwise turns the body counter-clockwise: -s T q/f.
+    """
+    arm = hubs - properties.centre_of_mass_m
+    f, q = static_factors(plant)
+    moments = np.array([-arm[:, 1], arm[:, 0], -np.asarray(plant.spin) * q / f])
+    return np.vstack([np.linalg.solve(properties.inertia_kg_m2, moments), np.ones(4)])

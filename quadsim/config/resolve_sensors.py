@@ -1,0 +1,126 @@
+"""From a checked craft file to the record of its sensors and of its command path, in SI and in ticks."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from controllers.signals import rows
+from quadsim.config.avionics_schema import Accelerometer, Gyro
+from quadsim.config.craft_schema import Craft
+from quadsim.constants import G0
+from quadsim.errors import InputError, Problem
+from quadsim.sensors.inertial import WALK_EVERY
+from quadsim.sensors.records import RING, SENSORS
+from quadsim.units import DEG, MILLI, MM
+
+
+def resolve_sensors(craft: Craft, plant: Any, physics_rate_Hz: float, seed: int) -> Any:
+    """SENSORS record of a craft at a physics rate [Hz]; turn-on biases are drawn from `seed`.
+
+    Raises
+    ------
+    InputError
+        when a delay needs more ticks than the delay lines hold.
+    """
+    board, barometer = craft.flight_controller, craft.flight_controller.barometer
+    sensors = rows(SENSORS)[0]
+    draws = np.random.default_rng([int(seed), 0x51]).standard_normal(6)
+    rate = board.rates_Hz.imu
+    sensors.imu_every = round(physics_rate_Hz / rate)
+    _fill_gyro(sensors, board.gyro, rate, draws[:3])
+    _fill_accelerometer(sensors, board.accelerometer, rate, draws[3:])
+    sensors.imu_delay = round(board.imu_delay_ms * MILLI * physics_rate_Hz)
+    sensors.imu_position[:] = np.array(board.at_mm) * MM - plant.centre_of_mass
+    sensors.mounting[:] = mounting_matrix(*(angle * DEG for angle in board.mounted_roll_pitch_yaw_deg))
+    sensors.mounting_believed[:] = sensors.mounting.T
+    sensors.baro_every = round(physics_rate_Hz / barometer.rate_Hz)
+    sensors.baro_noise = barometer.noise_m
+    sensors.baro_blend = blend(barometer.bandwidth_Hz, barometer.rate_Hz)
+    _fill_command_path(sensors, craft, physics_rate_Hz)
+    _check_delay_lines(sensors, craft)
+    return sensors
+
+
+def white_noise(density: float, rate: float) -> float:
+    """Standard deviation of one sample at `rate` [Hz]: n sqrt(fs/2), n a ONE-SIDED density [unit/sqrt(Hz)].
+
+    IEEE Std 952-1997, annex C (from memory). With a two-sided density it would be n sqrt(fs), a factor 1.41 more.
+    """
+    return density * math.sqrt(rate / 2.0)
+
+
+def walk_step(density: float, rate: float) -> float:
+    """Standard deviation of one bias step of a random walk K [unit/sqrt(s)]: K sqrt(dt), dt = WALK_EVERY/rate."""
+    return density * math.sqrt(WALK_EVERY / rate)
+
+
+def blend(corner: float, rate: float) -> float:
+    """Share of a new sample in a first-order low-pass with a corner [Hz] run at `rate` [Hz]: 1 - exp(-2 pi f dt)."""
+    return 1.0 - math.exp(-2.0 * math.pi * corner / rate)
+
+
+def mounting_matrix(roll: float, pitch: float, yaw: float) -> NDArray[np.float64]:
+    """Body axes to sensor axes (3, 3): turned by yaw, then pitch, then roll [rad], ISO 1151-1."""
+    cr, sr, cp, sp, cy, sy = (f(a) for a in (roll, pitch, yaw) for f in (math.cos, math.sin))
+    return np.array(
+        [
+            [cp * cy, cp * sy, -sp],
+            [sr * sp * cy - cr * sy, sr * sp * sy + cr * cy, sr * cp],
+            [cr * sp * cy + sr * sy, cr * sp * sy - sr * cy, cr * cp],
+        ]
+    )
+
+
+def _fill_gyro(sensors: Any, gyro: Gyro, rate: float, draws: NDArray[np.float64]) -> None:
+    sensors.gyro_noise = white_noise(gyro.noise_density_one_sided_deg_s_rtHz, rate) * DEG
+    sensors.gyro_bias[:] = gyro.bias_deg_s * DEG * draws
+    sensors.gyro_walk = walk_step(gyro.bias_walk_deg_s_rts, rate) * DEG
+    sensors.gyro_step, sensors.gyro_range = gyro.resolution_deg_s * DEG, gyro.range_deg_s * DEG
+    sensors.gyro_blend = blend(gyro.bandwidth_Hz, rate)
+
+
+def _fill_accelerometer(
+    sensors: Any, accelerometer: Accelerometer, rate: float, draws: NDArray[np.float64]
+) -> None:
+    milli_g = MILLI * G0
+    sensors.accel_noise = white_noise(accelerometer.noise_density_one_sided_mg_rtHz, rate) * milli_g
+    sensors.accel_bias[:] = accelerometer.bias_mg * milli_g * draws
+    sensors.accel_walk = walk_step(accelerometer.bias_walk_mg_rts, rate) * milli_g
+    sensors.accel_step, sensors.accel_range = (
+        accelerometer.resolution_mg * milli_g,
+        accelerometer.range_g * G0,
+    )
+    sensors.accel_blend = blend(accelerometer.bandwidth_Hz, rate)
+
+
+def _fill_command_path(sensors: Any, craft: Craft, physics_rate_Hz: float) -> None:
+    """The loop puts a command in force one tick after it was computed: that tick is not counted again."""
+    esc = craft.esc
+    sensors.motor_delay = max(round(esc.delay_ms * MILLI * physics_rate_Hz) - 1, 0)
+    lag = esc.lag_ms * MILLI
+    sensors.motor_blend = 1.0 - math.exp(-1.0 / (lag * physics_rate_Hz)) if lag > 0.0 else 1.0
+    sensors.motor_levels = esc.levels
+
+
+def _check_delay_lines(sensors: Any, craft: Craft) -> None:
+    """Delay lines have RING slots: one per sample of the inertial sensor, one per tick of the motor commands."""
+    lines = (
+        ("flight_controller.imu_delay_ms", sensors.imu_delay / sensors.imu_every, "a slower rates_Hz.imu"),
+        ("esc.delay_ms", sensors.motor_delay, "slower loops"),
+    )
+    problems = [
+        Problem(
+            where,
+            f"needs {slots:.0f} slots of delay line",
+            f"there are {RING - 2}",
+            f"Give less delay, or {remedy}",
+        )
+        for where, slots, remedy in lines
+        if slots > RING - 2
+    ]
+    if problems:
+        raise InputError(problems, str(craft.path or craft.name))

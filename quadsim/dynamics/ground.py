@@ -1,0 +1,57 @@
+"""Contact of four feet with level ground: spring, damper and friction."""
+
+from __future__ import annotations
+
+import math
+
+from quadsim.dynamics.state import X
+from quadsim.jit import kernel
+
+REACH = 1.0
+"""Height of the centre of mass above which no foot can touch [m]; `resolve` keeps feet within it."""
+CREEP = 0.05
+"""Speed over which friction builds up [m/s]; regularised Coulomb friction, assumed."""
+DAMPER_DEPTH = 1e-3
+"""Depth over which the damper comes in, so that the force has no jump at touch-down [m]; assumed."""
+
+
+@kernel
+def ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant):
+    """Force [N] and moment about the centre of mass [N m] of the ground on the feet, body axes.
+
+    The arguments r00..r22 are the rotation matrix, body to world. The ground is the plane of zero height.
+    """
+    p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
+    fx = fy = fz = mx = my = mz = normal_sum = 0.0
+    for k in range(4):
+        a, b, c = plant.feet[k, 0], plant.feet[k, 1], plant.feet[k, 2]
+        depth = x[X.POSITION + 2] + r20 * a + r21 * b + r22 * c
+        if depth <= 0.0:
+            continue
+        du, dv, dw = q * c - r * b, r * a - p * c, p * b - q * a
+        north = x[X.VELOCITY] + r00 * du + r01 * dv + r02 * dw
+        east = x[X.VELOCITY + 1] + r10 * du + r11 * dv + r12 * dw
+        sink = x[X.VELOCITY + 2] + r20 * du + r21 * dv + r22 * dw
+        damping = plant.contact_damping * min(depth / DAMPER_DEPTH, 1.0)
+        normal = max(plant.contact_stiffness * depth + damping * sink, 0.0)
+        grip = -plant.friction * normal / max(math.sqrt(north * north + east * east), CREEP)
+        gx, gy, gz = grip * north, grip * east, -normal
+        bx, by, bz = r00 * gx + r10 * gy + r20 * gz, r01 * gx + r11 * gy + r21 * gz, r02 * gx + r12 * gy + r22 * gz
+        fx, fy, fz = fx + bx, fy + by, fz + bz
+        mx, my, mz = mx + b * bz - c * by, my + c * bx - a * bz, mz + a * by - b * bx
+        normal_sum += normal
+    held.contact_force = normal_sum
+    return fx, fy, fz, mx, my, mz
+
+
+@kernel
+def lowest_tip(x, plant):
+    """Height of the lowest point of any rotor disc above the ground [m]; negative when a propeller strikes it."""
+    w, i, j, k = x[X.QUATERNION], x[X.QUATERNION + 1], x[X.QUATERNION + 2], x[X.QUATERNION + 3]
+    r20, r21, r22 = 2.0 * (i * k - w * j), 2.0 * (j * k + w * i), 1.0 - 2.0 * (i * i + j * j)
+    dip = plant.rotor_radius * math.sqrt(max(1.0 - r22 * r22, 0.0))
+    lowest = 1e9
+    for n in range(4):
+        a, b, c = plant.rotor_position[n, 0], plant.rotor_position[n, 1], plant.rotor_position[n, 2]
+        lowest = min(lowest, -(x[X.POSITION + 2] + r20 * a + r21 * b + r22 * c) - dip)
+    return lowest

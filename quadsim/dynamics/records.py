@@ -1,0 +1,81 @@
+"""Records of the plant: parameters of one craft at one loading, and what is held over one physics step."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from controllers.signals import F, Signal, rows
+from quadsim.dynamics.rotor_map import N_AXIAL, N_INPLANE
+
+N_GUSTS = 16
+"""Most gusts that one flight may have."""
+
+PLANT_TABLE = (
+    Signal("mass", (), "kg", "", "resolve", "mass with everything attached"),
+    Signal("inertia", (3, 3), "kg m2", "body", "resolve", "tensor about the centre of mass, rotors as if locked"),
+    Signal("inertia_inverse", (3, 3), "1/(kg m2)", "body", "resolve", "inverse without the rotors' axial inertia"),
+    Signal("centre_of_mass", (3,), "m", "body", "resolve", "from the frame's origin"),
+    Signal("gravity", (), "m/s2", "", "resolve", "acceleration of gravity"),
+    Signal("air_density", (), "kg/m3", "", "resolve", "density of the air at the site"),
+    Signal("rotor_position", (4, 3), "m", "body", "resolve", "hubs from the centre of mass"),
+    Signal("rotor_radius", (), "m", "", "resolve", "radius of a rotor"),
+    Signal("rotor_inertia", (), "kg m2", "", "resolve", "motor bell and propeller about the shaft"),
+    Signal("spin", (4,), "-", "body", "resolve", "+1 clockwise seen from above, -1 counter-clockwise"),
+    Signal("rotor_map", (N_AXIAL, N_INPLANE, 3), "-", "", "resolve", "CT, CP, CH over the advance ratios"),
+    Signal("installed_loss", (), "-", "", "resolve", "share of the thrust lost on the craft"),
+    Signal("drag_area", (3,), "m2", "body", "resolve", "drag coefficient times area along each body axis"),
+    Signal("drag_centre", (3,), "m", "body", "resolve", "where that drag acts, from the centre of mass"),
+    Signal("torque_constant", (), "N m/A", "", "resolve", "torque per motor current; also V per rad/s"),
+    Signal("motor_resistance", (), "ohm", "", "resolve", "line to line, with the ESC's, at working temperature"),
+    Signal("no_load_current", (), "A", "", "resolve", "motor current lost to friction and iron"),
+    Signal("current_limit", (), "A", "", "resolve", "greatest motor current the ESC lets through"),
+    Signal("braking", (), "-", "", "resolve", "1 if the ESC brakes by feeding current back, else 0"),
+    Signal("cells", (), "-", "", "resolve", "cells in series"),
+    Signal("full_cell_voltage", (), "V", "", "resolve", "open-circuit voltage of a full cell"),
+    Signal("pack_resistance", (), "ohm", "", "resolve", "DC-pulse resistance of the pack with its leads"),
+    Signal("relaxation_resistance", (), "ohm", "", "resolve", "of the RC pair"),
+    Signal("relaxation_capacitance", (), "F", "", "resolve", "of the RC pair"),
+    Signal("capacity", (), "C", "", "resolve", "charge of the full pack"),
+    Signal("avionics_current", (), "A", "", "resolve", "pack current of everything but the motors"),
+    Signal("feet", (4, 3), "m", "body", "resolve", "landing feet from the centre of mass"),
+    Signal("contact_stiffness", (), "N/m", "", "resolve", "of one foot on the ground"),
+    Signal("contact_damping", (), "N s/m", "", "resolve", "of one foot on the ground"),
+    Signal("friction", (), "-", "", "resolve", "coefficient between foot and ground"),
+    Signal("crash_speed", (), "m/s", "", "resolve", "sink rate at touch-down that breaks the craft"),
+)
+
+HELD_TABLE = (
+    Signal("duty", (4,), "-", "", "esc", "share of the pack voltage across each motor"),
+    Signal("wind", (3,), "m/s", "world", "wind", "velocity of the air, north-east-down"),
+    Signal("open_circuit_voltage", (), "V", "", "battery", "of the pack at its present charge"),
+    Signal("thrust_factor", (4,), "-", "", "faults", "on the map's thrust, 1 when healthy"),
+    Signal("torque_factor", (4,), "-", "", "faults", "on the map's torque, 1 when healthy"),
+    Signal("reversed", (4,), "-", "", "faults", "-1 where a motor turns against its meant sense, else 1"),
+    Signal("patch", (4, 9), "-", "", "rotor", "bilinear patch of the map around the present advance ratios"),
+    Signal("cell", (4,), "-", "", "rotor", "code of the cell each patch was made for, 0 before the first"),
+    Signal("rotor_torque", (4,), "N m", "", "derivative", "aerodynamic torques about the shafts"),
+    Signal("motor_torque", (4,), "N m", "", "derivative", "torques of the motors on their rotors"),
+    Signal("battery_current", (), "A", "", "derivative", "pack current of the last evaluation"),
+    Signal("battery_voltage", (), "V", "", "derivative", "pack voltage of the last evaluation"),
+    Signal("motor_current", (4,), "A", "", "derivative", "motor currents of the last evaluation"),
+    Signal("thrust", (4,), "N", "", "derivative", "rotor thrusts of the last evaluation"),
+    Signal("contact_force", (), "N", "", "derivative", "normal force of the ground on all feet"),
+    Signal("force", (3,), "N", "body", "derivative", "all forces but gravity of the last evaluation"),
+)
+
+
+def dtype_of(table: tuple[Signal, ...]) -> np.dtype:
+    """Aligned record type of a table of float64 fields."""
+    return np.dtype([(s.name, F, s.shape) if s.shape else (s.name, F) for s in table], align=True)
+
+
+PLANT = dtype_of(PLANT_TABLE)
+"""Parameters of one craft at one loading and site, SI. They never change during a run."""
+
+HELD = dtype_of(HELD_TABLE)
+"""What stays the same over one physics step, and what the derivative leaves behind for sensors and the log."""
+
+GUSTS = np.dtype([("start", F), ("duration", F), ("velocity", F, 3)], align=True)
+"""1-cosine gusts: start [s], whole duration [s], peak velocity of the air, north-east-down [m/s]."""
+
+__all__ = ["GUSTS", "HELD", "N_GUSTS", "PLANT", "dtype_of", "rows"]

@@ -1,0 +1,37 @@
+"""Motion of a rigid body that carries spinning rotors."""
+
+from __future__ import annotations
+
+from quadsim.dynamics.state import X
+from quadsim.jit import kernel
+
+
+@kernel(forceinline=True)
+def angular_acceleration(p, q, r, mx, my, mz, h, drive, plant):
+    """Angular acceleration of the body [rad/s2], body axes.
+
+    Euler's equation with stored angular momentum: J dw/dt = M - w x (I w + h z) - z T, where I counts the rotors as
+    locked, J leaves out their axial inertia, h is the rotors' angular momentum relative to the body along z and T the
+    torque of the body's motors on the rotors about z. With Jr (domega/dt + s dr/dt) = s T_i - ... per rotor this is the exact
+    multi-body equation. S. Bouabdallah, EPFL thesis 3727 (2007), ch. 2; checked against MuJoCo in tests/verification.
+    """
+    inertia = plant.inertia
+    a = inertia[0, 0] * p + inertia[0, 1] * q + inertia[0, 2] * r
+    b = inertia[1, 0] * p + inertia[1, 1] * q + inertia[1, 2] * r
+    c = inertia[2, 0] * p + inertia[2, 1] * q + inertia[2, 2] * r + h
+    tx, ty, tz = mx - (q * c - r * b), my - (r * a - p * c), mz - (p * b - q * a) - drive
+    inverse = plant.inertia_inverse
+    return (
+        inverse[0, 0] * tx + inverse[0, 1] * ty + inverse[0, 2] * tz,
+        inverse[1, 0] * tx + inverse[1, 1] * ty + inverse[1, 2] * tz,
+        inverse[2, 0] * tx + inverse[2, 1] * ty + inverse[2, 2] * tz,
+    )
+
+
+@kernel(forceinline=True)
+def rotor_accelerations(x, yaw_acceleration, held, plant, dx):
+    """Accelerations of the rotors relative to the body [rad/s2], into `dx`."""
+    per_inertia = 1.0 / plant.rotor_inertia
+    for i in range(4):
+        turning = plant.spin[i] * held.reversed[i]
+        dx[X.ROTORS + i] = (held.motor_torque[i] - held.rotor_torque[i]) * per_inertia - turning * yaw_acceleration

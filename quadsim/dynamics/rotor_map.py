@@ -1,0 +1,165 @@
+"""The rotor map: thrust, power and in-plane coefficients over the advance ratios, from what is known of a
+propeller.
+
+Every map has the same constant axes, so that the record of a craft has one size and the flight loop needs one
+look-up. Hover (axial = 0) and in-plane rest are nodes, so the kink of the induced flow in hover falls on a
+node.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from quadsim.dynamics import blade_element, rotor_map_cache
+from quadsim.dynamics.rotor_evidence import read_evidence
+
+Array = NDArray[np.float64]
+
+N_AXIAL = 24
+N_INPLANE = 24
+AXIAL_STEP = 0.08
+INPLANE_STEP = 0.07
+_HOVER = 7
+"""Index of the node axial = 0."""
+AXIAL_MIN = -_HOVER * AXIAL_STEP
+AXIAL_MAX = AXIAL_MIN + (N_AXIAL - 1) * AXIAL_STEP
+INPLANE_MAX = (N_INPLANE - 1) * INPLANE_STEP
+"""Axes of every map: axial advance ratio -0.56 to 1.28 (negative in descent), in-plane 0 to 1.61 [-]."""
+
+REFERENCE_TIP_SPEED = 80.0
+"""Tip speed [m/s] at which the grid is made; a 10 in propeller at 6000 rpm, a 5 in one at 12000. Our
+choice."""
+
+SLOPE_RATIO = 1.25
+"""Ratio of the speeds, either side of the reference, whose maps give the trend with speed. Our choice."""
+
+
+@dataclass(frozen=True)
+class RotorMap:
+    """Coefficients of one propeller; propeller convention, rotor speed n in rev/s, diameter D.
+
+    diameter : [m]; pitch_ratio : pitch over diameter [-]; blades : count
+    reference_rpm : rotor speed of `grid` [rpm]
+    grid : (24, 24, 3) CT = T/(rho n^2 D^4), CP = P/(rho n^3 D^5) and CH = H/(rho n^2 D^4), where H opposes
+        the in-plane air-relative velocity; axes axial (first) and in-plane advance ratio V/(n D)
+    rpm_slope : (24, 24, 3) change of the coefficients per unit of ln(rpm / reference_rpm): the Reynolds trend
+    ct_sigma, cp_sigma : relative standard uncertainty of static CT and CP [-]
+    evidence : what the map rests on, one sentence
+    """
+
+    diameter: float
+    pitch_ratio: float
+    blades: int
+    reference_rpm: float
+    grid: Array
+    rpm_slope: Array
+    ct_sigma: float
+    cp_sigma: float
+    evidence: str
+
+    def grid_at(self, rpm: float) -> Array:
+        """The grid (24, 24, 3) at one rotor speed [rpm], for a craft whose hover speed is known."""
+        return self.grid + self._trend(rpm) * self.rpm_slope
+
+    def coefficients(
+        self, rpm: ArrayLike, axial: ArrayLike = 0.0, inplane: ArrayLike = 0.0
+    ) -> tuple[Any, Any, Any]:
+        """CT, CP, CH at rotor speed [rpm] and advance ratios V/(n D) [-], bilinear; numbers or arrays.
+
+        axial is positive when climbing along the thrust. Outside the axes the value at the edge is held.
+        """
+        rpm, axial, inplane = np.broadcast_arrays(rpm, axial, inplane)
+        values = self._look_up(self.grid, axial, inplane)
+        values = values + self._trend(rpm)[..., None] * self._look_up(self.rpm_slope, axial, inplane)
+        if values.ndim == 1:
+            return float(values[0]), float(values[1]), float(values[2])
+        return values[..., 0], values[..., 1], values[..., 2]
+
+    def _trend(self, rpm: ArrayLike) -> Array:
+        """ln(rpm / reference), held outside a factor of four, where nothing was measured."""
+        ratio = np.asarray(rpm, dtype=float) / self.reference_rpm
+        return np.log(np.clip(ratio, 0.25, 4.0))
+
+    @staticmethod
+    def _look_up(grid: Array, axial: Array, inplane: Array) -> Array:
+        u = np.clip((axial - AXIAL_MIN) / AXIAL_STEP, 0.0, N_AXIAL - 1.0)
+        v = np.clip(np.abs(inplane) / INPLANE_STEP, 0.0, N_INPLANE - 1.0)
+        i = np.minimum(u.astype(int), N_AXIAL - 2)
+        j = np.minimum(v.astype(int), N_INPLANE - 2)
+        a, b = (u - i)[..., None], (v - j)[..., None]
+        low = grid[i, j] * (1.0 - b) + grid[i, j + 1] * b
+        high = grid[i + 1, j] * (1.0 - b) + grid[i + 1, j + 1] * b
+        return np.asarray(low * (1.0 - a) + high * a)
+
+
+def axes() -> tuple[Array, Array]:
+    """Axial (24,) and in-plane (24,) advance ratios of the nodes [-]."""
+    axial: Array = AXIAL_MIN + AXIAL_STEP * np.arange(N_AXIAL, dtype=np.float64)
+    axial[_HOVER] = 0.0
+    return axial, INPLANE_STEP * np.arange(N_INPLANE, dtype=np.float64)
+
+
+def rotor_map(
+    diameter_in: float, pitch_in: float, blades: int = 2, geometry: Any = None, table: Any = None
+) -> RotorMap:
+    """Map of a propeller from what is known of it; the more is known, the smaller its uncertainty.
+
+    diameter_in, pitch_in : [in]; blades : count
+    geometry : None, {"chord_75": chord over tip radius at 75 % radius}, or rows of (r/R, c/R, blade angle in
+    deg)
+    table : None or one static point {"rpm", "thrust_N", "torque_Nm", "density"} (density [kg/m3]) of the bare
+    rotor
+
+    Bad values raise InputError. The map is kept on disk under a key made of the inputs and of the sources
+    that make it.
+    """
+    known = read_evidence(diameter_in, pitch_in, blades, geometry, table)
+    reference_rpm = 60.0 * REFERENCE_TIP_SPEED / (math.pi * known.diameter)
+    key = rotor_map_cache.key(known)
+    grids = rotor_map_cache.load(key, (2, N_AXIAL, N_INPLANE, 3))
+    if grids is None:
+        grids = build_grids(*known.rotor(), reference_rpm)
+        rotor_map_cache.store(key, grids)
+    ct_sigma, cp_sigma = known.sigmas()
+    return RotorMap(
+        known.diameter,
+        known.pitch_ratio,
+        known.blades,
+        reference_rpm,
+        grid=grids[0],
+        rpm_slope=grids[1],
+        ct_sigma=ct_sigma,
+        cp_sigma=cp_sigma,
+        evidence=known.sentence(),
+    )
+
+
+def build_grids(blade: blade_element.Blade, section: blade_element.Section, reference_rpm: float) -> Array:
+    """Grid and trend with speed (2, 24, 24, 3) by blade-element momentum theory on the nodes."""
+    axial, inplane = (mesh.ravel() for mesh in np.meshgrid(*axes(), indexing="ij"))
+    both = []
+    for rpm in (reference_rpm / SLOPE_RATIO, reference_rpm * SLOPE_RATIO):
+        values = blade_element.coefficients(blade, section, np.full(axial.size, rpm), axial, inplane)
+        both.append(values.reshape(N_AXIAL, N_INPLANE, 3))
+    slow, fast = both
+    return np.stack([_settled(0.5 * (slow + fast)), (fast - slow) / (2.0 * math.log(SLOPE_RATIO))])
+
+
+def _settled(grid: Array) -> Array:
+    """Nodes moved by a sixteenth of the second difference, so that chords lie half above and half below the
+    curve.
+
+    A chord between exact nodes errs by h^2 f''/8 to one side; this halves the error. Hover, descent (not
+    smooth) and the edges keep their values.
+    """
+    settled = grid.copy()
+    middle = grid[_HOVER + 1 : -1, 1:-1]
+    along_axial = grid[_HOVER:-2, 1:-1] - 2.0 * middle + grid[_HOVER + 2 :, 1:-1]
+    along_inplane = grid[_HOVER + 1 : -1, :-2] - 2.0 * middle + grid[_HOVER + 1 : -1, 2:]
+    settled[_HOVER + 1 : -1, 1:-1] -= (along_axial + along_inplane) / 16.0
+    return settled

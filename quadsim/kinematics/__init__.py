@@ -1,0 +1,1 @@
+"""Attitude: quaternions (Hamilton, scalar first, body to world) and rotation matrices."""

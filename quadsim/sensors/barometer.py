@@ -1,0 +1,13 @@
+"""Height above the take-off point from air pressure: smoothing and white noise (a later model adds wind and wash)."""
+
+from __future__ import annotations
+
+from quadsim.jit import kernel
+from quadsim.sensors.noise import gauss, sample_key
+
+
+@kernel
+def sample_barometer(count, height, sensors, carried, signals):
+    """Sample number `count` of a height [m], straight to the controller."""
+    carried.baro_smooth += sensors.baro_blend * (height - carried.baro_smooth)
+    signals.baro_height = carried.baro_smooth + sensors.baro_noise * gauss(sample_key(carried.key, count), 12)

@@ -1,0 +1,37 @@
+"""Record of the sensors of one craft, resolved to SI and to ticks of the physics clock."""
+
+from __future__ import annotations
+
+from controllers.signals import Signal
+from quadsim.dynamics.records import dtype_of
+
+RING = 64
+"""Slots of a delay line; `resolve` refuses delays that need more."""
+
+SENSORS_TABLE = (
+    Signal("imu_every", (), "ticks", "", "resolve", "physics ticks between samples of the inertial sensor"),
+    Signal("gyro_noise", (), "rad/s", "", "resolve", "standard deviation of one sample"),
+    Signal("gyro_bias", (3,), "rad/s", "sensor", "resolve", "turn-on bias"),
+    Signal("gyro_walk", (), "rad/s", "", "resolve", "standard deviation of one bias step"),
+    Signal("gyro_step", (), "rad/s", "", "resolve", "quantisation"),
+    Signal("gyro_range", (), "rad/s", "", "resolve", "full scale"),
+    Signal("gyro_blend", (), "-", "", "resolve", "share of the new sample in the first-order bandwidth limit"),
+    Signal("accel_noise", (), "m/s2", "", "resolve", "standard deviation of one sample"),
+    Signal("accel_bias", (3,), "m/s2", "sensor", "resolve", "turn-on bias"),
+    Signal("accel_walk", (), "m/s2", "", "resolve", "standard deviation of one bias step"),
+    Signal("accel_step", (), "m/s2", "", "resolve", "quantisation"),
+    Signal("accel_range", (), "m/s2", "", "resolve", "full scale"),
+    Signal("accel_blend", (), "-", "", "resolve", "share of the new sample in the first-order bandwidth limit"),
+    Signal("imu_delay", (), "ticks", "", "resolve", "age of a sample when the controller reads it"),
+    Signal("imu_position", (3,), "m", "body", "resolve", "from the centre of mass"),
+    Signal("mounting", (3, 3), "-", "", "resolve", "body axes to sensor axes as really mounted"),
+    Signal("mounting_believed", (3, 3), "-", "", "resolve", "sensor axes to body axes as the controller was told"),
+    Signal("baro_every", (), "ticks", "", "resolve", "physics ticks between height samples"),
+    Signal("baro_noise", (), "m", "", "resolve", "standard deviation of one sample"),
+    Signal("baro_blend", (), "-", "", "resolve", "share of the new sample in the sensor's own smoothing"),
+    Signal("motor_delay", (), "ticks", "", "resolve", "from the command computed to the command in force"),
+    Signal("motor_blend", (), "-", "", "resolve", "share of the new command per tick in the ESC's own lag"),
+    Signal("motor_levels", (), "-", "", "resolve", "number of command steps the ESC resolves"),
+)
+
+SENSORS = dtype_of(SENSORS_TABLE)

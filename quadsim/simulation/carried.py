@@ -1,0 +1,85 @@
+"""What a flight carries from tick to tick besides the state: delay lines, sensor memories, counters, status."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+
+import numpy as np
+
+from controllers.signals import F
+from quadsim.sensors.records import RING
+
+I = np.int64  # noqa: E741
+NOTES = 64
+"""Most notes (things that happen inside the loop) that are kept between two chunks."""
+
+
+class Status(IntEnum):
+    """How a flight stands; every value but FLYING ends it."""
+
+    FLYING = 0
+    DONE = 1
+    CRASHED = 2
+    PROPELLER_STRIKE = 3
+    BATTERY_EMPTY = 4
+    DIVERGED = 5
+    BLOCK_NOT_FINITE = 6
+    STOPPED = 7
+
+
+class Note(IntEnum):
+    """Kinds of notes: (tick, kind, value)."""
+
+    LIFT_OFF = 0
+    TOUCH_DOWN = 1
+
+
+CARRIED = np.dtype(
+    [
+        ("key", np.uint64),
+        ("tick", I),
+        ("rows", I),
+        ("status", I),
+        ("failed_block", I),
+        ("value", F),
+        ("touching", I),
+        ("clear_looks", I),
+        ("notes", I),
+        ("note_tick", I, NOTES),
+        ("note_kind", I, NOTES),
+        ("note_value", F, NOTES),
+        ("gyro_sign", F, 3),
+        ("wiring", I, 4),
+        ("disconnected", F, 4),
+        ("gyro_smooth", F, 3),
+        ("accel_smooth", F, 3),
+        ("gyro_bias", F, 3),
+        ("accel_bias", F, 3),
+        ("gyro_line", F, (RING, 3)),
+        ("accel_line", F, (RING, 3)),
+        ("baro_smooth", F),
+        ("motor_line", F, (RING, 4)),
+        ("motor_smooth", F, 4),
+        ("saturated_ticks", I),
+    ],
+    align=True,
+)
+"""Zeroed at the start of a flight, then owned by the flight loop."""
+
+CLOCK = np.dtype(
+    [
+        ("h", F),
+        ("every", I, 5),
+        ("command_every", I),
+        ("log_every", I),
+        ("refresh_every", I),
+        ("semi_implicit", I),
+        ("steady_wind", F, 3),
+    ],
+    align=True,
+)
+"""The clock of a flight: physics step [s], ticks between runs of each block, of the command table, of the log and of what is held."""
+
+COMMAND_FIELDS = ("mode", "link", "roll", "pitch", "yaw", "throttle",
+                  "target_roll", "target_pitch", "target_yaw", "target_height")  # fmt: skip
+"""Columns of the command table, one row per guide interval."""

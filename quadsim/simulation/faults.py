@@ -1,0 +1,59 @@
+"""Faults and wiring mistakes: what each does to the records of a flight."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from quadsim.config.flight_schema import FaultSection
+from quadsim.dynamics.state import ROTOR_NAMES
+from quadsim.units import DEG
+
+BACKWARDS_THRUST = 0.55
+"""Thrust of a propeller driven trailing edge first, share of its normal thrust [-]; assumed (blunt leading edge, camber
+turned over; bench figures of the trade scatter from 0.4 to 0.7, common practice, no source)."""
+BACKWARDS_TORQUE = 0.9
+"""Its torque, share of the normal torque [-]; assumed, as above."""
+
+
+def apply_fault(fault: FaultSection, held: Any, sensors: Any, carried: Any) -> str:
+    """Change the records as `fault` says; returns what happened in words."""
+    place = fault.rotor.replace("_", " ") if fault.rotor else ""
+    rotor = ROTOR_NAMES.index(fault.rotor) if fault.rotor else -1
+    match fault.kind:
+        case "rotor_weak":
+            share = fault.remaining_pct / 100.0
+            held.thrust_factor[rotor] *= share
+            return f"{place} rotor keeps {fault.remaining_pct:g} % of its thrust"
+        case "rotor_lost":
+            carried.disconnected[rotor] = 1.0
+            held.thrust_factor[rotor] = held.torque_factor[rotor] = 0.0
+            return f"{place} rotor lost"
+        case "rotors_swapped":
+            first, second = (ROTOR_NAMES.index(name) for name in fault.rotors or ())
+            carried.wiring[[first, second]] = carried.wiring[[second, first]]
+            return f"{ROTOR_NAMES[first].replace('_', ' ')} and {ROTOR_NAMES[second].replace('_', ' ')} swapped"
+        case "spin_reversed":
+            held.reversed[rotor] *= -1.0
+            held.thrust_factor[rotor] *= -BACKWARDS_THRUST
+            held.torque_factor[rotor] *= BACKWARDS_TORQUE
+            return f"{place} motor turns the wrong way"
+        case "propeller_upside_down":
+            held.thrust_factor[rotor] *= BACKWARDS_THRUST
+            held.torque_factor[rotor] *= BACKWARDS_TORQUE
+            return f"{place} propeller upside down"
+        case "sensor_turned":
+            sensors.mounting_believed[:] = _turn(fault.turned_deg) @ np.asarray(sensors.mounting_believed)
+            return f"sensor turned by {fault.turned_deg:g} deg"
+        case _:
+            axis = ("roll", "pitch", "yaw").index(fault.axis or "roll")
+            carried.gyro_sign[axis] *= -1.0
+            return f"gyro axis {fault.axis} reversed"
+
+
+def _turn(angle_deg: float) -> np.ndarray:
+    """Rotation about the body's z axis, shape (3, 3)."""
+    c, s = math.cos(angle_deg * DEG), math.sin(angle_deg * DEG)
+    return np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])

@@ -1,0 +1,217 @@
+"""The flight loop: one tick after another, resumable at any tick, the same bits whatever the chunks.
+
+Order within a tick: what is in force (motor commands, wind), the derivative, what is sensed from it, the control
+chain, the log, the step. A command computed in a tick is in force one tick later at the earliest.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from controllers.contract import Chain
+from controllers.signals import BUILDER, SIGNALS
+from quadsim.dynamics.derivative import derivative, refresh_held
+from quadsim.dynamics.ground import lowest_tip
+from quadsim.dynamics.records import GUSTS, HELD, PLANT
+from quadsim.dynamics.state import X
+from quadsim.environment.wind import wind_at
+from quadsim.integrators.fixed_step import make_rk4, make_semi_implicit
+from quadsim.jit import BOOLEAN, INTEGER, JIT, MATRIX, VECTOR, as_block, kernel, record_type, rows_type
+from quadsim.kinematics.quaternion import renormalise
+from quadsim.sensors.barometer import sample_barometer
+from quadsim.sensors.inertial import read_inertial, sample_inertial
+from quadsim.sensors.records import RING, SENSORS
+from quadsim.simulation.carried import CARRIED, CLOCK, NOTES, Note, Status
+from quadsim.simulation.columns import TRUTH
+from quadsim.simulation.log_row import write_row
+
+NEAR_GROUND = 1.0
+"""Height of the centre of mass below which strikes are looked for [m]."""
+FAST = 1e4
+"""Rate or speed beyond which a flight counts as diverged [rad/s, m/s]."""
+BOUNCE_LOOKS = 100
+"""Looks (one per millisecond) off the ground that make the next contact a new touch-down; assumed."""
+
+_places = np.zeros(19, np.bool_)
+_places[X.POSITION : X.POSITION + 3] = True
+_places[X.QUATERNION : X.QUATERNION + 4] = True
+rk4_step = make_rk4(derivative)
+semi_implicit_step = make_semi_implicit(derivative, _places)
+
+
+@kernel
+def command_motors(tick, sensors, carried, held):
+    """Motor commands in force at `tick`: the delay line, the wiring, the ESC's resolution and lag, into `held.duty`."""
+    age = max(tick - int(sensors.motor_delay), 0)
+    slot = age % RING
+    levels = sensors.motor_levels
+    for i in range(4):
+        command = carried.motor_line[slot, carried.wiring[i]]
+        command = math.floor(command * levels + 0.5) / levels
+        carried.motor_smooth[i] += sensors.motor_blend * (command - carried.motor_smooth[i])
+        held.duty[i] = -1.0 if carried.disconnected[i] > 0.0 else carried.motor_smooth[i]
+
+
+@kernel
+def note(carried, kind, value):
+    """Keep that something happened at this tick; dropped when the list is full."""
+    if carried.notes < NOTES:
+        carried.note_tick[carried.notes] = carried.tick
+        carried.note_kind[carried.notes] = kind
+        carried.note_value[carried.notes] = value
+        carried.notes += 1
+
+
+@kernel
+def watch_ground(x, held, plant, carried):
+    """Notice lift-off, touch-down, crash and propeller strike near the ground."""
+    sink = x[X.VELOCITY + 2]
+    if held.contact_force > 0.0:
+        if carried.touching == 0 and carried.clear_looks > BOUNCE_LOOKS:
+            note(carried, Note.TOUCH_DOWN, sink)
+            if sink > plant.crash_speed:
+                carried.status, carried.value = Status.CRASHED, sink
+        carried.touching, carried.clear_looks = 1, 0
+    else:
+        carried.clear_looks += 1
+        if carried.touching == 1 and carried.clear_looks > BOUNCE_LOOKS:
+            note(carried, Note.LIFT_OFF, 0.0)
+            carried.touching = 0
+    if lowest_tip(x, plant) < 0.0:
+        speed = math.sqrt(x[X.VELOCITY] ** 2 + x[X.VELOCITY + 1] ** 2 + sink**2)
+        carried.status, carried.value = Status.PROPELLER_STRIKE, speed
+
+
+@kernel
+def watch(x, held, plant, carried):
+    """Set the status when the flight must end."""
+    size = 0.0
+    for k in range(x.size):
+        size += abs(x[k]) if (X.VELOCITY <= k < X.ROTORS) else 0.0 * x[k]
+    if not size < FAST:
+        carried.status = Status.DIVERGED
+    elif x[X.CHARGE] <= 0.0:
+        carried.status = Status.BATTERY_EMPTY
+    if x[X.POSITION + 2] > -NEAR_GROUND:
+        watch_ground(x, held, plant, carried)
+    else:
+        carried.touching, carried.clear_looks = 0, carried.clear_looks + 1
+
+
+@kernel
+def read_commands(tick, commands, clock, signals):
+    """Hand sticks and targets due at `tick` to the controller; the last row of the table stays in force."""
+    row = commands[min(tick // clock.command_every, commands.shape[0] - 1)]
+    signals.mode, signals.link = row[0], row[1]
+    for k in range(4):
+        signals.stick[k] = row[2 + k]
+    signals.target_roll, signals.target_pitch = row[6], row[7]
+    signals.target_yaw, signals.target_height = row[8], row[9]
+
+
+@kernel
+def finite4(values):
+    """True when all four numbers are finite."""
+    return math.isfinite(values[0] + values[1] + values[2] + values[3])
+
+
+@kernel
+def finite3(values):
+    """True when all three numbers are finite."""
+    return math.isfinite(values[0] + values[1] + values[2])
+
+
+FLY = None
+if JIT:
+    _records = [record_type(d) for d in (HELD, PLANT, SENSORS, CARRIED, CLOCK, SIGNALS, BUILDER)]
+    _logs = [rows_type(d) for d in (GUSTS, TRUTH, SIGNALS)]
+    FLY = INTEGER(VECTOR, *_records, MATRIX, MATRIX, Chain, MATRIX, *_logs, MATRIX, INTEGER, BOOLEAN)
+
+
+@kernel(signature=FLY, nogil=True)
+def fly_ticks(
+    x, held, plant, sensors, carried, clock, signals, builder, gains, memory, chain, commands, gusts, truth, heard,
+    scratch, ticks, stepping,
+):  # fmt: skip
+    """Fly up to `ticks` ticks, fewer when the flight ends or the log is full; returns how many were flown.
+
+    With `stepping` False everything of a tick is done but the step itself: the caller advances the state (adaptive
+    solvers do).
+    """
+    estimate, guide, attitude = as_block(chain[0]), as_block(chain[1]), as_block(chain[2])
+    rate, allocate = as_block(chain[3]), as_block(chain[4])
+    g0, g1, g2, g3, g4 = gains[0], gains[1], gains[2], gains[3], gains[4]
+    m0, m1, m2, m3, m4 = memory[0], memory[1], memory[2], memory[3], memory[4]
+    e0, e1, e2, e3, e4 = clock.every[0], clock.every[1], clock.every[2], clock.every[3], clock.every[4]
+    imu_every, baro_every = int(sensors.imu_every), int(sensors.baro_every)
+    refresh_every = clock.refresh_every
+    h, k1, work = clock.h, scratch[0], scratch[1:]
+    flown = 0
+    while flown < ticks and carried.rows < truth.shape[0]:
+        tick = carried.tick
+        t = tick * h
+        command_motors(tick, sensors, carried, held)
+        looking = tick % refresh_every == 0
+        if looking:
+            wind_at(t, clock.steady_wind, gusts, held)
+            refresh_held(x, held, plant)
+        derivative(t, x, held, plant, k1)
+        if looking:
+            watch(x, held, plant, carried)
+        if tick % imu_every == 0:
+            sample_inertial(tick // imu_every, x, k1, held.force, plant.mass, sensors, carried)
+        if tick % baro_every == 0:
+            sample_barometer(tick // baro_every, -x[X.POSITION + 2], sensors, carried, signals)
+        signals.t = t
+        if tick % e0 == 0:
+            read_inertial(tick, sensors, carried, signals)
+            signals.battery_voltage, signals.battery_current = held.battery_voltage, held.battery_current
+            signals.dt = h * e0
+            estimate(signals, builder, g0, m0)
+            if not (finite4(signals.attitude) and finite3(signals.rates) and math.isfinite(signals.height)):
+                carried.status, carried.failed_block = Status.BLOCK_NOT_FINITE, 0
+        if tick % e1 == 0:
+            read_commands(tick, commands, clock, signals)
+            signals.dt = h * e1
+            guide(signals, builder, g1, m1)
+            if not (finite4(signals.attitude_wanted) and math.isfinite(signals.thrust_wanted)):
+                carried.status, carried.failed_block = Status.BLOCK_NOT_FINITE, 1
+        if tick % e2 == 0:
+            signals.dt = h * e2
+            attitude(signals, builder, g2, m2)
+            if not finite3(signals.rates_wanted):
+                carried.status, carried.failed_block = Status.BLOCK_NOT_FINITE, 2
+        if tick % e3 == 0:
+            signals.dt = h * e3
+            rate(signals, builder, g3, m3)
+            if not finite3(signals.angular_acceleration_wanted):
+                carried.status, carried.failed_block = Status.BLOCK_NOT_FINITE, 3
+        if tick % e4 == 0:
+            signals.dt = h * e4
+            allocate(signals, builder, g4, m4)
+            if not finite4(signals.motor):
+                carried.status, carried.failed_block = Status.BLOCK_NOT_FINITE, 4
+        if tick % clock.log_every == 0 or carried.status != Status.FLYING:
+            write_row(t, x, held, plant, truth[carried.rows])
+            heard[carried.rows] = signals
+            carried.rows += 1
+        if carried.status != Status.FLYING:
+            break
+        slot = (tick + 1) % RING
+        highest = 0.0
+        for i in range(4):
+            command = min(max(signals.motor[i], 0.0), 1.0)
+            carried.motor_line[slot, i] = command
+            highest = max(highest, command)
+        carried.saturated_ticks += 1 if highest >= 1.0 else 0
+        if stepping:
+            if clock.semi_implicit == 1:
+                semi_implicit_step(t, x, held, plant, h, k1, work)
+            else:
+                rk4_step(t, x, held, plant, h, k1, work)
+            renormalise(x, X.QUATERNION)
+        carried.tick += 1
+        flown += 1
+    return flown

@@ -1,0 +1,165 @@
+"""Figures that judge a flight, each computed from the log over a window of time, and the verdict on `expect` lines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from controllers.signals import Mode
+from quadsim.simulation.run import Run, Verdict
+from quadsim.units import DEG, MAH
+
+if TYPE_CHECKING:
+    from quadsim.config.flight_schema import ExpectSection
+
+
+@dataclass(frozen=True)
+class Metric:
+    """A figure with its unit, what it means, and how it is computed from the rows `rows` of a run."""
+
+    unit: str
+    meaning: str
+    compute: Callable[[Run, np.ndarray], float]
+
+
+def _tilt(run: Run, rows: np.ndarray) -> np.ndarray:
+    """Angle between body z and the vertical [rad], shape (n,)."""
+    q = run["attitude"][rows]
+    return np.arccos(np.clip(1.0 - 2.0 * (q[:, 1] ** 2 + q[:, 2] ** 2), -1.0, 1.0))
+
+
+def _angle_between(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Geodesic distance of attitudes (n, 4) [rad]: 2 acos |a.b| (Shuster 1993, J. Astronaut. Sci. 41(4))."""
+    return 2.0 * np.arccos(np.clip(np.abs(np.sum(a * b, axis=1)), 0.0, 1.0))
+
+
+def _speed(run: Run, rows: np.ndarray) -> np.ndarray:
+    return np.linalg.norm(run["velocity_m_s"][rows], axis=1)
+
+
+def _height_error(run: Run, rows: np.ndarray) -> np.ndarray:
+    """Height minus target height [m] where a target is followed; empty otherwise."""
+    following = run["signals/mode"][rows] == Mode.SETPOINT
+    return (run["height_m"][rows] - run["signals/target_height_m"][rows])[following]
+
+
+def _heading_error(run: Run, rows: np.ndarray) -> np.ndarray:
+    q = run["attitude"][rows]
+    yaw = np.arctan2(2 * (q[:, 0] * q[:, 3] + q[:, 1] * q[:, 2]), 1 - 2 * (q[:, 2] ** 2 + q[:, 3] ** 2))
+    error = yaw - run["signals/target_yaw_rad"][rows]
+    return np.abs((error + np.pi) % (2 * np.pi) - np.pi)
+
+
+def _largest(values: np.ndarray) -> float:
+    return float(np.max(values)) if values.size else float("nan")
+
+
+def _used_charge(run: Run, rows: np.ndarray) -> float:
+    t, current = run.t_s[rows], run["battery_current_A"][rows]
+    return float(np.trapezoid(current, t))
+
+
+def _cells(run: Run) -> float:
+    return float(run.meta["cells"])
+
+
+def _horizontal_drift(run: Run, rows: np.ndarray) -> np.ndarray:
+    place = run["position_m"][rows, :2]
+    return np.linalg.norm(place - place[0], axis=1)
+
+
+METRICS: dict[str, Metric] = {
+    "max_height_m": Metric("m", "greatest height", lambda r, w: _largest(r["height_m"][w])),
+    "min_height_m": Metric("m", "least height", lambda r, w: -_largest(-r["height_m"][w])),
+    "final_height_m": Metric("m", "height at the end", lambda r, w: float(r["height_m"][w][-1])),
+    "height_error_m": Metric(
+        "m", "greatest distance from the target height", lambda r, w: _largest(np.abs(_height_error(r, w)))
+    ),
+    "height_rms_m": Metric(
+        "m", "rms distance from the target height", lambda r, w: float(np.sqrt(np.mean(_height_error(r, w) ** 2)))
+    ),
+    "heading_error_deg": Metric(
+        "deg", "greatest distance from the target heading", lambda r, w: _largest(_heading_error(r, w)) / DEG
+    ),
+    "max_speed_m_s": Metric("m/s", "greatest speed over ground", lambda r, w: _largest(_speed(r, w))),
+    "final_speed_m_s": Metric("m/s", "speed at the end", lambda r, w: float(_speed(r, w)[-1])),
+    "max_tilt_deg": Metric("deg", "greatest tilt from level", lambda r, w: _largest(_tilt(r, w)) / DEG),
+    "final_tilt_deg": Metric("deg", "tilt at the end", lambda r, w: float(_tilt(r, w)[-1]) / DEG),
+    "max_rate_deg_s": Metric(
+        "deg/s", "greatest angular rate", lambda r, w: _largest(np.linalg.norm(r["rates_rad_s"][w], axis=1)) / DEG
+    ),
+    "drift_m": Metric(
+        "m", "greatest distance over ground from where the window began", lambda r, w: _largest(_horizontal_drift(r, w))
+    ),
+    "estimate_error_deg": Metric(
+        "deg", "greatest attitude error of the estimate",
+        lambda r, w: _largest(_angle_between(r["attitude"][w], r["signals/attitude"][w])) / DEG,
+    ),
+    "tracking_rms_deg": Metric(
+        "deg", "rms angle between the attitude wanted and flown",
+        lambda r, w: float(np.sqrt(np.mean(_angle_between(r["attitude"][w], r["signals/attitude_wanted"][w]) ** 2))) / DEG,
+    ),
+    "saturated_pct": Metric(
+        "%", "share of the time with a motor at full command",
+        lambda r, w: 100.0 * float(np.mean(np.max(r["signals/motor"][w], axis=1) >= 0.999)),
+    ),
+    "max_motor_pct": Metric("%", "highest motor command", lambda r, w: 100.0 * _largest(r["signals/motor"][w])),
+    "min_cell_V": Metric("V", "lowest loaded voltage of a cell", lambda r, w: -_largest(-r["battery_voltage_V"][w]) / _cells(r)),
+    "max_battery_A": Metric("A", "highest pack current", lambda r, w: _largest(r["battery_current_A"][w])),
+    "max_motor_A": Metric("A", "highest motor current (at the motor)", lambda r, w: _largest(np.abs(r["motor_current_A"][w]))),
+    "used_mAh": Metric("mAh", "charge taken from the pack", lambda r, w: _used_charge(r, w) / MAH),
+    "mean_power_W": Metric(
+        "W", "mean power from the pack", lambda r, w: float(np.mean(r["battery_current_A"][w] * r["battery_voltage_V"][w]))
+    ),
+    "final_charge_pct": Metric("%", "charge left at the end", lambda r, w: 100.0 * float(r["charge"][w][-1])),
+    "airborne_s": Metric(
+        "s", "time off the ground",
+        lambda r, w: float(np.mean(r["contact_force_N"][w] == 0.0) * (r.t_s[w][-1] - r.t_s[w][0])),
+    ),
+    "end_s": Metric("s", "time of the last row", lambda r, w: float(r.t_s[w][-1])),
+    "touch_down_m_s": Metric("m/s", "fastest sink rate at a touch-down", lambda r, w: _touch_down(r, w)),
+}  # fmt: skip
+
+
+def _touch_down(run: Run, rows: np.ndarray) -> float:
+    speeds = [
+        float(event.text.split(" at ")[1].split()[0])
+        for event in run.events
+        if event.text.startswith("touch-down at") and rows.any() and run.t_s[rows][0] <= event.t_s <= run.t_s[rows][-1]
+    ]
+    return max(speeds) if speeds else float("nan")
+
+
+def compute(run: Run, name: str, from_s: float = 0.0, to_s: float | None = None) -> float | None:
+    """Metric `name` of a run between two times [s]; None when the window or the flight has no such figure."""
+    rows = run.t_s >= from_s - 1e-9
+    if to_s is not None:
+        rows &= run.t_s <= to_s + 1e-9
+    if not rows.any():
+        return None
+    with np.errstate(all="ignore"):
+        value = METRICS[name].compute(run, rows) if rows.any() else float("nan")
+    return value if np.isfinite(value) else None
+
+
+def all_metrics(run: Run) -> dict[str, float]:
+    """Every metric that this flight has, over the whole of it."""
+    values = {name: compute(run, name) for name in METRICS}
+    return {name: value for name, value in values.items() if value is not None}
+
+
+def judge(run: Run, expectations: Sequence[ExpectSection], ends: Sequence[str]) -> list[Verdict]:
+    """The verdicts: first on how the flight ended, then on every expect line."""
+    verdicts = [Verdict("status", None, f"{run.status}; must be {' or '.join(ends)}", run.status in ends)]
+    for line in expectations:
+        value = compute(run, line.metric, line.from_s, line.to_s)
+        ok = value is not None
+        if value is not None and line.above is not None:
+            ok = ok and value > line.above
+        if value is not None and line.below is not None:
+            ok = ok and value < line.below
+        verdicts.append(Verdict(line.metric, value, line.bound, ok))
+    return verdicts

@@ -1,0 +1,91 @@
+"""From a flight file's timeline to the table of commands and to the actions that happen at a tick."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from controllers.signals import Mode
+from quadsim.config.flight_schema import ActionSection, FlightFile, WindSection
+from quadsim.dynamics.records import GUSTS, rows
+from quadsim.simulation.carried import COMMAND_FIELDS
+from quadsim.units import DEG
+
+_CHANNELS = {
+    "stick_roll": ("roll", 1.0),
+    "stick_pitch": ("pitch", 1.0),
+    "stick_yaw": ("yaw", 1.0),
+    "stick_throttle": ("throttle", 1.0),
+    "roll_deg": ("target_roll", DEG),
+    "pitch_deg": ("target_pitch", DEG),
+    "heading_deg": ("target_yaw", DEG),
+    "height_m": ("target_height", 1.0),
+}
+
+
+@dataclass(frozen=True)
+class Due:
+    """An action of the timeline at the tick where it happens."""
+
+    tick: int
+    action: ActionSection
+
+
+def command_table(flight: FlightFile, interval_s: float) -> np.ndarray:
+    """Sticks and targets over time, shape (n, len(COMMAND_FIELDS)), one row per `interval_s`; SI, radians.
+
+    A ramp starts at its action's time from the value that stood there; a later action on the same channel cuts it off.
+    """
+    count = math.ceil(flight.duration_s / interval_s) + 1
+    times = np.arange(count) * interval_s
+    table = np.zeros((count, len(COMMAND_FIELDS)))
+    index = {name: k for k, name in enumerate(COMMAND_FIELDS)}
+    table[:, index["mode"]] = Mode[flight.start.mode.upper()]
+    table[:, index["link"]] = 1.0
+    table[:, index["throttle"]] = 0.5 if flight.start.height_m > 0 else 0.0
+    table[:, index["target_yaw"]] = flight.start.heading_deg * DEG
+    table[:, index["target_height"]] = flight.start.height_m
+    for action in sorted(flight.at, key=lambda a: a.t_s):
+        first = math.ceil(action.t_s / interval_s - 1e-9)
+        if first >= count:
+            continue
+        if action.mode is not None:
+            table[first:, index["mode"]] = Mode[action.mode.upper()]
+        if action.link is not None:
+            table[first:, index["link"]] = 1.0 if action.link == "good" else 0.0
+        share = np.ones(count - first)
+        if action.ramp_s > 0.0:
+            share = np.clip((times[first:] - action.t_s) / action.ramp_s, 0.0, 1.0)
+        for key, (channel, unit) in _CHANNELS.items():
+            value = getattr(action, key)
+            if value is not None:
+                column = table[first:, index[channel]]
+                begin = column[0]
+                column[:] = begin + share * (value * unit - begin)
+    return table
+
+
+def timeline(flight: FlightFile, h: float) -> list[Due]:
+    """Actions that change the craft or deserve an event mark, by tick."""
+    dues = [Due(math.ceil(a.t_s / h - 1e-9), a) for a in flight.at]
+    return sorted(dues, key=lambda due: due.tick)
+
+
+def steady_wind(wind: WindSection) -> np.ndarray:
+    """Velocity of the air, north-east-down [m/s], of a wind that comes FROM `from_deg`."""
+    return wind.speed_m_s * _towards(wind.from_deg)
+
+
+def gust_records(wind: WindSection) -> np.recarray:
+    """The gusts of a flight as records (at least none)."""
+    gusts = rows(GUSTS, len(wind.gusts))
+    for record, gust in zip(gusts, wind.gusts, strict=True):
+        record.start, record.duration = gust.at_s, gust.duration_s
+        record.velocity[:] = gust.speed_m_s * _towards(gust.from_deg) + np.array([0.0, 0.0, -gust.up_m_s])
+    return gusts
+
+
+def _towards(from_deg: float) -> np.ndarray:
+    return -np.array([math.cos(from_deg * DEG), math.sin(from_deg * DEG), 0.0])

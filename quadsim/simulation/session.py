@@ -1,0 +1,291 @@
+"""One flight in progress: all its records, advanced by any number of ticks."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from controllers.contract import GAINS_SIZE, JIT, MEMORY_SIZE, SLOTS, Block, chain
+from controllers.registry import DEFAULTS, BlockError, load_block, make_python_block
+from controllers.signals import SIGNALS, rows
+from quadsim.config.equilibrium import hover_balance
+from quadsim.config import Craft, Load, choose_rates, resolve_builder, resolve_plant, resolve_sensors
+from quadsim.config.flight_schema import AttachSection, FlightFile
+from quadsim.dynamics.derivative import full_derivative
+from quadsim.dynamics.records import HELD
+from quadsim.dynamics.state import SIZE, X
+from quadsim.environment.atmosphere import Site
+from quadsim.errors import InputError, Problem
+from quadsim.integrators.fixed_step import WORK_ROWS
+from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
+from quadsim.kinematics.quaternion import from_euler, renormalise, rotation_matrix
+from quadsim.simulation.carried import CARRIED, CLOCK, Note, Status
+from quadsim.simulation.columns import TRUTH
+from quadsim.simulation.faults import apply_fault
+from quadsim.simulation.loop import fly_ticks
+from quadsim.simulation.run import Event
+from quadsim.simulation.schedule import command_table, gust_records, steady_wind, timeline
+from quadsim.units import DEG, GRAM, MM
+
+HOLD_S = 1e-3
+"""How long the patches of the rotor map and the open-circuit voltage are held [s]. The advance ratio moves by less than
+a twentieth of a cell in it; the whole-plant test against DOP853 shows what it costs."""
+
+
+class Session:
+    """A flight in progress. `advance(ticks)` flies on; the log so far stands in `truth` and `heard`.
+
+    Parameters
+    ----------
+    craft, flight : checked files
+    seed : int or None
+        overrides the flight's seed
+    blocks : mapping slot -> block name or "file.py:function"
+        overrides the craft's and the flight's choice
+
+    Raises
+    ------
+    InputError
+        when the flight asks for what the craft or the blocks cannot do.
+    """
+
+    def __init__(
+        self, craft: Craft, flight: FlightFile, *, seed: int | None = None, blocks: Mapping[str, str] | None = None
+    ) -> None:
+        self.craft, self.flight = craft, flight
+        self.seed = flight.seed if seed is None else seed
+        self.site = Site(temperature_C=flight.site.temperature_C, pressure_hPa=flight.site.pressure_hPa)
+        self.warnings: list[str] = []
+        self.rates = choose_rates(craft)
+        self.h = 1.0 / self.rates.physics_Hz
+        self.total_ticks = round(flight.duration_s / self.h) + 1
+        self.loads: dict[str, Load] = {}
+        self.events: list[Event] = []
+        self.plant = resolve_plant(craft, self.site)
+        self.builder = resolve_builder(craft, self.plant)
+        self.sensors = resolve_sensors(craft, self.plant, self.rates.physics_Hz, self.seed)
+        self.blocks = self._choose_blocks(blocks or {})
+        self.gains = np.zeros((5, GAINS_SIZE))
+        self.memory = np.zeros((5, MEMORY_SIZE))
+        self._fill_gains()
+        self._prepare_records()
+        self._start()
+        self._runners = [
+            make_python_block(block, self.signals, self.builder, self.gains[k], self.memory[k]) if slow else block
+            for k, (block, slow) in enumerate(zip(self.blocks, self._slow, strict=True))
+        ]
+        self._chain = chain(self._runners)
+
+    def _choose_blocks(self, overrides: Mapping[str, str]) -> list[Block]:
+        chosen = {**DEFAULTS, **self.craft.controllers, **self.flight.controllers, **overrides}
+        loaded, problems = [], []
+        for slot in SLOTS:
+            try:
+                loaded.append(load_block(chosen[slot], slot))
+            except BlockError as error:
+                problems.append(Problem(f"block for {slot}", str(error)))
+        if problems:
+            raise InputError(problems, self.flight.name)
+        self.warnings = [one.warning for one in loaded if one.warning]
+        self._slow = [one.slow for one in loaded]
+        return [one.block for one in loaded]
+
+    def _fill_gains(self) -> None:
+        problems = []
+        for row, (slot, block) in enumerate(zip(SLOTS, self.blocks, strict=True)):
+            self.gains[row] = block.default_gains()
+            for name, value in self.craft.gains.get(slot, {}).items():
+                known = {g.name.lower(): g for g in block.gains}
+                gain = known.get(name)
+                if gain is None:
+                    names = ", ".join(known) or "none"
+                    problems.append(Problem(f"gains.{slot}.{name}", "no such gain", f"{block.name} has: {names}"))
+                elif not gain.low <= value <= gain.high:
+                    allowed = f"must be {gain.low:g} to {gain.high:g} {gain.unit}"
+                    problems.append(Problem(f"gains.{slot}.{name}", f"is {value:g}", allowed))
+                else:
+                    self.gains[row, gain] = value
+        if problems:
+            raise InputError(problems, str(self.craft.path))
+
+    def _prepare_records(self) -> None:
+        self.x = np.zeros(SIZE)
+        self.scratch = np.zeros((1 + WORK_ROWS, SIZE))
+        self.held = rows(HELD)[0]
+        self.carried = rows(CARRIED)[0]
+        self.clock = rows(CLOCK)[0]
+        self.signals = rows(SIGNALS)[0]
+        self.clock.h = self.h
+        self.clock.every[:] = self.rates.every
+        self.clock.command_every = self.rates.every[1]
+        self.clock.log_every = max(1, round(self.rates.physics_Hz / self.flight.log_rate_Hz))
+        self.clock.refresh_every = max(1, round(HOLD_S / self.h))
+        self.clock.semi_implicit = int(self.flight.stepper == "semi_implicit")
+        self.clock.steady_wind[:] = steady_wind(self.flight.wind)
+        self.commands = command_table(self.flight, self.h * self.rates.every[1])
+        self.gusts = gust_records(self.flight.wind)
+        self.due = timeline(self.flight, self.h)
+        log_rows = self.total_ticks // int(self.clock.log_every) + 2
+        self.truth, self.heard = rows(TRUTH, log_rows), rows(SIGNALS, log_rows)
+        self.rows = 0
+        self.advance_adaptively = None
+        if self.flight.stepper in ADAPTIVE:
+            self.advance_adaptively = make_adaptive(self.flight.stepper, self.flight.rtol)
+
+    def _start(self) -> None:
+        """Initial state: standing on the feet with motors stopped, or hovering in trim."""
+        flight, carried = self.flight, self.carried
+        carried.key = np.uint64(self.seed)
+        carried.gyro_sign[:] = 1.0
+        carried.wiring[:] = np.arange(4)
+        carried.gyro_bias[:], carried.accel_bias[:] = self.sensors.gyro_bias, self.sensors.accel_bias
+        self.held.thrust_factor[:] = self.held.torque_factor[:] = self.held.reversed[:] = 1.0
+        self.x[X.QUATERNION : X.QUATERNION + 4] = from_euler(0.0, 0.0, flight.start.heading_deg * DEG)
+        self.x[X.CHARGE] = flight.start.charge_pct / 100.0
+        airborne = flight.start.height_m > 0.0
+        if airborne:
+            hover = hover_balance(self.plant, charge=self.x[X.CHARGE])
+            if hover is None:
+                raise InputError(f"{self.craft.name} cannot hover with {flight.start.charge_pct:g} % charge; start it at 0 m")
+            self.x[X.ROTORS : X.ROTORS + 4] = hover.rotor_speed
+            carried.motor_line[:] = hover.duty
+            carried.motor_smooth[:] = hover.duty
+            self.signals.motor[:] = hover.duty
+            self.x[X.POSITION + 2] = -flight.start.height_m + self.plant.centre_of_mass[2]
+        else:
+            sag = self.plant.mass * self.plant.gravity / (4.0 * self.plant.contact_stiffness)
+            self.x[X.POSITION + 2] = sag - np.max(self.plant.feet[:, 2])
+            carried.touching = 1
+        carried.accel_smooth[:] = np.asarray(self.sensors.mounting) @ np.array([0.0, 0.0, -self.plant.gravity])
+        carried.gyro_line[:] = carried.gyro_bias
+        carried.accel_line[:] = np.asarray(carried.accel_smooth) + carried.accel_bias
+        carried.baro_smooth = self.signals.baro_height = -self.x[X.POSITION + 2]
+        self.signals.height = -self.x[X.POSITION + 2]
+        self.signals.airborne = float(airborne)
+        self.signals.attitude[:] = self.x[X.QUATERNION : X.QUATERNION + 4]
+
+    def block_messages(self, slot: int) -> list[str]:
+        """What a plain Python block raised, if it did."""
+        return getattr(self._runners[slot], "messages", [])
+
+    @property
+    def t_s(self) -> float:
+        """Time of the next tick [s]."""
+        return int(self.carried.tick) * self.h
+
+    @property
+    def finished(self) -> bool:
+        """True once the flight has ended, for whatever reason."""
+        return int(self.carried.status) != Status.FLYING
+
+    def advance(self, ticks: int) -> None:
+        """Fly on by up to `ticks` ticks; actions of the timeline happen at theirs."""
+        end = min(int(self.carried.tick) + ticks, self.total_ticks)
+        while int(self.carried.tick) < end and not self.finished:
+            self._act()
+            stop = min(end, self.due[0].tick) if self.due else end
+            self._fly(stop - int(self.carried.tick))
+            self._collect()
+        if int(self.carried.tick) >= self.total_ticks and not self.finished:
+            self.carried.status = Status.DONE
+
+    def _fly(self, ticks: int) -> None:
+        self.carried.rows = self.rows
+        arguments = (
+            self.x, self.held, self.plant, self.sensors, self.carried, self.clock, self.signals, self.builder,
+            self.gains, self.memory, self._chain, self.commands, self.gusts, self.truth, self.heard, self.scratch,
+        )  # fmt: skip
+        if self.advance_adaptively is None:
+            fly_ticks(*arguments, ticks, True)
+        else:
+            for _ in range(ticks):
+                fly_ticks(*arguments, 1, False)
+                if self.finished:
+                    break
+                self._step_adaptively((int(self.carried.tick) - 1) * self.h)
+        self.rows = int(self.carried.rows)
+
+    def _step_adaptively(self, t: float) -> None:
+        def f(time_s: float, x: np.ndarray) -> np.ndarray:
+            dx = np.empty(SIZE)
+            full_derivative(time_s, x, self.held, self.plant, dx)
+            return dx
+
+        self.x[:] = self.advance_adaptively(f, t, self.x, self.h)  # type: ignore[misc]
+        renormalise(self.x, X.QUATERNION)
+
+    def _act(self) -> None:
+        tick = int(self.carried.tick)
+        while self.due and self.due[0].tick <= tick:
+            action = self.due.pop(0).action
+            t = tick * self.h
+            if action.fault:
+                text = apply_fault(action.fault, self.held, self.sensors, self.carried)
+                self.events.append(Event(t, "fault", action.text or text))
+            elif action.attach:
+                self._attach(action.attach)
+                text = f"{action.attach.name} of {action.attach.mass_g:g} g attached"
+                self.events.append(Event(t, "payload", action.text or text))
+            elif action.release:
+                self._release(action.release)
+                self.events.append(Event(t, "payload", action.text or f"{action.release} released"))
+            elif action.text:
+                self.events.append(Event(t, "timeline", action.text))
+
+    def _attach(self, attach: AttachSection) -> None:
+        size, place = np.array(attach.size_mm) * MM, np.array(attach.at_mm) * MM
+        self.loads[attach.name] = Load(mass_kg=attach.mass_g * GRAM, size_m=size, at_m=place)
+        self._reload()
+
+    def _release(self, name: str) -> None:
+        if name not in self.loads:
+            known = ", ".join(self.loads) or "nothing"
+            raise InputError(f"release = {name!r}: no such payload is attached; attached: {known}")
+        del self.loads[name]
+        self._reload()
+
+    def _reload(self) -> None:
+        """New mass properties; the frame's origin keeps its place and velocity, the centre of mass moves."""
+        plant = resolve_plant(self.craft, self.site, tuple(self.loads.values()))
+        shift = np.asarray(plant.centre_of_mass) - np.asarray(self.plant.centre_of_mass)
+        rotation = np.array(rotation_matrix(*self.x[X.QUATERNION : X.QUATERNION + 4])).reshape(3, 3)
+        self.x[X.POSITION : X.POSITION + 3] += rotation @ shift
+        self.x[X.VELOCITY : X.VELOCITY + 3] += rotation @ np.cross(self.x[X.RATES : X.RATES + 3], shift)
+        self.sensors.imu_position[:] = np.asarray(self.sensors.imu_position) - shift
+        self.plant = plant
+
+    def _collect(self) -> None:
+        """Turn the loop's notes into events."""
+        carried = self.carried
+        for k in range(int(carried.notes)):
+            t = int(carried.note_tick[k]) * self.h
+            if carried.note_kind[k] == Note.LIFT_OFF:
+                self.events.append(Event(t, "ground", "lift-off"))
+            else:
+                self.events.append(Event(t, "ground", f"touch-down at {carried.note_value[k]:.2f} m/s"))
+        carried.notes = 0
+
+
+def fly_through(session: Session, progress: Any = None) -> float:
+    """Fly a session to its end in chunks of about 50 ms of wall time; returns the wall time spent [s].
+
+    Ctrl-C ends the flight with status STOPPED and keeps what was flown. `progress(session)` is called between chunks.
+    """
+    begun = time.perf_counter()
+    chunk = 2000 if JIT else 50
+    try:
+        while not session.finished:
+            started = time.perf_counter()
+            session.advance(chunk)
+            spent = time.perf_counter() - started
+            chunk = int(min(max(chunk * 0.05 / max(spent, 1e-6), 20), 4 * chunk))
+            if progress is not None:
+                progress(session)
+    except KeyboardInterrupt:
+        session.carried.status = Status.STOPPED
+    return time.perf_counter() - begun
+
+

@@ -1,0 +1,61 @@
+"""The help card: every key, in two columns."""
+
+from __future__ import annotations
+
+from quadsim.viewer import palette
+from quadsim.viewer.canvas import Canvas
+from quadsim.viewer.fonts import LABEL, STRONG, VALUE
+from quadsim.viewer.layout import Layout
+
+WATCH = (
+    ("Space", "play, pause"),
+    ("←  →", "one log row back, on"),
+    ("↑  ↓", "one second on, back"),
+    ("+  −", "faster, slower (1/16x to 16x)"),
+    ("0", "real time"),
+    ("Home  End", "start, end (live: now)"),
+    (",  .", "event before, event after"),
+    ("Mouse", "drag the time bar to scrub"),
+)
+LOOK = (
+    ("1", "chase camera"),
+    ("2", "from the take-off point"),
+    ("3", "on board"),
+    ("4", "from above, north up"),
+    ("Mouse", "drag to look around, wheel to zoom"),
+    ("R", "look straight again"),
+    ("V", "verdict"),
+    ("H  Esc", "close this; Q or Esc quits"),
+)
+FLY = (
+    ("T", "take the sticks, in height hold; a joystick's axes 1 to 4 are roll, pitch, throttle, yaw"),
+    ("W S  A D", "throttle, yaw"),
+    ("I K  J L", "pitch forward and back, roll left and right"),
+    ("M", "response: rate, attitude, height hold"),
+)
+
+
+def draw_help(canvas: Canvas, layout: Layout, live: bool) -> None:
+    """Draw the card over the scene."""
+    px, card = layout.px, layout.help
+    canvas.card(palette.RULE, card.inset(-1), px(8))
+    canvas.card(palette.CARD, card, px(8))
+    x, y = card.x + px(26), card.y + px(18)
+    canvas.text((x, y), "Keys", VALUE, palette.INK)
+    half = (card.w - px(52)) // 2
+    _list(canvas, layout, x, y + px(36), half, "Time", WATCH)
+    _list(canvas, layout, x + half + px(8), y + px(36), half, "View", LOOK)
+    below = y + px(36) + px(24) + len(WATCH) * px(23) + px(10)
+    title = "Sticks" if live else "Sticks (in a live flight: quadsim watch FLIGHT)"
+    _list(canvas, layout, x, below, 2 * half, title, FLY)
+
+
+def _list(
+    canvas: Canvas, layout: Layout, x: int, y: int, width: int, title: str, keys: tuple[tuple[str, str], ...]
+) -> None:
+    px = layout.px
+    canvas.text((x, y), title, STRONG, palette.FLOWN)
+    for k, (key, meaning) in enumerate(keys):
+        row = y + px(24) + k * px(23)
+        canvas.text((x, row), key, STRONG, palette.INK)
+        canvas.text((x + px(96), row), meaning, LABEL, palette.INK_SOFT, width=width - px(96))

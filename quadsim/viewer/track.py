@@ -1,0 +1,202 @@
+"""A run as the viewer reads it: derived columns that grow with a live flight, and every value at any time."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from controllers.signals import Mode
+from quadsim.kinematics.quaternion import rotation_matrix, to_euler
+from quadsim.simulation.run import Event, Run
+from quadsim.units import DEG, MAH
+
+SATURATED = 0.98
+"""Share of full duty from which a rotor counts as saturated [-]; assumed, so that quantisation does not hide it."""
+FAR_M = 1e5
+"""Positions beyond this (a diverged flight) are drawn at this distance [m]."""
+
+
+@dataclass(frozen=True)
+class Moment:
+    """Everything the screen shows at one time. World axes north-east-down, body forward-right-down."""
+
+    t_s: float
+    position: np.ndarray
+    rotation: np.ndarray
+    """Body to world, shape (3, 3)."""
+    velocity: np.ndarray
+    rate_deg_s: float
+    roll_deg: float
+    pitch_deg: float
+    heading_deg: float
+    tilt_deg: float
+    height_wanted_m: float
+    wind: np.ndarray
+    duty: np.ndarray
+    motor: np.ndarray
+    thrust_N: np.ndarray
+    stick: np.ndarray
+    mode: Mode
+    volts: float
+    amps: float
+    charge_pct: float
+    used_mAh: float
+
+    @property
+    def height_m(self) -> float:
+        """Height, up positive [m]."""
+        return -float(self.position[2])
+
+    @property
+    def speed_m_s(self) -> float:
+        """Speed [m/s]."""
+        return float(np.linalg.norm(self.velocity))
+
+    @property
+    def saturated(self) -> np.ndarray:
+        """Rotors at full duty, shape (4,)."""
+        return self.duty >= SATURATED
+
+
+class Track:
+    """Columns over time, (n,) each unless said otherwise; `refresh` takes in what a live flight has added."""
+
+    def __init__(self, run: Run) -> None:
+        self.run = run
+        self._rows = 0
+        self._store: dict[str, np.ndarray] = {}
+        self.refresh(run)
+
+    def refresh(self, run: Run) -> None:
+        """Take in the rows that came since the last call."""
+        self.run = run
+        first, last = self._rows, len(run)
+        if last > first:
+            for name, values in _derive(run, slice(first, last), self).items():
+                self._append(name, values, first)
+            self._rows = last
+
+    def _append(self, name: str, values: np.ndarray, first: int) -> None:
+        stored = self._store.get(name)
+        need = first + len(values)
+        if stored is None or len(stored) < need:
+            grown = np.empty((max(2 * need, 256), *values.shape[1:]))
+            if stored is not None:
+                grown[:first] = stored[:first]
+            self._store[name] = stored = grown
+        stored[first:need] = values
+
+    def __getitem__(self, name: str) -> np.ndarray:
+        return self._store[name][: self._rows] if name in self._store else np.empty(0)
+
+    def __len__(self) -> int:
+        return self._rows
+
+    @property
+    def end_s(self) -> float:
+        """Time of the last row [s]."""
+        return float(self["t"][-1]) if self._rows else 0.0
+
+    @property
+    def events(self) -> list[Event]:
+        """What happened."""
+        return self.run.events
+
+    @property
+    def cells(self) -> float:
+        """Cells in series; 1 when the run does not say."""
+        return float(self.run.meta.get("cells", 1)) or 1.0
+
+    def index(self, t_s: float) -> int:
+        """Row at or before `t_s`."""
+        after = int(self._store["t"][: self._rows].searchsorted(t_s, side="right"))
+        return min(max(after - 1, 0), max(self._rows - 1, 0))
+
+    def at(self, t_s: float) -> Moment:
+        """Everything at `t_s`; motion is interpolated, attitude along the chord of the two quaternions."""
+        k = self.index(t_s)
+        after = min(k + 1, self._rows - 1)
+        t0, t1 = self["t"][k], self["t"][after]
+        share = float(np.clip((t_s - t0) / (t1 - t0), 0.0, 1.0)) if t1 > t0 else 0.0
+
+        def between(name: str) -> Any:
+            return (1.0 - share) * self[name][k] + share * self[name][after]
+
+        q = _blend(self["quaternion"][k], self["quaternion"][after], share)
+        roll, pitch, yaw = to_euler(*q)
+        rotation = np.array(rotation_matrix(*q)).reshape(3, 3)
+        return Moment(
+            t_s=t_s, position=between("position"), rotation=rotation, velocity=between("velocity"),
+            rate_deg_s=float(between("rate")), roll_deg=roll / DEG, pitch_deg=pitch / DEG,
+            heading_deg=(yaw / DEG) % 360.0, tilt_deg=math.acos(max(-1.0, min(1.0, rotation[2, 2]))) / DEG,
+            height_wanted_m=float(self["height_wanted"][k]), wind=between("wind"), duty=self["duty"][k],
+            motor=self["motor"][k], thrust_N=between("thrust"), stick=self["stick"][k],
+            mode=Mode(int(self["mode"][k])), volts=float(between("volts")), amps=float(between("amps")),
+            charge_pct=float(between("charge")), used_mAh=float(between("used_mAh")),
+        )  # fmt: skip
+
+
+def _blend(a: np.ndarray, b: np.ndarray, share: float) -> np.ndarray:
+    q = (1.0 - share) * a + share * (b if a @ b >= 0.0 else -b)
+    return q / max(float(np.linalg.norm(q)), 1e-9)
+
+
+def _derive(run: Run, new: slice, track: Track) -> dict[str, np.ndarray]:
+    """The viewer's columns for some rows of a run."""
+    count = new.stop - new.start
+    t = np.asarray(run.t_s[new])
+    quaternion = _unit(run["attitude"][new])
+    wanted = _unit(run["signals/attitude_wanted"][new])
+    mode = np.clip(np.nan_to_num(run["signals/mode"][new]), 0, len(Mode) - 1)
+    roll, pitch = _roll_pitch(quaternion)
+    roll_wanted, pitch_wanted = _roll_pitch(wanted)
+    controlled = run["signals/attitude_weight"][new] > 0.5
+    amps = _finite(run["battery_current_A"][new])
+    previous_t = track["t"][-1] if new.start else t[0]
+    previous_mAh = track["used_mAh"][-1] if new.start else 0.0
+    used = previous_mAh + np.cumsum(amps * np.diff(t, prepend=previous_t)) / MAH
+    position = np.clip(_finite(run["position_m"][new]), -FAR_M, FAR_M)
+    return {
+        "t": t,
+        "position": position,
+        "height": -position[:, 2],
+        "height_wanted": np.where(mode == Mode.SETPOINT, run["signals/target_height_m"][new], np.nan),
+        "quaternion": quaternion,
+        "velocity": np.clip(_finite(run["velocity_m_s"][new]), -FAR_M, FAR_M),
+        "rate": np.linalg.norm(_finite(run["rates_rad_s"][new]), axis=1).reshape(count) / DEG,
+        "roll": roll,
+        "pitch": pitch,
+        "roll_wanted": np.where(controlled, roll_wanted, np.nan),
+        "pitch_wanted": np.where(controlled, pitch_wanted, np.nan),
+        "wind": _finite(run["wind_m_s"][new]),
+        "duty": _finite(run["duty"][new]),
+        "motor": _finite(run["signals/motor"][new]),
+        "thrust": _finite(run["thrust_N"][new]),
+        "stick": _finite(run["signals/stick"][new]),
+        "mode": mode,
+        "volts": _finite(run["battery_voltage_V"][new]),
+        "amps": amps,
+        "charge": 100.0 * _finite(run["charge"][new]),
+        "used_mAh": used,
+    }
+
+
+def _finite(values: np.ndarray) -> np.ndarray:
+    """Numbers that can be drawn: a diverged flight ends in NaN or infinity."""
+    return np.nan_to_num(np.asarray(values, float), nan=0.0, posinf=1e9, neginf=-1e9)
+
+
+def _unit(quaternions: np.ndarray) -> np.ndarray:
+    """Unit quaternions (n, 4); what is not a rotation (all zero before the first estimate, NaN) counts as level."""
+    q = _finite(quaternions).copy()
+    norm = np.linalg.norm(q, axis=1)
+    q[norm < 1e-9] = (1.0, 0.0, 0.0, 0.0)
+    return q / np.where(norm < 1e-9, 1.0, norm)[:, None]
+
+
+def _roll_pitch(quaternions: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    angles = np.array([to_euler(*row) for row in quaternions.tolist()]).reshape(-1, 3) / DEG
+    return angles[:, 0], angles[:, 1]

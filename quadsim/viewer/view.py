@@ -1,0 +1,106 @@
+"""One picture of a flight at one time: puts scene, panels, charts and time bar together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from quadsim.simulation.run import Event
+from quadsim.viewer import palette
+from quadsim.viewer.cameras import Orbit, check_camera
+from quadsim.viewer.canvas import Canvas, new_canvas
+from quadsim.viewer.charts import ChartColumn
+from quadsim.viewer.craft_model import make_model
+from quadsim.viewer.help_card import draw_help
+from quadsim.viewer.layout import Rect, make_layout
+from quadsim.viewer.panels import Pace, draw_clock, draw_readouts, draw_sticks, draw_title
+from quadsim.viewer.scene import CAPTION_S, Caption, draw_scene
+from quadsim.viewer.timebar import TimeBar, draw_timebar
+from quadsim.viewer.track import Track
+from quadsim.viewer.verdict import draw_verdict
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """How the flight is looked at: everything that is not the flight itself."""
+
+    camera: str = "chase"
+    orbit: Orbit = field(default_factory=Orbit)
+    pace: Pace | None = None
+    help: bool = False
+    verdict: bool | None = None
+    """True and False show and hide the verdict; None shows it at the end."""
+    pointed_at: Event | None = None
+    live: bool = False
+    by_hand: bool = False
+
+
+class View:
+    """Draws frames of one size. What does not change from frame to frame is painted once."""
+
+    def __init__(self, track: Track, size: tuple[int, int], camera: str = "chase") -> None:
+        check_camera(camera)
+        self.layout = make_layout(size)
+        self.track = track
+        self._mass_g = -1.0
+        self.refresh_craft()
+        self.charts = ChartColumn(self.layout)
+        self._chrome = self._paint_chrome()
+
+    def refresh_craft(self) -> None:
+        """Rebuild the model when a payload has changed the craft's view."""
+        self.model = make_model(self.track.run.view)
+
+    @property
+    def timebar(self) -> TimeBar:
+        """The time bar as it stands; a live flight gets room to grow."""
+        return TimeBar(self.layout, max(self.track.end_s, 1e-3))
+
+    def draw(self, canvas: Canvas, t_s: float, outlook: Outlook) -> None:
+        """Draw the whole frame."""
+        moment = self.track.at(t_s)
+        canvas.stamp(self._chrome)
+        verdict = self.verdict_shown(t_s, outlook)
+        draw_scene(canvas, self.layout, self.track, moment, self.model, outlook.camera, outlook.orbit,
+                   self._caption(t_s, outlook), verdict)  # fmt: skip
+        draw_title(canvas, self.layout, self.track)
+        draw_clock(canvas, self.layout, t_s, self.track.end_s, outlook.pace)
+        draw_readouts(canvas, self.layout, self.track, moment)
+        draw_sticks(canvas, self.layout, self.track, moment, outlook.by_hand)
+        self.charts.draw(canvas, self.track, moment)
+        newest = self.track.end_s if outlook.live else None
+        draw_timebar(canvas, self.timebar, t_s, self.track.events, newest)
+        if verdict and not outlook.help:
+            draw_verdict(canvas, self.layout, self.track.run)
+        if outlook.help:
+            draw_help(canvas, self.layout, outlook.live)
+
+    def verdict_shown(self, t_s: float, outlook: Outlook) -> bool:
+        """The verdict shows at the end of a flight that has ended, unless asked otherwise."""
+        if outlook.verdict is not None:
+            return outlook.verdict
+        ended = not outlook.live or self.track.run.status != "flying"
+        return ended and t_s >= self.track.end_s - 1e-6
+
+    def _caption(self, t_s: float, outlook: Outlook) -> Caption | None:
+        """What the mouse points at, or the newest event."""
+        event = outlook.pointed_at
+        if event is None:
+            past = [e for e in self.track.events if 0.0 <= t_s - e.t_s < CAPTION_S and e.kind != "status"]
+            event = max(past, key=lambda e: e.t_s, default=None)
+        return Caption(f"{event.t_s:.2f} s   {event.text}", event.kind == "fault") if event else None
+
+    def _paint_chrome(self) -> Canvas:
+        """Panels and the rules between them."""
+        layout = self.layout
+        chrome = new_canvas(layout.size, layout.scale)
+        chrome.fill(palette.PAPER)
+        width, height = layout.size
+        scene, times = layout.panels["scene"], layout.panels["times"]
+        thin = max(1, round(layout.scale))
+        chrome.fill(palette.RULE, Rect(0, scene.y - thin, width, thin))
+        chrome.fill(palette.RULE, Rect(scene.right, scene.y, thin, times.y - scene.y))
+        chrome.fill(palette.RULE, Rect(0, times.y, width, thin))
+        for name in ("speed", "heading", "tilt", "wind", "cell", "pack", "charge", "sticks"):
+            box = layout.panels[name]
+            chrome.fill(palette.RULE, Rect(box.x, box.y + layout.px(12), thin, box.h - layout.px(24)))
+        return chrome
