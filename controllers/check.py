@@ -141,17 +141,18 @@ def _check_gains(block: Block) -> Finding:
 
 def _check_writes(bench: _Bench) -> Finding:
     """A signal counts as written if it changes in any of many draws; later slots may be served too."""
-    generator, written = np.random.default_rng(1), set()
+    generator, written = np.random.default_rng(1), set[str]()
+    names = [s.name for s in SIGNALS_TABLE]
     for _ in range(DRAWS):
         before = random_signals(generator)
         after, _ = bench.run(before, times=1)
-        written |= {name for name in SIGNALS.names if np.any(after[name] != before[name])}
+        written |= {name for name in names if np.any(after[name] != before[name])}
     slot = bench.block.slot
     later = SLOTS[SLOTS.index(slot) :]
     allowed = {name for place in later for name in OUTPUTS[place]}
-    listed = ", ".join(n for n in SIGNALS.names if n in written) or "nothing"
+    listed = ", ".join(n for n in names if n in written) or "nothing"
     if written - allowed:
-        wrong = ", ".join(n for n in SIGNALS.names if n in written - allowed)
+        wrong = ", ".join(n for n in names if n in written - allowed)
         own = ", ".join(OUTPUTS[slot])
         return Finding(
             "writes", False, f"writes {wrong}, which is not for slot {slot} to write; it may write {own}"

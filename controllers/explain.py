@@ -6,7 +6,7 @@ import difflib
 import re
 import traceback
 
-from controllers.signals import BUILDER, SIGNALS
+from controllers.signals import BUILDER_TABLE, SIGNALS_TABLE
 
 
 class BlockError(ValueError):
@@ -26,8 +26,12 @@ _NOISE = (
     "This error",
 )
 
+_UNDEFINED = re.compile(r"NameError: name '(\w+)'")
+_UNCOMPILED = re.compile(r"Untyped global name '(\w+)'.*<class 'function'>")
+_MISFIT = re.compile(r"No implementation of function (?:Function\()?(?:<built-in function )?(\w+)")
 
-def explain_compiler(error: Exception, source: str = "") -> str:
+
+def explain_compiler(error: BaseException, source: str = "") -> str:
     """The compiler's complaint as ` line N: sentence`; its usual dozens of lines name types nobody wrote.
 
     Parameters
@@ -42,18 +46,15 @@ def explain_compiler(error: Exception, source: str = "") -> str:
     line = found[0] if found else str(getattr(getattr(error, "loc", None), "line", "") or "")
     if isinstance(error, KeyError):
         line, reason = _line_of(rf"\.{error.args[0]}\b", source), _unknown_field(str(error.args[0]))
-    elif match := re.match(r"NameError: name '(\w+)'", reason):
-        line, reason = (
-            _line_of(rf"\b{match.group(1)}\b", source),
-            f"the name {match.group(1)!r} is not defined",
-        )
-    elif match := re.match(
-        r"No implementation of function (?:Function\()?(?:<built-in function )?(\w+)", reason
-    ):
-        reason = f"{match.group(1)!r} does not work on what it is given here"
+    elif match := _UNDEFINED.match(reason):
+        line, reason = _line_of(rf"\b{match[1]}\b", source), f"the name {match[1]!r} is not defined"
+    elif match := _UNCOMPILED.match(reason):
+        reason = f"the function {match[1]!r} is not compiled: put @kernel of controllers over it"
+    elif match := _MISFIT.match(reason):
+        reason = f"{match[1]!r} does not work on what it is given here"
     reason = re.sub(r"(Record\(.*\)|Raised from.*)", "", reason).rstrip(" .")
     place = f" line {line}" if line else ""
-    return f"{place}: {reason[:200]}; a block may use numbers, arrays, `math` and small helper functions"
+    return f"{place}: {reason[:200]}; a block may use numbers, arrays, `math` and functions under @kernel"
 
 
 def _line_of(pattern: str, source: str) -> str:
@@ -70,6 +71,6 @@ def explain_crash(error: Exception, filename: str) -> str:
 
 
 def _unknown_field(name: str) -> str:
-    known = [*SIGNALS.names, *BUILDER.names]
+    known = [s.name for s in (*SIGNALS_TABLE, *BUILDER_TABLE)]
     near = difflib.get_close_matches(name, known, 1)
     return f"there is no signal or craft value {name!r}" + (f"; nearest: {near[0]}" if near else "")

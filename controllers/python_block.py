@@ -1,7 +1,7 @@
 """A plain Python function as a block of one flight: slow, but nothing needs to compile.
 
 Rationale: records handed to object mode are copies, and writes to them would be lost without a word. So the function is
-bound to the very memory of the session, and the compiled bridge only says when.
+bound to the very memory of the loop, and the compiled bridge only says when.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ OUTPUTS = {
 
 
 class PythonBlock:
-    """A Python function bound to one session; `contract.chain` takes it in place of a Block.
+    """A Python function bound to one flight; `contract.chain` takes it in place of a Block.
 
     What the function raises is kept in `messages`, and NaN is written to the slot's outputs, which ends the flight.
     """
@@ -34,10 +34,10 @@ class PythonBlock:
         self.block = block
         self.messages: list[str] = []
         self._bound = (s, craft, gains, memory)
-        self._bridge = _make_bridge(self.run) if JIT else None
+        self._bridge: Any = _make_bridge(self.run) if JIT else None
 
     def run(self) -> None:
-        """One run on the session's own memory; never raises."""
+        """One run on the loop's own memory; never raises."""
         try:
             self.block.function(*self._bound)
         except KeyboardInterrupt:
@@ -71,5 +71,5 @@ def _make_bridge(call: Callable[[], None]) -> Any:
 
 
 def make_python_block(block: Block, s: Any, craft: Any, gains: np.ndarray, memory: np.ndarray) -> PythonBlock:
-    """Bind the plain function of `block` to a session's records and arrays (views, not copies)."""
+    """Bind the plain function of `block` to a flight's records and arrays (views, not copies)."""
     return PythonBlock(block, s, craft, gains, memory)

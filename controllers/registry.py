@@ -207,9 +207,12 @@ def _parse(path: Path, source: bytes) -> ast.Module:
 def _refuse_siblings(path: Path, folder: Path, tree: ast.Module) -> None:
     """A block lives in one file: compiled code of another file beside it could go stale unseen."""
     for node in ast.walk(tree):
-        names = [a.name for a in node.names] if isinstance(node, ast.Import) else []
-        if isinstance(node, ast.ImportFrom):
+        if isinstance(node, ast.Import):
+            names = [a.name for a in node.names]
+        elif isinstance(node, ast.ImportFrom):
             names = [node.module or "."] if node.level == 0 else ["."]
+        else:
+            continue
         for name in names:
             top = name.split(".")[0]
             beside = not top or (folder / f"{top}.py").is_file() or (folder / top / "__init__.py").is_file()

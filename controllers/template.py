@@ -36,5 +36,5 @@ def my_rate(s, craft, gains, memory):
         memory[Memory.INTEGRAL + axis] *= s.airborne
         # 7. A rate law writes `angular_acceleration_wanted` [rad/s2] and nothing else; `craft` has mass and inertia.
         s.angular_acceleration_wanted[axis] = gains[Gain.P] * error + memory[Memory.INTEGRAL + axis]
-    # 8. Plain numbers, loops, `math` and small helper functions compile. Lists of mixed things, strings and files do not.
+    # 8. Numbers, loops, `math` and functions of your own under @kernel compile; lists, strings and files do not.
     # 9. Check your law with `quadsim blocks my_law.py`, then fly it.

@@ -1,6 +1,5 @@
 """The one door to the compiler for quadsim: `kernel`, the switch `JIT`, and the cache keyed by all kernel sources."""
 
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -8,11 +7,9 @@ from numba import from_dtype, types
 
 from controllers import contract
 from controllers.contract import JIT, as_block, kernel
+from quadsim.kernel_sources import KERNEL_SOURCES
 
-_HERE = Path(__file__).parent
-KERNEL_PACKAGES = ("kinematics", "integrators", "environment", "dynamics", "sensors", "simulation")
-
-contract.use_cache([_HERE.parent / "controllers", *(_HERE / name for name in KERNEL_PACKAGES), _HERE / "constants.py"])
+contract.use_cache(KERNEL_SOURCES)
 
 BOOLEAN, INTEGER = types.boolean, types.int64
 VECTOR, MATRIX = types.Array(types.float64, 1, "C"), types.Array(types.float64, 2, "C")

@@ -38,8 +38,8 @@ HELP = """\
 usage: python3 tools/quickstart.py demo               set up, fly through a gust, plot it, replay it
        python3 tools/quickstart.py test [ARGUMENTS]   set up, run every check and test; ARGUMENTS go to pytest
 
-The first call downloads what is needed into the folder .venv; later calls start at once, without a network.
-To start afresh, delete that folder."""
+The first call downloads what is needed into the folder .venv (0.6 GB for the demo, 0.9 GB for the tests); later calls
+start at once, without a network. To start afresh, delete that folder."""
 
 UNREACHED = (
     "NewConnectionError",
@@ -50,7 +50,7 @@ UNREACHED = (
     "SSLError",
     "(from versions: none)",
 )
-"""What pip's log holds when no package index could be reached (pip 23 to 25; the last one also when offline by choice)."""
+"""What pip's log holds when no package index answers (first and last: seen with pip 23.2 and 24.2; others from memory)."""
 
 Command = list[str | os.PathLike[str]]
 
@@ -219,13 +219,13 @@ def make_venv() -> None:
 
 
 def clear_away() -> None:
-    """Remove a `.venv` that is half made or made by another Python; set one aside that somebody else made."""
+    """Remove a `.venv` that is half made, or made by another Python or in another place; set aside one that is not ours."""
     if not VENV.exists():
         return
     aside = ROOT / ".venv-set-aside"
     try:
         if LOG.exists() or not any(VENV.iterdir()):
-            say("Removing a .venv that is incomplete or made by another Python ...")
+            say("Removing a .venv that is incomplete or was made elsewhere ...")
             shutil.rmtree(VENV)
         else:
             say(f"There is a .venv that quickstart did not make; setting it aside as {aside.name} ...")
@@ -291,7 +291,11 @@ def logged(command: Command) -> int:
                 try:
                     return process.wait(timeout=PROGRESS_S)
                 except subprocess.TimeoutExpired:
-                    say(f"  {time.monotonic() - started:4.0f} s  {last_lines(1).strip()[:90]}")
+                    doing = last_lines(1).strip()
+                    doing = (
+                        "no answer from the network yet, trying again" if "Retrying" in doing else doing[:90]
+                    )
+                    say(f"  {time.monotonic() - started:4.0f} s  {doing or 'working'}")
         finally:
             process.terminate()  # does nothing to one that has ended
             process.wait()

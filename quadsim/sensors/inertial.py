@@ -6,7 +6,7 @@ sigma = n sqrt(fs/2) per sample; `resolve` does that.
 
 from __future__ import annotations
 
-import math
+import numpy as np
 
 from quadsim.dynamics.state import X
 from quadsim.jit import kernel
@@ -21,7 +21,7 @@ WALK_EVERY = 16
 def quantised(value, step, limit):
     """`value` clipped to +-limit and rounded to a multiple of `step` (no rounding when step is zero)."""
     value = min(max(value, -limit), limit)
-    return math.floor(value / step + 0.5) * step if step > 0.0 else value
+    return np.rint(value / step) * step if step > 0.0 else value
 
 
 @kernel

@@ -47,7 +47,7 @@ if JIT:
     @kernel
     def split(bits):
         """A layer 0..127 from the low bits and a number -1..1 from the high 53 bits."""
-        return int(bits & np.uint64(127)), float(bits >> np.uint64(11)) / 4503599627370496.0 - 1.0
+        return np.int64(bits & np.uint64(127)), float(np.int64(bits >> np.uint64(11))) * 2.0**-52 - 1.0
 
     @kernel
     def sample_key(key, count):
@@ -70,7 +70,7 @@ else:
 
     def split(bits):
         """A layer 0..127 from the low bits and a number -1..1 from the high 53 bits."""
-        return bits & 127, float(bits >> 11) / 4503599627370496.0 - 1.0
+        return bits & 127, float(bits >> 11) * 2.0**-52 - 1.0
 
     def sample_key(key, count):
         """Key of all the draws that belong to sample number `count` of a flight with this `key`."""

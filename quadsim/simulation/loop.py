@@ -47,9 +47,10 @@ def command_motors(tick, sensors, carried, held):
     age = max(tick - int(sensors.motor_delay), 0)
     slot = age % RING
     levels = sensors.motor_levels
+    per_level = 1.0 / levels
     for i in range(4):
         command = carried.motor_line[slot, carried.wiring[i]]
-        command = math.floor(command * levels + 0.5) / levels
+        command = np.rint(command * levels) * per_level
         carried.motor_smooth[i] += sensors.motor_blend * (command - carried.motor_smooth[i])
         held.duty[i] = -1.0 if carried.disconnected[i] > 0.0 else carried.motor_smooth[i]
 

@@ -57,6 +57,10 @@ def _largest(values: np.ndarray) -> float:
     return float(np.max(values)) if values.size else float("nan")
 
 
+def _rms(values: np.ndarray) -> float:
+    return float(np.sqrt(np.mean(values**2))) if values.size else float("nan")
+
+
 def _used_charge(run: Run, rows: np.ndarray) -> float:
     t, current = run.t_s[rows], run["battery_current_A"][rows]
     return float(np.trapezoid(current, t))
@@ -79,7 +83,7 @@ METRICS: dict[str, Metric] = {
         "m", "greatest distance from the target height", lambda r, w: _largest(np.abs(_height_error(r, w)))
     ),
     "height_rms_m": Metric(
-        "m", "rms distance from the target height", lambda r, w: float(np.sqrt(np.mean(_height_error(r, w) ** 2)))
+        "m", "rms distance from the target height", lambda r, w: _rms(_height_error(r, w))
     ),
     "heading_error_deg": Metric(
         "deg", "greatest distance from the target heading", lambda r, w: _largest(_heading_error(r, w)) / DEG
@@ -100,7 +104,7 @@ METRICS: dict[str, Metric] = {
     ),
     "tracking_rms_deg": Metric(
         "deg", "rms angle between the attitude wanted and flown",
-        lambda r, w: float(np.sqrt(np.mean(_angle_between(r["attitude"][w], r["signals/attitude_wanted"][w]) ** 2))) / DEG,
+        lambda r, w: _rms(_angle_between(r["attitude"][w], r["signals/attitude_wanted"][w])) / DEG,
     ),
     "saturated_pct": Metric(
         "%", "share of the time with a motor at full command",
@@ -128,7 +132,7 @@ def _touch_down(run: Run, rows: np.ndarray) -> float:
     speeds = [
         float(event.text.split(" at ")[1].split()[0])
         for event in run.events
-        if event.text.startswith("touch-down at") and rows.any() and run.t_s[rows][0] <= event.t_s <= run.t_s[rows][-1]
+        if event.text.startswith("touch-down at") and run.t_s[rows][0] <= event.t_s <= run.t_s[rows][-1]
     ]
     return max(speeds) if speeds else float("nan")
 
@@ -140,8 +144,7 @@ def compute(run: Run, name: str, from_s: float = 0.0, to_s: float | None = None)
         rows &= run.t_s <= to_s + 1e-9
     if not rows.any():
         return None
-    with np.errstate(all="ignore"):
-        value = METRICS[name].compute(run, rows) if rows.any() else float("nan")
+    value = METRICS[name].compute(run, rows)
     return value if np.isfinite(value) else None
 
 

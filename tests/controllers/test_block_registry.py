@@ -38,7 +38,7 @@ def three(s, craft, gains):
 
 number = 3
 """
-HEAD = "from controllers import Gains, block\n"
+HEAD = "from controllers import Gains, block; helper = lambda x: x\n"
 
 
 def write(folder: Path, text: str, name: str = "law.py") -> Path:
@@ -155,7 +155,8 @@ def test_broken_files(tmp_path: Path, text: str, words: list[str]) -> None:
         ("s.ratess[0] = 1.0", ["line 4", "no signal or craft value 'ratess'", "nearest: rates"]),
         ("s.motor[0] = foo(1)", ["line 4", "the name 'foo' is not defined"]),
         ("s.motor[0] = 'a' + 1", ["line 4", "'add' does not work"]),
-        ("with open('x') as h: pass", ["not supported", "small helper functions"]),
+        ("with open('x') as h: pass", ["not supported", "functions under @kernel"]),
+        ("s.motor[0] = helper(1.0)", ["line 4", "'helper' is not compiled", "put @kernel"]),
     ],
 )
 def test_what_does_not_compile(tmp_path: Path, line: str, words: list[str]) -> None:

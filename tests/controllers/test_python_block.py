@@ -1,4 +1,4 @@
-"""A plain Python function as a block: same result, on the session's own memory, and what it raises is not lost."""
+"""A plain Python function as a block: same result, on the loop's own memory, and what it raises is not lost."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ def law(s: Any, craft: Any, gains: np.ndarray, memory: np.ndarray) -> None:
         s.angular_acceleration_wanted[axis] = gains[0] * (s.rates_wanted[axis] - s.rates[axis]) + memory[0]
 
 
-def session(function: Callable) -> tuple:
+def bound(function: Callable) -> tuple:
     signals = rows(SIGNALS)
     s, craft = signals[0], example_craft()
     gains, memory = np.full(32, 4.0), np.zeros(64)
@@ -27,8 +27,8 @@ def session(function: Callable) -> tuple:
     return made, signals, s, craft, gains, memory
 
 
-def test_writes_reach_the_session() -> None:
-    made, signals, s, craft, gains, memory = session(law)
+def test_writes_reach_the_loop() -> None:
+    made, signals, s, craft, gains, memory = bound(law)
     run_chain(chain([made]), s, craft, gains, memory, 3)
     assert memory[0] == 0.75
     assert signals[0].angular_acceleration_wanted == pytest.approx([4.75, 8.75, 12.75], abs=1e-12)
@@ -40,7 +40,7 @@ def test_what_is_raised_is_kept_and_ends_in_nan() -> None:
         s.angular_acceleration_wanted[0] = 1.0
         raise ZeroDivisionError("the sky is down")
 
-    made, _, s, craft, gains, memory = session(broken)
+    made, _, s, craft, gains, memory = bound(broken)
     run_chain(chain([made]), s, craft, gains, memory, 1)
     assert np.isnan(s.angular_acceleration_wanted).all()
     assert len(made.messages) == 1
@@ -53,7 +53,7 @@ def test_an_interrupt_comes_back_once_the_loop_is_done() -> None:
         memory[0] += 1.0
         raise KeyboardInterrupt
 
-    made, _, s, craft, gains, memory = session(interrupted)
+    made, _, s, craft, gains, memory = bound(interrupted)
     with pytest.raises(KeyboardInterrupt):
         run_chain(chain([made]), s, craft, gains, memory, 2)
         for _ in range(10):
@@ -63,5 +63,5 @@ def test_an_interrupt_comes_back_once_the_loop_is_done() -> None:
 
 
 def test_takes_the_place_of_a_block() -> None:
-    made, *_ = session(law)
+    made, *_ = bound(law)
     assert isinstance(made.address, int) if JIT else callable(made.function)

@@ -8,7 +8,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 HEAVY = {"numba", "llvmlite", "scipy", "pygame", "matplotlib"}
-HELP = "sys.argv = ['quadsim', '--help']; from quadsim.cli import main; main()"
+HELP = "sys.argv = ['quadsim', '--help']; from quadsim.cli import main; sys.exit(main())"
 
 
 def loaded_after(statement: str) -> tuple[set[str], str]:

@@ -1,0 +1,48 @@
+"""First sight of a craft: its mass, what its drive gives, and how long it hovers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quadsim.analysis.hover import Endurance, HoverPoint, StaticRow, hover_endurance, hover_point, static_table
+from quadsim.config import Craft, MassProperties, mass_properties, resolve_plant
+from quadsim.config.equilibrium import hover_balance
+from quadsim.environment.atmosphere import Site
+from quadsim.units import G_FORCE
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """What a craft is before it flies.
+
+    hover, endurance : None when it cannot hover
+    table : the drive on the bench, full pack, per 10 % throttle
+    max_thrust_N : all four rotors at full throttle, full pack
+    """
+
+    craft: Craft
+    site: Site
+    mass: MassProperties
+    table: list[StaticRow]
+    hover: HoverPoint | None
+    endurance: Endurance | None
+    max_thrust_N: float
+    thrust_to_weight: float
+
+
+def inspect_craft(craft: Craft, site: Site) -> Inspection:
+    """Everything of an Inspection for a craft at a site."""
+    plant = resolve_plant(craft, site)
+    hovers = hover_balance(plant) is not None
+    table = static_table(craft, site)
+    thrust = table[-1].thrust_g * G_FORCE
+    return Inspection(
+        craft=craft,
+        site=site,
+        mass=mass_properties(craft),
+        table=table,
+        hover=hover_point(craft, site) if hovers else None,
+        endurance=hover_endurance(craft, site) if hovers else None,
+        max_thrust_N=thrust,
+        thrust_to_weight=thrust / float(plant.mass * plant.gravity),
+    )

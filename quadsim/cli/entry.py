@@ -1,0 +1,100 @@
+"""The command `quadsim`: its subcommands, and the one place where errors turn into a sentence and an exit status.
+
+Exit status: 0 done; 1 the flight or check failed its expectations, or a result could not be written; 2 bad input;
+3 an error of quadsim itself; 130 interrupted before anything was flown.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import Annotated
+
+import typer
+
+from quadsim import __version__
+from quadsim.cli import blocks, export, fly, inspect_craft, plot, watch
+from quadsim.errors import QuadsimError
+
+HELP = """Build, fly and judge a quadrotor that has not been built yet: from a craft file and a flight file to a verdict.
+
+Caution: a simulated pass is not a clearance to fly. Try a real craft without propellers first, then tethered.
+
+Exit status: 0 done, 1 a flight or check failed its expectations, 2 bad input."""
+
+OWN_FAULT = 3
+
+app = typer.Typer(
+    help=HELP,
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"quadsim {__version__}")
+        raise typer.Exit()
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    pass
+
+
+for _name, _command in {
+    "fly": fly.command,
+    "watch": watch.command,
+    "plot": plot.command,
+    "export": export.command,
+    "inspect": inspect_craft.command,
+    "blocks": blocks.command,
+}.items():
+    app.command(_name, no_args_is_help=_name != "blocks")(_command)
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run the command that `arguments` (those of the process when None) name; returns the exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")  # a console that lacks a sign must not end a flight
+    try:
+        app(args=arguments, prog_name="quadsim")
+    except SystemExit as end:
+        return end.code if isinstance(end.code, int) else int(end.code is not None)
+    except KeyboardInterrupt:
+        return _complain("stopped before anything was flown", 130)
+    except Exception as error:  # noqa: BLE001 - the last place where an error can still become a sentence
+        if os.environ.get("QUADSIM_DEBUG") == "1":
+            raise
+        return _explain(error)
+    return 0
+
+
+def _explain(error: Exception) -> int:
+    from controllers.explain import BlockError
+
+    if isinstance(error, QuadsimError):
+        return _complain(str(error), error.exit_code)
+    if isinstance(error, BlockError):
+        return _complain(str(error), 2)
+    if isinstance(error, MemoryError):
+        return _complain("there is not enough memory for this; fly a shorter flight or log fewer rows (log_rate_Hz)", 2)
+    last = error.__traceback__
+    while last is not None and last.tb_next is not None:
+        last = last.tb_next
+    place = f" ({os.path.basename(last.tb_frame.f_code.co_filename)}, line {last.tb_lineno})" if last else ""
+    text = f"this is an error of quadsim itself: {type(error).__name__}: {error}{place}. "
+    return _complain(text + "Set QUADSIM_DEBUG=1 to see where it comes from, and report it with that text", OWN_FAULT)
+
+
+def _complain(text: str, status: int) -> int:
+    typer.echo(f"quadsim: {text}", err=True)
+    return status

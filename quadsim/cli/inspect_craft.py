@@ -1,0 +1,85 @@
+"""`quadsim inspect`: a craft at first sight, before anything is flown."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from quadsim.cli.options import Json
+from quadsim.cli.out import print_json
+
+if TYPE_CHECKING:
+    from quadsim.analysis.inspection import Inspection
+    from quadsim.parts import Finding
+
+
+def command(
+    craft: Annotated[str, typer.Argument(help="Path of a craft file, or the name of a shipped craft.", metavar="CRAFT")],
+    temperature_C: Annotated[float, typer.Option("--temperature-C", help="Air temperature at the field [deg C].")] = 15.0,
+    pressure_hPa: Annotated[
+        float, typer.Option("--pressure-hPa", help="Air pressure at the field, not reduced to sea level [hPa].")
+    ] = 1013.25,
+    budget: Annotated[float | None, typer.Option(min=0.0, help="Ask whether the parts stay within this price [EUR].")] = None,
+    json_: Json = False,
+) -> None:
+    """Look a craft over: mass, thrust to weight, hover, minutes, and whether its parts fit.
+
+    Exit status: 0 it fits (cautions do not count), 1 a misfit would break something or keep it on the ground, 2 bad input.
+    """
+    from quadsim.analysis.inspection import inspect_craft
+    from quadsim.config import load_craft
+    from quadsim.environment.atmosphere import Site
+    from quadsim.parts import fit_findings
+
+    checked = load_craft(craft)
+    site = Site(temperature_C=temperature_C, pressure_hPa=pressure_hPa)
+    seen, findings = inspect_craft(checked, site), fit_findings(checked, site, budget)
+    if json_:
+        print_json(inspection_document(seen, findings))
+    else:
+        from quadsim.cli.inspection_text import print_inspection
+
+        print_inspection(seen, findings)
+    raise typer.Exit(1 if any(f.severity == "misfit" and not f.ok for f in findings) else 0)
+
+
+def inspection_document(seen: Inspection, findings: list[Finding]) -> dict[str, Any]:
+    """What `--json` prints of a craft. What a craft that cannot hover lacks is null."""
+    hover, endurance = seen.hover, seen.endurance
+    return {
+        "craft": seen.craft.name,
+        "event": seen.craft.event,
+        **_mass_document(seen),
+        "price": seen.craft.price,
+        "thrust_to_weight": seen.thrust_to_weight,
+        "max_thrust_N": seen.max_thrust_N,
+        "hover_throttle": hover and hover.throttle,
+        "hover_current_A": hover and hover.pack_current_A,
+        "hover_power_W": hover and hover.pack_power_W,
+        "hover_rpm": hover and hover.rpm,
+        "hover_cell_voltage_V": hover and hover.cell_voltage_V,
+        "hover_time_min": endurance and endurance.minutes,
+        "limited_by": endurance and endurance.limited_by,
+        "site": {
+            "temperature_C": seen.site.temperature_C,
+            "pressure_hPa": seen.site.pressure_hPa,
+            "density_kg_m3": seen.site.density,
+        },
+        "throttle_table": [vars(row) for row in seen.table],
+        "findings": [vars(finding) for finding in findings],
+    }
+
+
+def _mass_document(seen: Inspection) -> dict[str, Any]:
+    mass = seen.mass
+    difference = mass.weighed_difference_kg
+    return {
+        "mass_g": 1e3 * mass.mass_kg,
+        "mass_sigma_g": 1e3 * mass.mass_sigma_kg,
+        "listed_mass_g": 1e3 * mass.listed_mass_kg,
+        "unlisted_mass_g": 1e3 * mass.unlisted_mass_kg,
+        "weighed_difference_g": None if difference is None else 1e3 * difference,
+        "centre_of_mass_mm": [1e3 * float(x) for x in mass.centre_of_mass_m],
+        "inertia_kg_m2": mass.inertia_kg_m2,
+    }

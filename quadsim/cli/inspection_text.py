@@ -1,0 +1,109 @@
+"""A craft at first sight, in the terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from quadsim.cli.out import figure, say, styled
+from quadsim.cli.table import Cell, Column, table
+
+if TYPE_CHECKING:
+    from quadsim.analysis.inspection import Inspection
+    from quadsim.parts import Finding
+
+
+def print_inspection(seen: Inspection, findings: list[Finding]) -> None:
+    """Print the whole inspection."""
+    craft, site = seen.craft, seen.site
+    say()
+    say(f"{craft.name}, built for {craft.event}", "title")
+    say(f"air at {site.temperature_C:g} deg C and {site.pressure_hPa:g} hPa, {site.density:.3f} kg/m3", "soft")
+    say()
+    say(table(_PAIR, [*_drive_rows(seen), *_mass_rows(seen)]))
+    say()
+    say("On the bench, full pack", "title")
+    say(_throttle_table(seen))
+    say("  thrust of all four rotors as mounted; current, power and voltage at the pack", "soft")
+    say()
+    _print_findings(findings)
+
+
+_PAIR = (Column("", words=True), Column(""), Column("", words=True), Column("", words=True, style="soft"))
+
+
+def _drive_rows(seen: Inspection) -> list[list[str | Cell]]:
+    rows: list[list[str | Cell]] = [
+        ["all-up mass", f"{1e3 * seen.mass.mass_kg:.0f}", "g", _mass_note(seen)],
+        ["thrust to weight", f"{seen.thrust_to_weight:.2f}", "", f"{seen.max_thrust_N:.1f} N at full throttle"],
+    ]
+    hover, endurance = seen.hover, seen.endurance
+    if hover is None or endurance is None:
+        return [*rows, [Cell("hover", "bad"), "-", "", "it cannot hover: too heavy for its drive and pack"]]
+    return [
+        *rows,
+        ["hover throttle", f"{100.0 * hover.throttle:.0f}", "%", f"{hover.rpm:.0f} rpm, full pack"],
+        ["hover current", figure(hover.pack_current_A), "A", f"{figure(hover.pack_power_W)} W, {hover.cell_voltage_V:.2f} V per cell"],
+        ["hover time", figure(endurance.minutes), "min", f"ends at the {_end(seen)}"],
+    ]
+
+
+def _end(seen: Inspection) -> str:
+    battery = seen.craft.battery
+    if seen.endurance is not None and seen.endurance.limited_by == "reserve":
+        return f"reserve of {float(battery.reserve_pct):g} % in the pack"
+    return f"cut-off voltage of {float(battery.cutoff_cell_V):g} V per cell"
+
+
+def _mass_note(seen: Inspection) -> str:
+    mass = seen.mass
+    listed = f"listed {1e3 * mass.listed_mass_kg:.0f} g, unlisted {1e3 * mass.unlisted_mass_kg:.0f} g"
+    if mass.weighed_difference_kg is None:
+        return f"{listed} (allowance, +- {1e3 * mass.mass_sigma_kg:.0f} g)"
+    return f"{listed}; weighed, {1e3 * mass.weighed_difference_kg:+.0f} g against the allowance"
+
+
+def _mass_rows(seen: Inspection) -> list[list[str | Cell]]:
+    x, y, z = (1e3 * float(value) for value in seen.mass.centre_of_mass_m)
+    inertia = seen.mass.inertia_kg_m2 * 1e3
+    diagonal = ", ".join(f"{inertia[k, k]:.2f}" for k in range(3))
+    return [
+        ["centre of mass", f"{x:+.1f}, {y:+.1f}, {z:+.1f}", "mm", "forward, right, down from the frame's origin"],
+        ["inertia", diagonal, "g m2", "roll, pitch, yaw, about the centre of mass"],
+        ["price", f"{seen.craft.price:.0f}", "EUR", "all parts"],
+    ]
+
+
+def _throttle_table(seen: Inspection) -> str:
+    columns = (
+        Column("throttle", "%"), Column("thrust", "g"), Column("pack", "A"), Column("power", "W"), Column("speed", "rpm"),
+        Column("yield", "g/W"), Column("cell", "V"), Column("motor", "A"), Column("", words=True, style="soft"),
+    )  # fmt: skip
+    rows = [
+        [
+            f"{100.0 * row.throttle:.0f}", f"{row.thrust_g:.0f}", f"{row.pack_current_A:.1f}", f"{row.pack_power_W:.0f}",
+            f"{row.rpm:.0f}", f"{row.efficiency_g_W:.1f}", f"{row.cell_voltage_V:.2f}", f"{row.motor_current_A:.1f}",
+            "current limit" if row.limited else "",
+        ]
+        for row in seen.table
+    ]  # fmt: skip
+    return table(columns, rows)
+
+
+def _print_findings(findings: list[Finding]) -> None:
+    misfits = sum(not f.ok and f.severity == "misfit" for f in findings)
+    cautions = sum(not f.ok for f in findings) - misfits
+    word = styled("FITS", "good") if not misfits else styled("MISFIT", "bad")
+    say(f"{word}  {len(findings)} questions, {misfits} misfits, {cautions} cautions")
+    say()
+    columns = (
+        Column("", words=True), Column("finding", words=True), Column("value"), Column("", words=True), Column("limit"),
+        Column("unit", words=True), Column("meaning", words=True, style="soft"),
+    )  # fmt: skip
+    say(table(columns, [_finding_row(f) for f in findings]))
+    say()
+    say("Computed from the craft file; weigh, measure and test before you trust it.", "soft")
+
+
+def _finding_row(f: Finding) -> list[str | Cell]:
+    mark = Cell("ok", "good") if f.ok else Cell("MISFIT", "bad") if f.severity == "misfit" else Cell("caution", "caution")
+    return [mark, f.name.replace("_", " "), figure(f.value), f.bound, figure(f.limit), f.unit.replace("-", ""), f.message]

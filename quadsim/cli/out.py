@@ -1,0 +1,72 @@
+"""What commands print: text in our look, or one JSON document."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+from collections.abc import Mapping
+from pathlib import PurePath
+from typing import Any
+
+import typer
+
+STYLES: dict[str, dict[str, Any]] = {
+    "": {},
+    "title": {"bold": True},
+    "soft": {"dim": True},
+    "good": {"fg": "blue", "bold": True},
+    "bad": {"fg": "red", "bold": True, "reverse": True},
+    "caution": {"fg": "yellow", "bold": True},
+}
+"""Looks by role. A word always says the same as the colour, and blue against red keeps apart for colour-blind eyes."""
+
+
+def styled(text: str, style: str) -> str:
+    """Text in the look of a role; plain where the user asks for no colour (https://no-color.org)."""
+    if not STYLES[style] or os.environ.get("NO_COLOR"):
+        return text
+    return typer.style(text, **STYLES[style])
+
+
+def say(text: str = "", style: str = "") -> None:
+    """Print a line of the result."""
+    typer.echo(styled(text, style))
+
+
+def tell(text: str) -> None:
+    """Print a line that is not part of the result: progress and warnings."""
+    typer.echo(text, err=True)
+
+
+def print_json(document: Mapping[str, Any]) -> None:
+    """Print a document; JSON has neither NaN nor infinity, so both become null."""
+    typer.echo(json.dumps(_plain(document), indent=2, allow_nan=False))
+
+
+def _plain(value: Any) -> Any:
+    """The value made of what JSON knows."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(item) for item in value]
+    if hasattr(value, "tolist"):  # numpy
+        return _plain(value.tolist())
+    if isinstance(value, float):
+        return float(value) if math.isfinite(value) else None
+    return str(value) if isinstance(value, PurePath) else value
+
+
+def figure(value: float | None, digits: int = 3) -> str:
+    """A number with about so many significant digits and no exponent; a dash for one that does not exist."""
+    if value is None or not math.isfinite(value):
+        return "-"
+    if value == 0.0:
+        return "0"
+    decimals = digits - 1 - math.floor(math.log10(abs(value)))
+    return f"{value:.{min(max(decimals, 0), 4)}f}"
+
+
+def counted(number: int, noun: str) -> str:
+    """`1 step`, `40 001 steps`."""
+    return f"{number:,}".replace(",", " ") + f" {noun}" + ("" if number == 1 else "s")

@@ -1,0 +1,69 @@
+"""Compile all kernels once, so that the next command starts at once. `python -m quadsim.warm` does it and says so.
+
+The blocks compile in a second process while this one compiles the loop: two cores, half the wait.
+"""
+
+from __future__ import annotations
+
+import gc
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from controllers import cache
+from quadsim.kernel_sources import KERNEL_SOURCES
+
+_MARK = "all-compiled"
+
+
+def _folder() -> Path | None:
+    return cache.open_folder(cache.source_key(KERNEL_SOURCES))
+
+
+def is_cold() -> bool:
+    """True when the kernels of this version of the sources have not all been compiled on this machine."""
+    if os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0"):
+        return False
+    folder = _folder()
+    return folder is None or not (folder / _MARK).exists()
+
+
+def warm(progress: Callable[[str], None] | None = None) -> float:
+    """Compile what is missing; returns the seconds it took. `progress` is told what is going on, in a sentence."""
+    begun = time.perf_counter()
+    gc.disable()  # the compiler makes many small objects and keeps most of them: 10 to 15 % of its time
+    if progress:
+        progress("compiling the flight kernels, once for this version (some seconds) ...")
+    helper = None
+    if (os.cpu_count() or 1) > 1:
+        helper = subprocess.Popen([sys.executable, "-c", "import quadsim.warm as w; w.compile_blocks()"])
+    import quadsim.simulation.loop  # noqa: F401  (importing compiles)
+
+    if helper is not None:
+        helper.wait()
+    compile_blocks()
+    gc.enable()
+    folder = _folder()
+    if folder is not None:
+        (folder / _MARK).touch()
+    return time.perf_counter() - begun
+
+
+def compile_blocks() -> None:
+    """Compile every stock control block."""
+    gc.disable()
+    import quadsim.jit  # noqa: F401  (it opens the cache folder first)
+    from controllers.registry import stock_blocks
+
+    stock_blocks()
+
+
+if __name__ == "__main__":
+    if is_cold():
+        spent = warm(lambda text: print(text, flush=True))
+        print(f"kernels compiled in {spent:.1f} s")
+    else:
+        print("kernels are compiled already")

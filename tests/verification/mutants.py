@@ -1,0 +1,110 @@
+"""Copies of the plant's source in plain Python, each with one thing wrong: the checks must notice every one."""
+
+from __future__ import annotations
+
+import builtins
+import types
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+import checks
+import checks_drive
+
+COPIED = (
+    "quadsim.kinematics.quaternion", "quadsim.dynamics.rigid_body", "quadsim.dynamics.rotor", "quadsim.dynamics.airframe",
+    "quadsim.dynamics.drive", "quadsim.dynamics.ground", "quadsim.dynamics.derivative",
+)  # fmt: skip
+
+
+def source_of(module: str) -> str:
+    found = find_spec(module)
+    assert found is not None
+    assert found.origin is not None
+    return Path(found.origin).read_text(encoding="utf-8")
+
+
+def plain_kernel(function: Callable | None = None, **_: Any) -> Any:
+    """In place of the compiler: nothing."""
+    return function if function is not None else plain_kernel
+
+
+def plain_derivative(module: str = "", old: str = "", new: str = "") -> Callable:
+    """`full_derivative` of a plain-Python copy of the physics in which `old` in `module` reads `new`."""
+    made: dict[str, types.ModuleType] = {}
+
+    def importer(name: str, *rest: Any) -> Any:
+        if name == "quadsim.jit":
+            return types.SimpleNamespace(kernel=plain_kernel)
+        return copy(name) if name in COPIED else builtins.__import__(name, *rest)
+
+    def copy(name: str) -> types.ModuleType:
+        if name not in made:
+            text = source_of(name)
+            if name == module:
+                assert text.count(old) == 1, f"{name} has {text.count(old)} times {old!r}; renew this mutant"
+                text = text.replace(old, new)
+            made[name] = types.ModuleType(name)
+            made[name].__dict__["__builtins__"] = {**vars(builtins), "__import__": importer}
+            exec(compile(text, name, "exec"), made[name].__dict__)
+        return made[name]
+
+    return copy("quadsim.dynamics.derivative").full_derivative
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """What is wrong, where, and the check that must notice."""
+
+    wrong: str
+    module: str
+    old: str
+    new: str
+    check: Callable[[Callable], None]
+
+    def derivative(self) -> Callable:
+        return plain_derivative("quadsim." + self.module, self.old, self.new)
+
+
+BODY, ROTOR, AIR = "dynamics.rigid_body", "dynamics.rotor", "dynamics.airframe"
+DRIVE, GROUND, WHOLE, TURN = "dynamics.drive", "dynamics.ground", "dynamics.derivative", "kinematics.quaternion"
+MUTANTS = (
+    Mutant("Euler's cross product turned round", BODY, "tx, ty, tz = mx - (q * c", "tx, ty, tz = mx + (q * c", checks.tumbling_body),
+    Mutant("Euler's cross product missing about z", BODY, " mz - (p * b - q * a) - drive", " mz - drive", checks.tumbling_body),
+    Mutant("product of inertia forgotten", BODY, "inertia[0, 0] * p + inertia[0, 1] * q", "inertia[0, 0] * p", checks.full_tensor),
+    Mutant("rotors' gyroscopic term missing", BODY, "inertia[2, 2] * r + h", "inertia[2, 2] * r", checks.rotor_gyroscopic_moment),
+    Mutant("reaction of the motors missing", BODY, " - drive\n", "\n", checks.reaction_of_a_steady_rotor),
+    Mutant("reaction of the motors of wrong sign", BODY, " - drive\n", " + drive\n", checks.yaw_reaction_to_rotor_acceleration),
+    Mutant("rotors do not feel the body's yaw", BODY, " - turning * yaw_acceleration", "", checks.spinning_rotors_as_bodies),
+    Mutant("air torque drives the rotor", BODY, "- held.rotor_torque[i]", "+ held.rotor_torque[i]", checks_drive.motor_with_propeller),
+    Mutant("rotor spin counted the wrong way", ROTOR, "spin += plant", "spin -= plant", checks.rotor_gyroscopic_moment),
+    Mutant("thrust rolls the wrong way", ROTOR, "mx -= ry * thrust", "mx += ry * thrust", checks.thrust_turns_the_right_way),
+    Mutant("thrust pitches the wrong way", ROTOR, "+ rx * thrust", "- rx * thrust", checks.thrust_turns_the_right_way),
+    Mutant("thrust points down", ROTOR, "fz -= thrust", "fz += thrust", checks.thrust_turns_the_right_way),
+    Mutant("in-plane force pushes on", ROTOR, "drag = -scale", "drag = scale", checks.rotor_wrench_in_motion),
+    Mutant("in-plane forces yaw the wrong way", ROTOR, "mz += rx * dy", "mz -= rx * dy", checks.rotor_wrench_in_motion),
+    Mutant("hubs do not feel the roll rate", ROTOR, "-(w + p * ry - q * rx)", "-(w - q * rx)", checks.rotor_wrench_in_motion),
+    Mutant("descent taken for climb", ROTOR, "-(w + p * ry", "(w + p * ry", checks.rotor_wrench_in_motion),
+    Mutant("drag without its half", AIR, "-0.5 * plant", "-1.0 * plant", checks.fall_with_drag),
+    Mutant("drag moment of wrong sign", AIR, "cy * fz - cz * fy", "cz * fy - cy * fz", checks.drag_at_its_centre),
+    Mutant("drag centre does not turn along", AIR, "u + q * cz - r * cy", "u", checks.drag_at_its_centre),
+    Mutant("no-load current helps the motor", DRIVE, "kt * (i0 - lost", "kt * (i0 + lost", checks_drive.motor_points),
+    Mutant("pack current is motor current", DRIVE, "steady + u0 * i0 +", "steady + i0 +", checks_drive.battery_feeds_motors),
+    Mutant("relaxation raises the voltage", DRIVE, "voltage - x[X.RELAXATION]", "voltage + x[X.RELAXATION]", checks_drive.battery_feeds_motors),
+    Mutant("back-emf sags the pack", DRIVE, "constant_current + share", "constant_current - share", checks_drive.battery_feeds_motors),
+    Mutant("battery charges in flight", DRIVE, "return -current / plant.capacity", "return current / plant.capacity", checks_drive.battery_discharges),
+    Mutant("RC pair never relaxes", DRIVE, "(current - relaxing)", "current", checks_drive.battery_discharges),
+    Mutant("friction pushes on", GROUND, "grip = -plant", "grip = plant", checks_drive.ground_opposes_motion),
+    Mutant("damper feeds the bounce", GROUND, "+ damping * sink", "- damping * sink", checks_drive.ground_opposes_motion),
+    Mutant("feet tip the craft over", GROUND, "mx + b * bz", "mx - b * bz", checks_drive.ground_opposes_motion),
+    Mutant("gravity forgotten", WHOLE, " * per_mass + plant.gravity", " * per_mass", checks.free_fall),
+    Mutant("sideways force of wrong sign", WHOLE, "(r10 * fx + r11 * fy + r12 * fz)", "(r10 * fx + r11 * fy - r12 * fz)", checks.tilted_thrust_accelerates_sideways),
+    Mutant("wind blows the other way", WHOLE, "x[X.VELOCITY] - held.wind[0]", "x[X.VELOCITY] + held.wind[0]", checks.drag_at_its_centre),
+    Mutant("attitude turns the wrong way about y", TURN, "0.5 * (w * q + z * p", "0.5 * (-w * q + z * p", checks.constant_rate),
+    Mutant("rotation matrix half transposed", TURN, "2.0 * (xz + wy)", "2.0 * (xz - wy)", checks.tilted_thrust_accelerates_sideways),
+    Mutant("world rates instead of body rates", TURN, "(w * p + y * r - z * q)", "(w * p - y * r + z * q)", checks.symmetric_top),
+)  # fmt: skip
+CHECKS = tuple(dict.fromkeys([m.check for m in MUTANTS] + [checks.momentum_stays, checks_drive.stands_still]))
+"""Every check, each once."""
