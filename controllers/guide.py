@@ -35,6 +35,10 @@ LIFT_THRUST, LIFT_CLIMB, TOUCH_CLIMB = 0.8, 0.3, 0.25
 STOPPED_SHARE = 0.4
 """Weight of the time in which a descent has stopped though the thrust is not low; assumed."""
 
+LANDING_STICK = 0.1
+"""Throttle stick below which the pilot is landing in height hold [-]; assumed. A craft that sinks slower than it should, say
+after its payload fell off, has not touched down."""
+
 SETTLED_CLIMB = 0.05
 """A height is captured once the reference climb rate has come down to this [m/s]; assumed."""
 
@@ -216,7 +220,8 @@ def _landing_time(s, gains, memory, weight):
         return 0.0
     if s.thrust_wanted < gains[GuideGain.TOUCH_SHARE] * weight:
         return memory[Memory.TIMER] + s.dt
-    if memory[Memory.CLIMB] < -TOUCH_CLIMB and s.climb_rate > 0.5 * memory[Memory.CLIMB]:
+    wants_ground = s.target_height <= 0.0 if int(s.mode) == Mode.SETPOINT else s.stick[Stick.THROTTLE] < LANDING_STICK
+    if wants_ground and memory[Memory.CLIMB] < -TOUCH_CLIMB and s.climb_rate > 0.5 * memory[Memory.CLIMB]:
         return memory[Memory.TIMER] + STOPPED_SHARE * s.dt
     return 0.0
 

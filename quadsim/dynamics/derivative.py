@@ -37,7 +37,7 @@ def derivative(t, x, held, plant, dx):
     solve_circuit(x, held, plant)
     drive = 0.0
     for n in range(4):
-        drive += plant.spin[n] * held.reversed[n] * held.motor_torque[n]
+        drive += held.turning[n] * held.motor_torque[n]
     pd, qd, rd = angular_acceleration(p, q, r, mx, my, mz, h, drive, plant)
     held.force[0], held.force[1], held.force[2] = fx, fy, fz
     per_mass = 1.0 / plant.mass

@@ -33,5 +33,5 @@ def rotor_accelerations(x, yaw_acceleration, held, plant, dx):
     """Accelerations of the rotors relative to the body [rad/s2], into `dx`."""
     per_inertia = 1.0 / plant.rotor_inertia
     for i in range(4):
-        turning = plant.spin[i] * held.reversed[i]
-        dx[X.ROTORS + i] = (held.motor_torque[i] - held.rotor_torque[i]) * per_inertia - turning * yaw_acceleration
+        free = (held.motor_torque[i] - held.rotor_torque[i]) * per_inertia
+        dx[X.ROTORS + i] = free - held.turning[i] * yaw_acceleration

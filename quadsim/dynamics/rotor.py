@@ -30,21 +30,24 @@ def hub_velocity(u, v, w, p, q, r, rx, ry, rz):
 def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
     """Make row `i` of `held.patch` the map's patch around the present advance ratios of rotor `i`.
 
-    The row holds a, b', c', d' of CT, then of CP, then one number: the drag in the rotor's plane per rotor speed and
-    in-plane speed, which is close to constant and simply held. Outside the map the value at its edge is kept.
+    The row holds a, b', c', d' of the thrust [N per rad2/s2 ...], then of the torque [N m ...], then one number: the drag
+    in the rotor's plane per rotor speed and in-plane speed, which is close to constant and simply held. Density, size,
+    installed loss and faults are in it. Outside the map the value at its edge is kept.
     """
-    per_speed = math.pi / plant.rotor_radius
+    radius = plant.rotor_radius
+    per_speed = math.pi / radius
     scale = per_speed / max(omega, SLOWEST)
-    axial = axial_speed * scale
     inplane = inplane_speed * scale
-    across = min(max((axial - AXIAL_MIN) / AXIAL_STEP, 0.0), N_AXIAL - 1.0)
+    across = min(max((axial_speed * scale - AXIAL_MIN) / AXIAL_STEP, 0.0), N_AXIAL - 1.0)
     along = min(inplane / INPLANE_STEP, N_INPLANE - 1.0)
     m = min(int(across), N_AXIAL - 2)
     n = min(int(along), N_INPLANE - 2)
     inside_axial = 1.0 if 0.0 < across < N_AXIAL - 1.0 else 0.0
     inside_inplane = 1.0 if along < N_INPLANE - 1.0 else 0.0
+    force = plant.air_density * 4.0 * radius**4 / math.pi**2
+    slope = _drag_slope(across - m, along - n, m, n, inplane, plant) * per_speed
+    held.patch[i, 8] = -force * abs(held.thrust_factor[i]) * slope
     code = 4.0 * (m * N_INPLANE + n) + 2.0 * inside_axial + inside_inplane + 1.0
-    held.patch[i, 8] = _drag_slope(across - m, along - n, m, n, inplane, plant) * per_speed
     if code == held.cell[i]:
         return
     held.cell[i] = code
@@ -61,10 +64,14 @@ def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
             a, b, c, d = a + b * edge, 0.0, c + d * edge, 0.0
         if inside_inplane == 0.0:
             a, b, c, d = a + c * INPLANE_MAX, b + d * INPLANE_MAX, 0.0, 0.0
-        held.patch[i, 4 * k] = a
-        held.patch[i, 4 * k + 1] = b * per_speed
-        held.patch[i, 4 * k + 2] = c * per_speed
-        held.patch[i, 4 * k + 3] = d * per_speed * per_speed
+        if k == 0:
+            unit = force * (1.0 - plant.installed_loss) * held.thrust_factor[i]
+        else:
+            unit = force * radius / math.pi * held.torque_factor[i]
+        held.patch[i, 4 * k] = unit * a
+        held.patch[i, 4 * k + 1] = unit * b * per_speed
+        held.patch[i, 4 * k + 2] = unit * c * per_speed
+        held.patch[i, 4 * k + 3] = unit * d * per_speed * per_speed
 
 
 @kernel
@@ -100,21 +107,17 @@ def rotor_forces(x, u, v, w, held, plant):
     aerodynamic torque about the shaft is not in Mz: it acts on the rotor and reaches the body through the motor.
     """
     p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
-    radius = plant.rotor_radius
-    scale = plant.air_density * (4.0 / (math.pi * math.pi)) * (radius * radius) * (radius * radius)
-    thrust_scale = scale * (1.0 - plant.installed_loss)
-    torque_scale = scale * radius * (1.0 / math.pi)
-    fx = fy = fz = mx = my = mz = spin = 0.0
+    fx = fy = fz = mx = my = mz = turning = 0.0
     for i in range(4):
         rx, ry, rz = plant.rotor_position[i, 0], plant.rotor_position[i, 1], plant.rotor_position[i, 2]
         hx, hy, axial = hub_velocity(u, v, w, p, q, r, rx, ry, rz)
         inplane = math.sqrt(hx * hx + hy * hy)
         o = x[X.ROTORS + i]
         g = held.patch[i]
-        factor = held.thrust_factor[i]
-        thrust = thrust_scale * factor * (o * (g[0] * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane)
-        torque = o * (g[4] * o + g[5] * axial + g[6] * inplane) + g[7] * axial * inplane
-        drag = -scale * abs(factor) * g[8] * o
+        thrust = o * (g[0] * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
+        held.rotor_torque[i] = o * (g[4] * o + g[5] * axial + g[6] * inplane) + g[7] * axial * inplane
+        held.thrust[i] = thrust
+        drag = g[8] * o
         dx, dy = drag * hx, drag * hy
         fx += dx
         fy += dy
@@ -122,7 +125,5 @@ def rotor_forces(x, u, v, w, held, plant):
         mx -= ry * thrust + rz * dy
         my += rz * dx + rx * thrust
         mz += rx * dy - ry * dx
-        spin += plant.spin[i] * held.reversed[i] * o
-        held.thrust[i] = thrust
-        held.rotor_torque[i] = torque_scale * held.torque_factor[i] * torque
-    return fx, fy, fz, mx, my, mz, plant.rotor_inertia * spin
+        turning += held.turning[i] * o
+    return fx, fy, fz, mx, my, mz, plant.rotor_inertia * turning

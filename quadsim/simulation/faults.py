@@ -36,7 +36,7 @@ def apply_fault(fault: FaultSection, held: Any, sensors: Any, carried: Any) -> s
             carried.wiring[[first, second]] = carried.wiring[[second, first]]
             return f"{ROTOR_NAMES[first].replace('_', ' ')} and {ROTOR_NAMES[second].replace('_', ' ')} swapped"
         case "spin_reversed":
-            held.reversed[rotor] *= -1.0
+            held.turning[rotor] *= -1.0
             held.thrust_factor[rotor] *= -BACKWARDS_THRUST
             held.torque_factor[rotor] *= BACKWARDS_TORQUE
             return f"{place} motor turns the wrong way"

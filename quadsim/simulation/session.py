@@ -148,7 +148,8 @@ class Session:
         left = CALIBRATED if flight.start.height_m > 0.0 else 1.0
         carried.gyro_bias[:] = left * np.asarray(self.sensors.gyro_bias)
         carried.accel_bias[:] = self.sensors.accel_bias
-        self.held.thrust_factor[:] = self.held.torque_factor[:] = self.held.reversed[:] = 1.0
+        self.held.thrust_factor[:] = self.held.torque_factor[:] = 1.0
+        self.held.turning[:] = self.plant.spin
         self.x[X.QUATERNION : X.QUATERNION + 4] = from_euler(0.0, 0.0, flight.start.heading_deg * DEG)
         self.x[X.CHARGE] = flight.start.charge_pct / 100.0
         airborne = flight.start.height_m > 0.0
@@ -230,6 +231,7 @@ class Session:
             t = tick * self.h
             if action.fault:
                 text = apply_fault(action.fault, self.held, self.sensors, self.carried)
+                self.held.cell[:] = 0.0  # the patches hold the faults' factors
                 self.events.append(Event(t, "fault", action.text or text))
             elif action.attach:
                 self._attach(action.attach)

@@ -54,7 +54,7 @@ def watch(
     live = None if isinstance(run_or_live, Run) else run_or_live
     app = App(run_or_live, layout.size, camera, start_s)
     name = app.track.run.flight
-    screen: Screen = Window(layout.size, f"quadsim: {name}" + (" (live)" if live else ""), layout.scale)  # type: ignore[assignment]
+    screen: Screen = Window(layout.size, f"quadsim: {name}" + (" (live)" if live else ""), layout.scale)
     try:
         app.loop(screen)
     finally:

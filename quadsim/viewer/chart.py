@@ -152,8 +152,8 @@ class Chart:
         if self.spec.alarm_part is not None and x.size:
             self._shade(fine, x, track["duty"][rows, self.spec.alarm_part])
         for value in np.arange(low, high + step / 2, step):
-            y = float(self.height_of(value)) * FINE
-            fine.fill(palette.RULE, Rect(0, round(min(y, h - FINE)), w, FINE))
+            level = float(self.height_of(value)) * FINE
+            fine.fill(palette.RULE, Rect(0, round(min(level, h - FINE)), w, FINE))
         for trace in self.spec.traces:
             y = np.asarray(self.height_of(_values(track, trace, rows))) * FINE
             jump = None if trace.turn is None else trace.turn / 2.0 / (high - low) * h

@@ -112,7 +112,7 @@ class _Brush:
         self.model, self.posed, self.moment = model, posed, moment
 
     def at(self, pixels: np.ndarray) -> list[tuple[float, float]]:
-        return ((pixels - self.origin) * self.factor).tolist()  # type: ignore[no-any-return]
+        return ((pixels - self.origin) * self.factor).tolist()
 
     def paint(self) -> None:
         """Faces and discs from far to near, then the columns on top."""

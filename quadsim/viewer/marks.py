@@ -45,7 +45,7 @@ def _thread(
         return
     p, q, shown = camera.segments(points[:-1], points[1:])
     p, q, inside = clip_to_picture(p, q, canvas.size)
-    for k in np.flatnonzero(shown & inside):
+    for k in np.flatnonzero(shown & inside).tolist():
         tone, along = tones[min(k, len(tones) - 1)], q[k] - p[k]
         canvas.smooth_line(tone, p[k].tolist(), q[k].tolist())
         aside = np.array([-along[1], along[0]]) / max(float(np.hypot(*along)), 1e-6) * 0.8

@@ -94,7 +94,7 @@ class View:
         layout = self.layout
         chrome = new_canvas(layout.size, layout.scale)
         chrome.fill(palette.PAPER)
-        width, height = layout.size
+        width = layout.size[0]
         scene, times = layout.panels["scene"], layout.panels["times"]
         thin = max(1, round(layout.scale))
         chrome.fill(palette.RULE, Rect(0, scene.y - thin, width, thin))

@@ -8,8 +8,8 @@ import numpy as np
 
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
-from quadsim.viewer.labels import LabelSpace
 from quadsim.viewer.fonts import SMALL
+from quadsim.viewer.labels import LabelSpace
 from quadsim.viewer.projection import Camera, clip_half_plane, clip_to_picture
 
 BANDS = 13
@@ -84,7 +84,8 @@ def _lines(
         a[..., axis] = lines[:, None]
         b = a.copy()
         a[..., 1 - axis], b[..., 1 - axis] = middle[1 - axis] + cuts[:-1], middle[1 - axis] + cuts[1:]
-        starts.append(a.reshape(-1, 3)), ends.append(b.reshape(-1, 3))
+        starts.append(a.reshape(-1, 3))
+        ends.append(b.reshape(-1, 3))
         takeoff.append(np.repeat((lines == 0) & (every > 1), len(cuts) - 1))
     a, b, strong = np.concatenate(starts) * step, np.concatenate(ends) * step, np.concatenate(takeoff)
     far = np.linalg.norm((a + b)[:, :2] / 2.0 - middle * step, axis=1) / fade

@@ -26,7 +26,8 @@ def accelerations(plant, speeds, duty, charge=1.0, tilt=0.0):
     x[X.ROTORS : X.ROTORS + 4] = speeds
     x[X.CHARGE] = charge
     held.duty[:] = duty
-    held.thrust_factor[:] = held.torque_factor[:] = held.reversed[:] = 1.0
+    held.thrust_factor[:] = held.torque_factor[:] = 1.0
+    held.turning[:] = plant.spin
     full_derivative(0.0, x, held, plant, dx)
     return dx, held
 

@@ -281,18 +281,34 @@ def test_extras_are_remembered(project, monkeypatch):
     assert installed == [["test"], ["test"]]
 
 
-def test_an_interrupted_setup_is_made_anew_and_somebody_elses_is_set_aside(project):
+def test_an_interrupted_setup_is_made_anew(project):
     (project / ".venv" / "quickstart.json").unlink()
     (project / ".venv" / "half.txt").write_text("")
     done = call(project, "demo")
     assert done.returncode == 0, done.stderr
     assert "Removing" in done.stdout and not (project / ".venv" / "half.txt").exists()
-    for name in ("quickstart.json", "quickstart.log"):
-        (project / ".venv" / name).unlink()
-    (project / ".venv" / "theirs.txt").write_text("")
-    done = call(project, "demo")
-    assert done.returncode == 0, done.stderr
-    assert (project / ".venv-set-aside" / "theirs.txt").exists()
+
+
+@pytest.fixture
+def checkout(quickstart, monkeypatch, tmp_path) -> Path:
+    """An empty checkout that quickstart takes for its own."""
+    for name, place in {"ROOT": "", "VENV": ".venv", "LOG": ".venv/quickstart.log"}.items():
+        monkeypatch.setattr(quickstart, name, tmp_path / place)
+    return tmp_path
+
+
+def test_somebody_elses_environment_is_set_aside_and_never_lost(quickstart, checkout):
+    theirs = checkout / ".venv" / "theirs.txt"
+    theirs.parent.mkdir()
+    theirs.write_text("keep")
+    quickstart.clear_away()
+    assert not theirs.exists()
+    assert (checkout / ".venv-set-aside" / "theirs.txt").read_text() == "keep"
+    theirs.parent.mkdir()
+    theirs.write_text("keep too")
+    with pytest.raises(quickstart.SetupError, match="in the way"):
+        quickstart.clear_away()
+    assert theirs.read_text() == "keep too"
 
 
 def test_ctrl_c_is_no_traceback(quickstart, monkeypatch, capsys):

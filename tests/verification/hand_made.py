@@ -24,6 +24,7 @@ G0 = 9.80665
 NEVER = 2**40
 OFF = -1.0
 """Duty of a motor that is disconnected."""
+SPINS = (1.0, -1.0, 1.0, -1.0)
 X_ARMS = np.array([[0.16, 0.16, -0.02], [-0.16, 0.16, -0.02], [-0.16, -0.16, -0.02], [0.16, -0.16, -0.02]])
 """Hubs front right, rear right, rear left, front left, above the centre of mass [m]."""
 
@@ -33,7 +34,7 @@ def body(mass: float = 1.0, inertia: Any = (0.01, 0.015, 0.022), rotor_inertia: 
     plant = rows(PLANT)[0]
     plant.mass, plant.gravity, plant.air_density = mass, G0, 1.225
     set_inertia(plant, inertia, rotor_inertia)
-    plant.rotor_position[:], plant.rotor_radius, plant.spin[:] = X_ARMS, 0.1, (1.0, -1.0, 1.0, -1.0)
+    plant.rotor_position[:], plant.rotor_radius, plant.spin[:] = X_ARMS, 0.1, SPINS
     plant.torque_constant, plant.motor_resistance, plant.current_limit = 0.01, 0.1, 1e9
     plant.cells, plant.full_cell_voltage, plant.capacity = 4.0, 4.1029, 1e12
     plant.relaxation_resistance, plant.relaxation_capacitance = 1.0, 1e12
@@ -61,7 +62,8 @@ def smooth_map(plant: Any, ct: Sequence[float], cp: Sequence[float], ch_slope: f
 def calm(duty: Any = OFF, wind: Any = (0.0, 0.0, 0.0)) -> Any:
     """HELD of healthy rotors at given duties, in given wind (north-east-down) [m/s]."""
     held = rows(HELD)[0]
-    held.thrust_factor[:] = held.torque_factor[:] = held.reversed[:] = 1.0
+    held.thrust_factor[:] = held.torque_factor[:] = 1.0
+    held.turning[:] = SPINS
     held.duty[:], held.wind[:] = duty, wind
     return held
 
