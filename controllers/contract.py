@@ -16,7 +16,7 @@ Rebuilding the function pointer inside compiled code leans on numba internals: i
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from pathlib import Path
@@ -168,7 +168,7 @@ def block(
     return register
 
 
-def chain(blocks: list[Block]) -> Any:
+def chain(blocks: Sequence[Any]) -> Any:
     """What the flight loop takes for its blocks: their addresses, or the functions themselves without the compiler."""
     if not JIT:
         return tuple(b.function for b in blocks)

@@ -220,7 +220,9 @@ def _landing_time(s, gains, memory, weight):
         return 0.0
     if s.thrust_wanted < gains[GuideGain.TOUCH_SHARE] * weight:
         return memory[Memory.TIMER] + s.dt
-    wants_ground = s.target_height <= 0.0 if int(s.mode) == Mode.SETPOINT else s.stick[Stick.THROTTLE] < LANDING_STICK
+    wants_ground = (
+        s.target_height <= 0.0 if int(s.mode) == Mode.SETPOINT else s.stick[Stick.THROTTLE] < LANDING_STICK
+    )
     if wants_ground and memory[Memory.CLIMB] < -TOUCH_CLIMB and s.climb_rate > 0.5 * memory[Memory.CLIMB]:
         return memory[Memory.TIMER] + STOPPED_SHARE * s.dt
     return 0.0

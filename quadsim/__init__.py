@@ -27,7 +27,9 @@ __all__ = ["Run", "fly", "load_craft", "load_flight", "load_run", "rotor_map", "
 
 def __getattr__(name: str) -> Any:
     if name not in _HOMES:
-        raise AttributeError(f"module 'quadsim' has no attribute {name!r}; it has: {', '.join(sorted(_HOMES))}")
+        raise AttributeError(
+            f"module 'quadsim' has no attribute {name!r}; it has: {', '.join(sorted(_HOMES))}"
+        )
     return getattr(import_module(_HOMES[name]), name)
 
 

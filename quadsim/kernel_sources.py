@@ -5,4 +5,9 @@ from pathlib import Path
 _HERE = Path(__file__).parent
 _PACKAGES = ("kinematics", "integrators", "environment", "dynamics", "sensors", "simulation")
 
-KERNEL_SOURCES = [_HERE.parent / "controllers", *(_HERE / name for name in _PACKAGES), _HERE / "constants.py", _HERE / "jit.py"]
+KERNEL_SOURCES = [
+    _HERE.parent / "controllers",
+    *(_HERE / name for name in _PACKAGES),
+    _HERE / "constants.py",
+    _HERE / "jit.py",
+]

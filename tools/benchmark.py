@@ -19,6 +19,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -27,53 +28,55 @@ FLIGHT_S = 60.0
 REPEATS = 5
 
 
-def flight(craft: str = "siskin"):
+def flight(craft: str = "siskin") -> Any:
     """A minute of hover and gusts, everything on."""
     from quadsim.config.flight_loader import parse_flight
 
-    gusts = ", ".join(f"{{ at_s = {t}, duration_s = 2, speed_m_s = 6, from_deg = {t * 40 % 360} }}" for t in range(2, 58, 4))
+    gusts = ", ".join(
+        f"{{ at_s = {t}, duration_s = 2, speed_m_s = 6, from_deg = {t * 40 % 360} }}" for t in range(2, 58, 4)
+    )
     text = f'title = "benchmark"\ncraft = "{craft}"\nduration_s = {FLIGHT_S}\n[start]\nheight_m = 20\n[wind]\ngusts = [{gusts}]\n'
     return parse_flight(text)
 
 
-def session():
+def session() -> Any:
     """A fresh session of the benchmark flight."""
     from quadsim.simulation.fly import start
 
     return start(flight())
 
 
-def changed(**changes) -> Callable:
+def changed(**changes: Callable[[Any], None]) -> Callable[[], Any]:
     """A maker of sessions with some models switched off."""
 
-    def make():
+    def make() -> Any:
         one = session()
-        for name, change in changes.items():
-            change(one) if callable(change) else setattr(one, name, change)
+        for change in changes.values():
+            change(one)
         return one
 
     return make
 
 
-def _silent(one) -> None:
+def _silent(one: Any) -> None:
     for name in ("gyro_noise", "accel_noise", "gyro_walk", "accel_walk", "baro_noise"):
         setattr(one.sensors, name, 0.0)
 
 
-def _never(one, field: str) -> None:
+def _never(one: Any, field: str) -> None:
     setattr(one.sensors, field, 1e9)
 
 
-def _full_rate(one) -> None:
+def _full_rate(one: Any) -> None:
     one.clock.every[:] = 1
     one.sensors.imu_every = 1
 
 
-def _slow_blocks(one) -> None:
+def _slow_blocks(one: Any) -> None:
     one.clock.every[:] = 10**9
 
 
-def ns_per_step(one) -> float:
+def ns_per_step(one: Any) -> float:
     """Nanoseconds per physics step of one flight."""
     begun = time.perf_counter()
     one.advance(one.total_ticks)
@@ -102,7 +105,9 @@ def engine_ns() -> float | None:
     except ImportError:
         return None
     sites = "".join(f'<site name="s{k}" pos="{x} {y} 0"/>' for k, (x, y) in enumerate(_CORNERS))
-    motors = "".join(f'<motor site="s{k}" gear="0 0 1 0 0 {s}"/>' for k, s in enumerate((-0.0125, 0.0125) * 2))
+    motors = "".join(
+        f'<motor site="s{k}" gear="0 0 1 0 0 {s}"/>' for k, s in enumerate((-0.0125, 0.0125) * 2)
+    )
     model = mujoco.MjModel.from_xml_string(
         '<mujoco><option timestep="0.00025" integrator="RK4"><flag contact="disable"/></option><worldbody>'
         '<body pos="0 0 10"><freejoint/><inertial pos="0 0 0" mass="0.65" diaginertia="0.0035 0.0038 0.0062"/>'
@@ -136,15 +141,21 @@ def loop_table(yardstick: str | None) -> None:
     figures = interleaved(makers, REPEATS)
     engine = engine_ns()
     base = figures["all models"]
-    print(f"\nflight loop, {FLIGHT_S:.0f} s flights, physics at {session().rates.physics_Hz} Hz, medians of {REPEATS}")
+    print(
+        f"\nflight loop, {FLIGHT_S:.0f} s flights, physics at {session().rates.physics_Hz} Hz, medians of {REPEATS}"
+    )
     for name, value in figures.items():
         print(f"  {name:36s} {value:8.0f} ns/step   {value / base:6.2f} of all models")
     if yardstick:
         ratio = base / figures["yardstick in C, full"]
         full = figures["sensors and blocks at every step"] / figures["yardstick in C, full"]
-        print(f"  all models over the yardstick in C: {ratio:.2f}; with sensors and blocks at every step: {full:.2f}")
+        print(
+            f"  all models over the yardstick in C: {ratio:.2f}; with sensors and blocks at every step: {full:.2f}"
+        )
     if engine:
-        print(f"  MuJoCo, free body, RK4               {engine:8.0f} ns/step   {engine / base:6.1f} x all models")
+        print(
+            f"  MuJoCo, free body, RK4               {engine:8.0f} ns/step   {engine / base:6.1f} x all models"
+        )
     print(f"  real-time factor of all models: {1e9 / base / session().rates.physics_Hz:.0f}")
 
 
@@ -159,7 +170,9 @@ def accuracy() -> None:
             one.advance_adaptively = make_adaptive("DOP853", 1e-9)
         one.advance(round(0.5 / one.h))
         ends.append(np.array(one.x))
-    print(f"  distance from DOP853 (rtol 1e-9) after 0.5 s: {np.linalg.norm(ends[0][:3] - ends[1][:3]):.1e} m")
+    print(
+        f"  distance from DOP853 (rtol 1e-9) after 0.5 s: {np.linalg.norm(ends[0][:3] - ends[1][:3]):.1e} m"
+    )
 
 
 def wall(command: list[str], environment: dict[str, str]) -> float:
@@ -178,7 +191,9 @@ def processes() -> None:
         cold = wall(fly, environment)
         warm = statistics.median(wall(fly, environment) for _ in range(REPEATS))
         shown = statistics.median(wall([*quadsim, "--help"], environment) for _ in range(REPEATS))
-        memory = subprocess.run([sys.executable, __file__, "--memory"], env=environment, capture_output=True, text=True)
+        memory = subprocess.run(
+            [sys.executable, __file__, "--memory"], env=environment, capture_output=True, text=True
+        )
     print("\nwhole processes")
     print(f"  quadsim --help                       {shown:8.2f} s")
     print(f"  10 s flight, empty kernel cache      {cold:8.2f} s")
@@ -197,14 +212,18 @@ def memory_of_ten_minutes() -> None:
 
 def main() -> None:
     """Parse the options and print the tables."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--yardstick", help="program that prints a line 'full <ns per step>'")
     parser.add_argument("--memory", action="store_true", help=argparse.SUPPRESS)
     options = parser.parse_args()
     if options.memory:
         memory_of_ten_minutes()
         return
-    print(f"{platform.processor() or platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}")
+    print(
+        f"{platform.processor() or platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}"
+    )
     if hasattr(os, "sched_setaffinity"):
         cores = os.sched_getaffinity(0)
         os.sched_setaffinity(0, {max(cores)})

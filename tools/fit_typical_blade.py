@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from scipy.optimize import least_squares  # type: ignore[import-untyped]
+from scipy.optimize import least_squares
 
 from quadsim.dynamics.blade_element import Array, Blade, Section, coefficients
 from quadsim.dynamics.static_point import StaticPoint, adapt

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from quadsim.analysis.hover import Endurance, HoverPoint, StaticRow, hover_endurance, hover_point, static_table
+from quadsim.analysis.hover import (
+    Endurance,
+    HoverPoint,
+    StaticRow,
+    hover_endurance,
+    hover_point,
+    static_table,
+)
 from quadsim.config import Craft, MassProperties, mass_properties, resolve_plant
 from quadsim.config.equilibrium import hover_balance
 from quadsim.environment.atmosphere import Site

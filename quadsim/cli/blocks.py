@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from quadsim.cli.options import Json
-from quadsim.cli.out import figure, print_json, say, styled
+from quadsim.cli.out import print_json, say, styled
 from quadsim.cli.table import Cell, Column, table
+from quadsim.report.numbers import figure
 
 if TYPE_CHECKING:
     from controllers.check import Finding
@@ -21,10 +22,16 @@ Checked = list[tuple["Block", list["Finding"]]]
 
 def command(
     file: Annotated[
-        str | None, typer.Argument(help="Your file, or FILE.py:FUNCTION; without it the stock blocks are listed.", metavar="[FILE]")
+        str | None,
+        typer.Argument(
+            help="Your file, or FILE.py:FUNCTION; the stock blocks if left out.", metavar="[FILE]"
+        ),
     ] = None,
     slot: Annotated[
-        str | None, typer.Option(help="Slot of a plain function: estimate, guide, attitude, rate or allocate.", metavar="SLOT")
+        str | None,
+        typer.Option(
+            help="Slot of a plain function: estimate, guide, attitude, rate or allocate.", metavar="SLOT"
+        ),
     ] = None,
     json_: Json = False,
 ) -> None:
@@ -43,16 +50,17 @@ def command(
     checked = [(block, check_block(block)) for block in _blocks_in(file, slot)]
     conforms = all(finding.ok for _, findings in checked for finding in findings)
     if json_:
-        print_json({"file": file, "conforms": conforms, "blocks": [_checked_document(*one) for one in checked]})
+        print_json(
+            {"file": file, "conforms": conforms, "blocks": [_checked_document(*one) for one in checked]}
+        )
     else:
         _print_checked(file, checked)
     raise typer.Exit(0 if conforms else 1)
 
 
 def _list(json_: bool) -> None:
-    from controllers.registry import DEFAULTS, stock_blocks
-
     import quadsim.jit  # noqa: F401  (it opens the cache folder first)
+    from controllers.registry import DEFAULTS, stock_blocks
 
     blocks = stock_blocks()
     if json_:
@@ -69,7 +77,7 @@ def _list(json_: bool) -> None:
         say(f"  {block.name}{styled(flies, 'good')}")
         if block.about:
             say(f"    {block.about}", "soft")
-        if block.gains:
+        if len(block.gains):
             say(_gains_table(block))
     say()
     say("Put one into a flight with --SLOT NAME, its gains into a craft file under [gains.SLOT].", "soft")
@@ -77,7 +85,13 @@ def _list(json_: bool) -> None:
 
 
 def _gains_table(block: Block) -> str:
-    columns = (Column("gain", words=True), Column("default"), Column("unit", words=True), Column("least"), Column("greatest"))
+    columns = (
+        Column("gain", words=True),
+        Column("default"),
+        Column("unit", words=True),
+        Column("least"),
+        Column("greatest"),
+    )
     rows = [[g.name.lower(), figure(g.default), g.unit, _bound(g.low), _bound(g.high)] for g in block.gains]
     return table(columns, rows, indent=4)
 
@@ -88,9 +102,16 @@ def _bound(value: float) -> str:
 
 def _document(block: Block) -> dict[str, Any]:
     gains = [
-        {"name": g.name.lower(), "unit": g.unit, "default": g.default, "low": g.low, "high": g.high} for g in block.gains
+        {"name": g.name.lower(), "unit": g.unit, "default": g.default, "low": g.low, "high": g.high}
+        for g in block.gains
     ]
-    return {"slot": block.slot, "name": block.name, "about": block.about, "memory": block.memory, "gains": gains}
+    return {
+        "slot": block.slot,
+        "name": block.name,
+        "about": block.about,
+        "memory": block.memory,
+        "gains": gains,
+    }
 
 
 def _checked_document(block: Block, findings: list[Finding]) -> dict[str, Any]:
@@ -127,12 +148,22 @@ def _print_checked(file: str, checked: Checked) -> None:
     for block, findings in checked:
         say()
         word = styled("PASS", "good") if all(f.ok for f in findings) else styled("FAIL", "bad")
-        say(f"{word}  {styled(block.name, 'title')}, a {block.slot} block of {file.rpartition(':')[0] or file}")
+        say(
+            f"{word}  {styled(block.name, 'title')}, a {block.slot} block of {file.rpartition(':')[0] or file}"
+        )
         if block.compiled is None:
             say("      a plain Python function: it flies slowly, and nothing of it is compiled", "caution")
         say()
-        say(table(columns, [[Cell("pass", "good") if f.ok else Cell("FAIL", "bad"), f.name, f.message] for f in findings]))
-        if block.gains:
+        say(
+            table(
+                columns,
+                [
+                    [Cell("pass", "good") if f.ok else Cell("FAIL", "bad"), f.name, f.message]
+                    for f in findings
+                ],
+            )
+        )
+        if len(block.gains):
             say()
             say(_gains_table(block))
     say()

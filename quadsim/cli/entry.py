@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable
 from typing import Annotated
 
 import typer
@@ -49,14 +50,15 @@ def _options(
     pass
 
 
-for _name, _command in {
+_COMMANDS: dict[str, Callable[..., None]] = {
     "fly": fly.command,
     "watch": watch.command,
     "plot": plot.command,
     "export": export.command,
     "inspect": inspect_craft.command,
     "blocks": blocks.command,
-}.items():
+}
+for _name, _command in _COMMANDS.items():
     app.command(_name, no_args_is_help=_name != "blocks")(_command)
 
 
@@ -71,7 +73,7 @@ def main(arguments: list[str] | None = None) -> int:
         return end.code if isinstance(end.code, int) else int(end.code is not None)
     except KeyboardInterrupt:
         return _complain("stopped before anything was flown", 130)
-    except Exception as error:  # noqa: BLE001 - the last place where an error can still become a sentence
+    except Exception as error:
         if os.environ.get("QUADSIM_DEBUG") == "1":
             raise
         return _explain(error)
@@ -86,13 +88,17 @@ def _explain(error: Exception) -> int:
     if isinstance(error, BlockError):
         return _complain(str(error), 2)
     if isinstance(error, MemoryError):
-        return _complain("there is not enough memory for this; fly a shorter flight or log fewer rows (log_rate_Hz)", 2)
+        return _complain(
+            "there is not enough memory for this; fly a shorter flight or log fewer rows (log_rate_Hz)", 2
+        )
     last = error.__traceback__
     while last is not None and last.tb_next is not None:
         last = last.tb_next
     place = f" ({os.path.basename(last.tb_frame.f_code.co_filename)}, line {last.tb_lineno})" if last else ""
     text = f"this is an error of quadsim itself: {type(error).__name__}: {error}{place}. "
-    return _complain(text + "Set QUADSIM_DEBUG=1 to see where it comes from, and report it with that text", OWN_FAULT)
+    return _complain(
+        text + "Set QUADSIM_DEBUG=1 to see where it comes from, and report it with that text", OWN_FAULT
+    )
 
 
 def _complain(text: str, status: int) -> int:

@@ -16,13 +16,18 @@ from quadsim.errors import InputError
 def command(
     run: Annotated[Path, typer.Argument(help="A run file that `quadsim fly` made.", metavar="RUN")],
     out: Annotated[
-        Path | None, typer.Option(help="CSV file to write; - prints it [default: the run's name with .csv].", metavar="FILE")
+        Path | None,
+        typer.Option(
+            help="CSV file to write; - prints it [default: the run's name with .csv].", metavar="FILE"
+        ),
     ] = None,
     columns: Annotated[
         list[str] | None,
         typer.Option(help="Only these columns, separated by commas; see --list.", metavar="NAMES"),
     ] = None,
-    list_: Annotated[bool, typer.Option("--list", help="List the columns with units and meaning, and write nothing.")] = False,
+    list_: Annotated[
+        bool, typer.Option("--list", help="List the columns with units and meaning, and write nothing.")
+    ] = False,
     json_: Json = False,
 ) -> None:
     """Write a run as CSV: one row per time, one column per number, names with units in the header."""
@@ -31,7 +36,9 @@ def command(
     from quadsim.simulation.run import load_run
 
     flown = load_run(run.expanduser())
-    chosen = choose(flown, [name.strip() for given in columns or [] for name in given.split(",") if name.strip()])
+    chosen = choose(
+        flown, [name.strip() for given in columns or [] for name in given.split(",") if name.strip()]
+    )
     if list_:
         _list(describe(chosen), json_)
         return
@@ -59,4 +66,8 @@ def _list(described: list[dict[str, str]], json_: bool) -> None:
         Column("column", words=True), Column("unit", words=True), Column("frame", words=True),
         Column("meaning", words=True, style="soft"),
     )  # fmt: skip
-    say(table(heads, [[one["name"], one["unit"], one["frame"], one["meaning"]] for one in described], indent=0))
+    say(
+        table(
+            heads, [[one["name"], one["unit"], one["frame"], one["meaning"]] for one in described], indent=0
+        )
+    )

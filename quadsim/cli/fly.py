@@ -18,13 +18,18 @@ SPEC = "BLOCK"
 
 
 def _slot(name: str) -> Any:
-    return typer.Option(f"--{name}", metavar=SPEC, help=f"Fly this {name} block: a stock name, or FILE.py:FUNCTION.")
+    return typer.Option(
+        f"--{name}", metavar=SPEC, help=f"Fly this {name} block: a stock name, or FILE.py:FUNCTION."
+    )
 
 
 def command(
-    flight: Annotated[str, typer.Argument(help="Path of a flight file, or the name of a shipped flight.", metavar="FLIGHT")],
+    flight: Annotated[
+        str, typer.Argument(help="Path of a flight file, or the name of a shipped flight.", metavar="FLIGHT")
+    ],
     craft: Annotated[
-        str | None, typer.Option(help="Craft to fly instead of the flight's: a path or a name.", metavar="CRAFT")
+        str | None,
+        typer.Option(help="Craft to fly instead of the flight's: a path or a name.", metavar="CRAFT"),
     ] = None,
     seed: Annotated[int | None, typer.Option(min=0, help="Seed instead of the flight's.")] = None,
     out: Annotated[
@@ -65,15 +70,17 @@ def _fly(
     from quadsim.cli.kernels import prepare_kernels
     from quadsim.cli.places import writable_run
     from quadsim.cli.progress import FlightProgress
+    from quadsim.config import load_craft
     from quadsim.config.flight_loader import load_flight
 
     plan = load_flight(flight)
+    chosen = load_craft(craft) if craft is not None else None
     place = writable_run(out or RUNS / f"{plan.name}.h5") if save else None
     prepare_kernels()
     from quadsim.simulation.fly import finish, start
     from quadsim.simulation.session import fly_through
 
-    session = start(plan, craft=craft, seed=seed, blocks=blocks)
+    session = start(plan, craft=chosen, seed=seed, blocks=blocks)
     for warning in session.warnings:
         tell(f"slow: {warning}")
     with FlightProgress(plan.title) as progress:

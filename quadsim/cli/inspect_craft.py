@@ -15,12 +15,19 @@ if TYPE_CHECKING:
 
 
 def command(
-    craft: Annotated[str, typer.Argument(help="Path of a craft file, or the name of a shipped craft.", metavar="CRAFT")],
-    temperature_C: Annotated[float, typer.Option("--temperature-C", help="Air temperature at the field [deg C].")] = 15.0,
+    craft: Annotated[
+        str, typer.Argument(help="Path of a craft file, or the name of a shipped craft.", metavar="CRAFT")
+    ],
+    temperature_C: Annotated[
+        float, typer.Option("--temperature-C", help="Air temperature at the field [deg C].")
+    ] = 15.0,
     pressure_hPa: Annotated[
-        float, typer.Option("--pressure-hPa", help="Air pressure at the field, not reduced to sea level [hPa].")
+        float,
+        typer.Option("--pressure-hPa", help="Air pressure at the field, not reduced to sea level [hPa]."),
     ] = 1013.25,
-    budget: Annotated[float | None, typer.Option(min=0.0, help="Ask whether the parts stay within this price [EUR].")] = None,
+    budget: Annotated[
+        float | None, typer.Option(min=0.0, help="Ask whether the parts stay within this price [EUR].")
+    ] = None,
     json_: Json = False,
 ) -> None:
     """Look a craft over: mass, thrust to weight, hover, minutes, and whether its parts fit.

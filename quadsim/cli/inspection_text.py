@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from quadsim.cli.out import figure, say, styled
+from quadsim.cli.out import counted, say, styled
 from quadsim.cli.table import Cell, Column, table
+from quadsim.report.numbers import figure
 
 if TYPE_CHECKING:
     from quadsim.analysis.inspection import Inspection
@@ -17,7 +18,9 @@ def print_inspection(seen: Inspection, findings: list[Finding]) -> None:
     craft, site = seen.craft, seen.site
     say()
     say(f"{craft.name}, built for {craft.event}", "title")
-    say(f"air at {site.temperature_C:g} deg C and {site.pressure_hPa:g} hPa, {site.density:.3f} kg/m3", "soft")
+    say(
+        f"air at {site.temperature_C:g} deg C and {site.pressure_hPa:g} hPa, {site.density:.3f} kg/m3", "soft"
+    )
     say()
     say(table(_PAIR, [*_drive_rows(seen), *_mass_rows(seen)]))
     say()
@@ -34,7 +37,12 @@ _PAIR = (Column("", words=True), Column(""), Column("", words=True), Column("", 
 def _drive_rows(seen: Inspection) -> list[list[str | Cell]]:
     rows: list[list[str | Cell]] = [
         ["all-up mass", f"{1e3 * seen.mass.mass_kg:.0f}", "g", _mass_note(seen)],
-        ["thrust to weight", f"{seen.thrust_to_weight:.2f}", "", f"{seen.max_thrust_N:.1f} N at full throttle"],
+        [
+            "thrust to weight",
+            f"{seen.thrust_to_weight:.2f}",
+            "",
+            f"{seen.max_thrust_N:.1f} N at full throttle",
+        ],
     ]
     hover, endurance = seen.hover, seen.endurance
     if hover is None or endurance is None:
@@ -42,7 +50,12 @@ def _drive_rows(seen: Inspection) -> list[list[str | Cell]]:
     return [
         *rows,
         ["hover throttle", f"{100.0 * hover.throttle:.0f}", "%", f"{hover.rpm:.0f} rpm, full pack"],
-        ["hover current", figure(hover.pack_current_A), "A", f"{figure(hover.pack_power_W)} W, {hover.cell_voltage_V:.2f} V per cell"],
+        [
+            "hover current",
+            figure(hover.pack_current_A),
+            "A",
+            f"{figure(hover.pack_power_W)} W, {hover.cell_voltage_V:.2f} V per cell",
+        ],
         ["hover time", figure(endurance.minutes), "min", f"ends at the {_end(seen)}"],
     ]
 
@@ -67,7 +80,12 @@ def _mass_rows(seen: Inspection) -> list[list[str | Cell]]:
     inertia = seen.mass.inertia_kg_m2 * 1e3
     diagonal = ", ".join(f"{inertia[k, k]:.2f}" for k in range(3))
     return [
-        ["centre of mass", f"{x:+.1f}, {y:+.1f}, {z:+.1f}", "mm", "forward, right, down from the frame's origin"],
+        [
+            "centre of mass",
+            f"{x:+.1f}, {y:+.1f}, {z:+.1f}",
+            "mm",
+            "forward, right, down from the frame's origin",
+        ],
         ["inertia", diagonal, "g m2", "roll, pitch, yaw, about the centre of mass"],
         ["price", f"{seen.craft.price:.0f}", "EUR", "all parts"],
     ]
@@ -93,7 +111,9 @@ def _print_findings(findings: list[Finding]) -> None:
     misfits = sum(not f.ok and f.severity == "misfit" for f in findings)
     cautions = sum(not f.ok for f in findings) - misfits
     word = styled("FITS", "good") if not misfits else styled("MISFIT", "bad")
-    say(f"{word}  {len(findings)} questions, {misfits} misfits, {cautions} cautions")
+    say(
+        f"{word}  {counted(misfits, 'misfit')} and {counted(cautions, 'caution')} in {len(findings)} questions"
+    )
     say()
     columns = (
         Column("", words=True), Column("finding", words=True), Column("value"), Column("", words=True), Column("limit"),
@@ -105,5 +125,19 @@ def _print_findings(findings: list[Finding]) -> None:
 
 
 def _finding_row(f: Finding) -> list[str | Cell]:
-    mark = Cell("ok", "good") if f.ok else Cell("MISFIT", "bad") if f.severity == "misfit" else Cell("caution", "caution")
-    return [mark, f.name.replace("_", " "), figure(f.value), f.bound, figure(f.limit), f.unit.replace("-", ""), f.message]
+    mark = (
+        Cell("ok", "good")
+        if f.ok
+        else Cell("MISFIT", "bad")
+        if f.severity == "misfit"
+        else Cell("caution", "caution")
+    )
+    return [
+        mark,
+        f.name.replace("_", " "),
+        figure(f.value),
+        f.bound,
+        figure(f.limit),
+        f.unit.replace("-", ""),
+        f.message,
+    ]

@@ -24,7 +24,7 @@ STYLES: dict[str, dict[str, Any]] = {
 
 def styled(text: str, style: str) -> str:
     """Text in the look of a role; plain where the user asks for no colour (https://no-color.org)."""
-    if not STYLES[style] or os.environ.get("NO_COLOR"):
+    if not text or not STYLES[style] or os.environ.get("NO_COLOR"):
         return text
     return typer.style(text, **STYLES[style])
 
@@ -55,16 +55,6 @@ def _plain(value: Any) -> Any:
     if isinstance(value, float):
         return float(value) if math.isfinite(value) else None
     return str(value) if isinstance(value, PurePath) else value
-
-
-def figure(value: float | None, digits: int = 3) -> str:
-    """A number with about so many significant digits and no exponent; a dash for one that does not exist."""
-    if value is None or not math.isfinite(value):
-        return "-"
-    if value == 0.0:
-        return "0"
-    decimals = digits - 1 - math.floor(math.log10(abs(value)))
-    return f"{value:.{min(max(decimals, 0), 4)}f}"
 
 
 def counted(number: int, noun: str) -> str:

@@ -41,7 +41,11 @@ def writable(path: Path, remedy: str) -> Path:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        reason = "a file is in its place" if isinstance(error, (FileExistsError, NotADirectoryError)) else error.strerror
+        reason = (
+            "a file is in its place"
+            if isinstance(error, (FileExistsError, NotADirectoryError))
+            else error.strerror
+        )
         raise InputError([Problem("", f"the folder {folder} cannot be made: {reason}", "", remedy)]) from None
     if not os.access(folder, os.W_OK):
         raise InputError([Problem("", f"the folder {folder} cannot be written to", "", remedy)])
@@ -53,5 +57,7 @@ def writable_run(path: Path) -> Path:
     path = writable(path, "Name another place with --out, or fly with --no-save")
     if path.exists() and path.stat().st_size > 0 and not is_hdf5(path):
         given = f"{path} exists and is not a run file"
-        raise InputError([Problem("--out", given, "it was not overwritten", "Name another file, such as flight.h5")])
+        raise InputError(
+            [Problem("--out", given, "it was not overwritten", "Name another file, such as flight.h5")]
+        )
     return path

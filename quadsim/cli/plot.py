@@ -15,7 +15,9 @@ def command(
     run: Annotated[Path, typer.Argument(help="A run file that `quadsim fly` made.", metavar="RUN")],
     out: Annotated[
         Path | None,
-        typer.Option(help="Picture to write: .png, .pdf or .svg [default: the run's name with .png].", metavar="FILE"),
+        typer.Option(
+            help="Picture to write: .png, .pdf or .svg [default: the run's name with .png].", metavar="FILE"
+        ),
     ] = None,
     from_s: Annotated[float | None, typer.Option("--from-s", help="Draw from this time on [s].")] = None,
     to_s: Annotated[float | None, typer.Option("--to-s", help="Draw up to this time [s].")] = None,
@@ -27,7 +29,9 @@ def command(
     from quadsim.simulation.run import load_run
 
     flown = load_run(run.expanduser())
-    place = writable(checked_suffix(out or run.expanduser().with_suffix(".png")), "Name another file with --out")
+    place = writable(
+        checked_suffix(out or run.expanduser().with_suffix(".png")), "Name another file with --out"
+    )
     draw_flight(flown, place, from_s=from_s, to_s=to_s)
     if json_:
         print_json({"run_file": run, "figure": place})

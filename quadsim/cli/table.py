@@ -53,12 +53,3 @@ def _line(row: Sequence[Cell], columns: Sequence[Column], widths: Sequence[int])
         last = k == len(row) - 1
         parts.append((shown + ("" if last else room)) if column.words else room + shown)
     return GAP.join(parts).rstrip()
-
-
-def beside(left: str, right: str, gap: int = 4) -> str:
-    """Two plain blocks of text side by side."""
-    a, b = left.splitlines(), right.splitlines()
-    width = max(map(len, a), default=0) + gap
-    count = max(len(a), len(b))
-    pairs = zip(a + [""] * (count - len(a)), b + [""] * (count - len(b)), strict=True)
-    return "\n".join(f"{one:<{width}}{two}".rstrip() for one, two in pairs)

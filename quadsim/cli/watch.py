@@ -17,17 +17,28 @@ if TYPE_CHECKING:
 
 
 def command(
-    what: Annotated[str, typer.Argument(help="A run file (.h5), or a flight to be flown live.", metavar="RUN|FLIGHT")],
-    craft: Annotated[str | None, typer.Option(help="Craft to fly instead of the flight's.", metavar="CRAFT")] = None,
+    what: Annotated[
+        str, typer.Argument(help="A run file (.h5), or a flight to be flown live.", metavar="RUN|FLIGHT")
+    ],
+    craft: Annotated[
+        str | None, typer.Option(help="Craft to fly instead of the flight's.", metavar="CRAFT")
+    ] = None,
     seed: Annotated[int | None, typer.Option(min=0, help="Seed instead of the flight's.")] = None,
-    size: Annotated[str, typer.Option(help="Width and height of the picture in pixels.", metavar="WIDTHxHEIGHT")] = "1280x720",
+    size: Annotated[
+        str, typer.Option(help="Width and height of the picture in pixels.", metavar="WIDTHxHEIGHT")
+    ] = "1280x720",
     camera: Annotated[str, typer.Option(help="Where to look from: chase, fixed, onboard or top.")] = "chase",
-    start_s: Annotated[float, typer.Option("--start-s", min=0.0, help="Begin at this time of a run [s].")] = 0.0,
+    start_s: Annotated[
+        float, typer.Option("--start-s", min=0.0, help="Begin at this time of a run [s].")
+    ] = 0.0,
     frames: Annotated[
-        Path | None, typer.Option(help="Write PNG pictures into this folder; needs no display.", metavar="DIR")
+        Path | None,
+        typer.Option(help="Write PNG pictures into this folder; needs no display.", metavar="DIR"),
     ] = None,
     count: Annotated[int | None, typer.Option(min=1, help="How many pictures [default: 12].")] = None,
-    fps: Annotated[float | None, typer.Option(help="Pictures per second of flight instead of --count.")] = None,
+    fps: Annotated[
+        float | None, typer.Option(help="Pictures per second of flight instead of --count.")
+    ] = None,
     json_: Json = False,
 ) -> None:
     """Replay a run in the viewer, or fly a flight live with your own sticks.
@@ -58,7 +69,13 @@ def command(
 
 
 def _watch(
-    what: str, replay: bool, craft: str | None, seed: int | None, size: tuple[int, int], camera: str, start_s: float
+    what: str,
+    replay: bool,
+    craft: str | None,
+    seed: int | None,
+    size: tuple[int, int],
+    camera: str,
+    start_s: float,
 ) -> None:
     from quadsim.viewer import watch
 
@@ -94,5 +111,7 @@ def _run(what: str, replay: bool, craft: str | None, seed: int | None) -> Run:
 def _pixels(size: str) -> tuple[int, int]:
     found = re.fullmatch(r"(\d{1,5})[xX](\d{1,5})", size)
     if found is None:
-        raise InputError([Problem("--size", f"is {size!r}", "must be WIDTHxHEIGHT in pixels, such as 1280x720")])
+        raise InputError(
+            [Problem("--size", f"is {size!r}", "must be WIDTHxHEIGHT in pixels, such as 1280x720")]
+        )
     return int(found[1]), int(found[2])

@@ -65,24 +65,49 @@ def _timeline_problems(flight: FlightFile) -> Iterator[Finding]:
             yield from _fault_problems(action.fault, ("at", k, "fault"))
         if action.attach:
             if action.attach.name in held:
-                yield ("at", k, "attach"), f"{action.attach.name!r} hangs there already", "", "Give it another name"
+                yield (
+                    ("at", k, "attach"),
+                    f"{action.attach.name!r} hangs there already",
+                    "",
+                    "Give it another name",
+                )
             held.add(action.attach.name)
         if action.release is not None:
             if action.release not in held:
                 known = ", ".join(sorted(held)) or "nothing"
-                yield ("at", k, "release"), f"is {action.release!r}", f"attached by then: {known}", "Attach it earlier"
+                yield (
+                    ("at", k, "release"),
+                    f"is {action.release!r}",
+                    f"attached by then: {known}",
+                    "Attach it earlier",
+                )
             held.discard(action.release)
         if sum(part is not None for part in (action.fault, action.attach, action.release)) > 1:
-            yield ("at", k), "has more than one of attach, release, fault", "one each", "Split it into two [[at]]"
+            yield (
+                ("at", k),
+                "has more than one of attach, release, fault",
+                "one each",
+                "Split it into two [[at]]",
+            )
 
 
 def _time_problems(flight: FlightFile) -> Iterator[Finding]:
     for k, action in enumerate(flight.at):
         if action.t_s > flight.duration_s:
-            yield ("at", k, "t_s"), f"is {action.t_s:g}", f"the flight ends at {flight.duration_s:g} s", "Move it"
+            yield (
+                ("at", k, "t_s"),
+                f"is {action.t_s:g}",
+                f"the flight ends at {flight.duration_s:g} s",
+                "Move it",
+            )
     for k, line in enumerate(flight.expect):
         if line.from_s > flight.duration_s:
-            yield ("expect", k, "from_s"), f"is {line.from_s:g}", f"the flight ends at {flight.duration_s:g} s", "Move it"
+            yield (
+                ("expect", k, "from_s"),
+                f"is {line.from_s:g}",
+                f"the flight ends at {flight.duration_s:g} s",
+                "Move it",
+            )
 
 
 def _expect_problems(flight: FlightFile) -> Iterator[Finding]:

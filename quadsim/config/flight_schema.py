@@ -16,10 +16,14 @@ StepperName = Literal["rk4", "semi_implicit", "DOP853", "LSODA", "RK45", "RK23",
 EndName = Literal["done", "crashed", "propeller_strike", "battery_empty"]
 Slot = Literal["estimate", "guide", "attitude", "rate", "allocate"]
 Time = Annotated[float, Quantity(0.0, 7200.0, "s", "time since the start")]
-Ramp = Annotated[float, Quantity(0.0, 600.0, "s", "time in which sticks and targets get there, from where they stood")]
+Ramp = Annotated[
+    float, Quantity(0.0, 600.0, "s", "time in which sticks and targets get there, from where they stood")
+]
 Share = Annotated[float, Quantity(-1.0, 1.0, "-", "stick, right and back (nose up) positive")]
 Throttle = Annotated[float, Quantity(0.0, 1.0, "-", "throttle stick, 0 down, 1 up")]
-Angle = Annotated[float, Quantity(-360.0, 360.0, "deg", "angle asked for; right, nose up, clockwise positive")]
+Angle = Annotated[
+    float, Quantity(-360.0, 360.0, "deg", "angle asked for; right, nose up, clockwise positive")
+]
 Heading = Annotated[float, Quantity(-360.0, 360.0, "deg", "heading, 0 north, 90 east")]
 WindFrom = Annotated[float, Quantity(-360.0, 360.0, "deg", "direction the wind comes from, 0 north, 90 east")]
 WindSpeed = Annotated[float, Quantity(0.0, 40.0, "m/s", "speed of the air")]
@@ -30,13 +34,17 @@ class SiteSection(Section):
     """Air at the field."""
 
     temperature_C: Annotated[float, Quantity(-40.0, 60.0, "C", "air temperature")] = 15.0
-    pressure_hPa: Annotated[float, Quantity(500.0, 1100.0, "hPa", "air pressure at the field, not reduced to sea level")] = 1013.25
+    pressure_hPa: Annotated[
+        float, Quantity(500.0, 1100.0, "hPa", "air pressure at the field, not reduced to sea level")
+    ] = 1013.25
 
 
 class StartSection(Section):
     """How the flight begins."""
 
-    height_m: Annotated[float, Quantity(0.0, 500.0, "m", "0 stands on the ground, motors stopped; above it hovers in trim")] = 0.0
+    height_m: Annotated[
+        float, Quantity(0.0, 500.0, "m", "0 stands on the ground, motors stopped; above it hovers in trim")
+    ] = 0.0
     heading_deg: Heading = 0.0
     mode: ModeName = Field("setpoint", description="response type at the start")
     charge_pct: Annotated[float, Quantity(0.0, 100.0, "%", "state of charge of the pack", above=True)] = 100.0
@@ -65,21 +73,37 @@ class AttachSection(Section):
 
     name: str = Field("payload", min_length=1, description="what `release` calls it")
     mass_g: Annotated[float, Quantity(0.0, 20000.0, "g", "mass", above=True)]
-    size_mm: Annotated[tuple[float, ...], Triple(1.0, 2000.0, "mm", "length, width, height of its box")] = (60.0, 60.0, 60.0)
-    at_mm: Annotated[tuple[float, ...], Triple(-2000.0, 2000.0, "mm", "its middle from the frame's origin: forward, right, down")] = (0.0, 0.0, 60.0)
+    size_mm: Annotated[tuple[float, ...], Triple(1.0, 2000.0, "mm", "length, width, height of its box")] = (
+        60.0,
+        60.0,
+        60.0,
+    )
+    at_mm: Annotated[
+        tuple[float, ...],
+        Triple(-2000.0, 2000.0, "mm", "its middle from the frame's origin: forward, right, down"),
+    ] = (0.0, 0.0, 60.0)
 
 
 class FaultSection(Section):
     """Something that goes wrong, or that was built wrong from the start."""
 
     kind: Literal[
-        "rotor_weak", "rotor_lost", "rotors_swapped", "spin_reversed", "propeller_upside_down",
-        "sensor_turned", "gyro_axis_reversed",
+        "rotor_weak",
+        "rotor_lost",
+        "rotors_swapped",
+        "spin_reversed",
+        "propeller_upside_down",
+        "sensor_turned",
+        "gyro_axis_reversed",
     ] = Field(description="what is wrong")
-    rotor: RotorName | None = Field(None, description="for rotor_weak, rotor_lost, spin_reversed, propeller_upside_down")
+    rotor: RotorName | None = Field(
+        None, description="for rotor_weak, rotor_lost, spin_reversed, propeller_upside_down"
+    )
     rotors: tuple[RotorName, RotorName] | None = Field(None, description="for rotors_swapped")
     remaining_pct: Annotated[float, Quantity(0.0, 100.0, "%", "thrust that a weak rotor keeps")] = 70.0
-    turned_deg: Annotated[float, Quantity(-180.0, 180.0, "deg", "for sensor_turned, clockwise seen from above")] = 90.0
+    turned_deg: Annotated[
+        float, Quantity(-180.0, 180.0, "deg", "for sensor_turned, clockwise seen from above")
+    ] = 90.0
     axis: Literal["roll", "pitch", "yaw"] | None = Field(None, description="for gyro_axis_reversed")
 
 
@@ -98,7 +122,10 @@ class ActionSection(Section):
     roll_deg: Angle | None = None
     pitch_deg: Angle | None = None
     heading_deg: Heading | None = None
-    height_m: Annotated[float, Quantity(-5.0, 500.0, "m", "height above the take-off point; 0 or less lands")] | None = None
+    height_m: (
+        Annotated[float, Quantity(-5.0, 500.0, "m", "height above the take-off point; 0 or less lands")]
+        | None
+    ) = None
     attach: AttachSection | None = None
     release: str | None = Field(None, description="name of an attached payload")
     fault: FaultSection | None = None
@@ -131,7 +158,9 @@ class FlightFile(Section):
     craft: str = Field(description="name of a shipped craft, or path of a craft file from this file's folder")
     duration_s: Annotated[float, Quantity(0.0, 7200.0, "s", "length of the flight", above=True)]
     seed: Annotated[int, Quantity(0, 2**53, "-", "seed of all random numbers", whole=True)] = 1
-    stepper: StepperName = Field("rk4", description="fixed step (rk4, semi_implicit) or one of scipy's, as a reference")
+    stepper: StepperName = Field(
+        "rk4", description="fixed step (rk4, semi_implicit) or one of scipy's, as a reference"
+    )
     rtol: Annotated[float, Quantity(1e-13, 1e-2, "-", "relative tolerance of a scipy stepper")] = 1e-9
     log_rate_Hz: Annotated[float, Quantity(0.1, 8000.0, "Hz", "rows of the log per second")] = 100.0
     ends: tuple[EndName, ...] = Field(("done",), description="ways to end that count as a pass")

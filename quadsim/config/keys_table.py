@@ -1,6 +1,6 @@
 """Tables of every key of a schema with unit, range and default, for the READMEs of scenarios.
 
-After a change of the craft schema, `python -m quadsim.config.keys_table` brings scenarios/crafts/README.md up to date.
+After a change of a schema, `python -m quadsim.config.keys_table` brings the READMEs of scenarios/ up to date.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from quadsim.config.listing import model_at, quantity_of
+from quadsim.config.metric_names import METRIC_NAMES
 from quadsim.config.quantity import Triple, Uncertain
 from quadsim.errors import InputError, Problem
 
@@ -20,12 +21,12 @@ MARK = "<!-- made by python -m quadsim.config.keys_table; a test compares the tw
 """Line of a README below which the tables stand, to its end."""
 
 
-def write_tables(readme: Path, model: type[BaseModel]) -> None:
-    """Put the tables of a schema below the mark of a README."""
+def write_tables(readme: Path, tables: str) -> None:
+    """Put `tables` below the mark of a README."""
     above, mark, _ = readme.read_text(encoding="utf-8").partition(MARK)
     if not mark:
         raise InputError([Problem("", f"{readme} lacks the line {MARK}")])
-    readme.write_text(f"{above}{MARK}\n\n{keys_table(model)}\n", encoding="utf-8")
+    readme.write_text(f"{above}{MARK}\n\n{tables}\n", encoding="utf-8")
 
 
 def keys_table(model: type[BaseModel]) -> str:
@@ -78,8 +79,18 @@ def _default(field: FieldInfo) -> str:
     return str(list(value)) if isinstance(value, tuple) else str(value)
 
 
+def metrics_table() -> str:
+    """Markdown table of the metrics that a flight may expect something of."""
+    lines = ["### metrics", "", "| metric | unit | meaning |", "|---|---|---|"]
+    return "\n".join(
+        lines + [f"| `{name}` | {unit} | {about} |" for name, (unit, about) in METRIC_NAMES.items()]
+    )
+
+
 if __name__ == "__main__":
     from quadsim.config.craft_schema import Craft
     from quadsim.config.find_data import library
+    from quadsim.config.flight_schema import FlightFile
 
-    write_tables(library() / "crafts" / "README.md", Craft)
+    write_tables(library() / "crafts" / "README.md", keys_table(Craft))
+    write_tables(library() / "flights" / "README.md", f"{keys_table(FlightFile)}\n\n{metrics_table()}")

@@ -33,7 +33,14 @@ def derivative(t, x, held, plant, dx):
     gx = gy = gz = nx = ny = nz = held.contact_force = 0.0
     if x[X.POSITION + 2] > -REACH:
         gx, gy, gz, nx, ny, nz = ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant)
-    fx, fy, fz, mx, my, mz = fx + ax + gx, fy + ay + gy, fz + az + gz, mx + bx + nx, my + by + ny, mz + bz + nz
+    fx, fy, fz, mx, my, mz = (
+        fx + ax + gx,
+        fy + ay + gy,
+        fz + az + gz,
+        mx + bx + nx,
+        my + by + ny,
+        mz + bz + nz,
+    )
     solve_circuit(x, held, plant)
     drive = 0.0
     for n in range(4):

@@ -64,9 +64,20 @@ def solve_circuit(x, held, plant):
     if not (least >= floor and most <= limit and min(min(u0, u1), min(u2, u3)) >= 0.0):
         volts, drawn, i0, i1, i2, i3 = _solve_irregular(x, held, plant, source, volts)
     lost = plant.no_load_current
-    held.motor_torque[0], held.motor_torque[1] = kt * (i0 - lost * _turning(o0)), kt * (i1 - lost * _turning(o1))
-    held.motor_torque[2], held.motor_torque[3] = kt * (i2 - lost * _turning(o2)), kt * (i3 - lost * _turning(o3))
-    held.motor_current[0], held.motor_current[1], held.motor_current[2], held.motor_current[3] = i0, i1, i2, i3
+    held.motor_torque[0], held.motor_torque[1] = (
+        kt * (i0 - lost * _turning(o0)),
+        kt * (i1 - lost * _turning(o1)),
+    )
+    held.motor_torque[2], held.motor_torque[3] = (
+        kt * (i2 - lost * _turning(o2)),
+        kt * (i3 - lost * _turning(o3)),
+    )
+    held.motor_current[0], held.motor_current[1], held.motor_current[2], held.motor_current[3] = (
+        i0,
+        i1,
+        i2,
+        i3,
+    )
     held.battery_voltage = volts
     held.battery_current = drawn
 
@@ -79,23 +90,28 @@ def _turning(omega):
 
 @kernel
 def _solve_irregular(x, held, plant, source, volts):
-    """Second pass with floating and limited motors; their pack current is power over the first pass's voltage."""
+    """Floating and limited motors. A limited motor draws a known power P, which makes the voltage law quadratic:
+
+    a V^2 - b V + R P = 0 with a = 1 + R/Rm sum u^2 and b = E - R I0 + R/Rm sum u e over the motors that are neither.
+    Which motors are limited follows from the voltage, so the second pass sorts them again.
+    """
     kt, rm, limit = plant.torque_constant, plant.motor_resistance, plant.current_limit
     floor = -limit if plant.braking > 0.0 else 0.0
-    emf_sum = square = 0.0
-    constant = plant.avionics_current
-    for i in range(4):
-        duty, emf = held.duty[i], kt * x[X.ROTORS + i]
-        current = (duty * volts - emf) / rm
-        if duty < 0.0 or (current < 0.0 and floor == 0.0):
-            continue
-        if abs(current) > limit:
-            current = min(max(current, floor), limit)
-            constant += current * (current * rm + emf) / max(volts, 0.1)
-        else:
-            square += duty * duty
-            emf_sum += duty * emf
-    volts = pack_voltage(source, plant.pack_resistance, constant, rm, square, emf_sum)
+    share = plant.pack_resistance / rm
+    for _ in range(2):
+        power, a, b = 0.0, 1.0, source - plant.pack_resistance * plant.avionics_current
+        for i in range(4):
+            duty, emf = held.duty[i], kt * x[X.ROTORS + i]
+            current = (duty * volts - emf) / rm
+            if duty < 0.0 or (current < 0.0 and floor == 0.0):
+                continue
+            if abs(current) > limit:
+                current = min(max(current, floor), limit)
+                power += current * (current * rm + emf)
+            else:
+                a += share * duty * duty
+                b += share * duty * emf
+        volts = 0.5 * (b + math.sqrt(max(b * b - 4.0 * a * plant.pack_resistance * power, 0.0))) / a
     drawn = plant.avionics_current
     for i in range(4):
         emf = kt * x[X.ROTORS + i]

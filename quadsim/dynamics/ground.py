@@ -36,7 +36,11 @@ def ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant):
         normal = max(plant.contact_stiffness * depth + damping * sink, 0.0)
         grip = -plant.friction * normal / max(math.sqrt(north * north + east * east), CREEP)
         gx, gy, gz = grip * north, grip * east, -normal
-        bx, by, bz = r00 * gx + r10 * gy + r20 * gz, r01 * gx + r11 * gy + r21 * gz, r02 * gx + r12 * gy + r22 * gz
+        bx, by, bz = (
+            r00 * gx + r10 * gy + r20 * gz,
+            r01 * gx + r11 * gy + r21 * gz,
+            r02 * gx + r12 * gy + r22 * gz,
+        )
         fx, fy, fz = fx + bx, fy + by, fz + bz
         mx, my, mz = mx + b * bz - c * by, my + c * bx - a * bz, mz + a * by - b * bx
         normal_sum += normal

@@ -12,8 +12,12 @@ N_GUSTS = 16
 
 PLANT_TABLE = (
     Signal("mass", (), "kg", "", "resolve", "mass with everything attached"),
-    Signal("inertia", (3, 3), "kg m2", "body", "resolve", "tensor about the centre of mass, rotors as if locked"),
-    Signal("inertia_inverse", (3, 3), "1/(kg m2)", "body", "resolve", "inverse without the rotors' axial inertia"),
+    Signal(
+        "inertia", (3, 3), "kg m2", "body", "resolve", "tensor about the centre of mass, rotors as if locked"
+    ),
+    Signal(
+        "inertia_inverse", (3, 3), "1/(kg m2)", "body", "resolve", "inverse without the rotors' axial inertia"
+    ),
     Signal("centre_of_mass", (3,), "m", "body", "resolve", "from the frame's origin"),
     Signal("gravity", (), "m/s2", "", "resolve", "acceleration of gravity"),
     Signal("air_density", (), "kg/m3", "", "resolve", "density of the air at the site"),
@@ -26,7 +30,9 @@ PLANT_TABLE = (
     Signal("drag_area", (3,), "m2", "body", "resolve", "drag coefficient times area along each body axis"),
     Signal("drag_centre", (3,), "m", "body", "resolve", "where that drag acts, from the centre of mass"),
     Signal("torque_constant", (), "N m/A", "", "resolve", "torque per motor current; also V per rad/s"),
-    Signal("motor_resistance", (), "ohm", "", "resolve", "line to line, with the ESC's, at working temperature"),
+    Signal(
+        "motor_resistance", (), "ohm", "", "resolve", "line to line, with the ESC's, at working temperature"
+    ),
     Signal("no_load_current", (), "A", "", "resolve", "motor current lost to friction and iron"),
     Signal("current_limit", (), "A", "", "resolve", "greatest motor current the ESC lets through"),
     Signal("braking", (), "-", "", "resolve", "1 if the ESC brakes by feeding current back, else 0"),
@@ -50,7 +56,14 @@ HELD_TABLE = (
     Signal("open_circuit_voltage", (), "V", "", "battery", "of the pack at its present charge"),
     Signal("thrust_factor", (4,), "-", "", "faults", "on the map's thrust, 1 when healthy"),
     Signal("torque_factor", (4,), "-", "", "faults", "on the map's torque, 1 when healthy"),
-    Signal("turning", (4,), "-", "body", "faults", "sense of each rotor as it really turns: +1 clockwise from above"),
+    Signal(
+        "turning",
+        (4,),
+        "-",
+        "body",
+        "faults",
+        "sense of each rotor as it really turns: +1 clockwise from above",
+    ),
     Signal("patch", (4, 9), "-", "", "rotor", "thrust, torque and drag around the present advance ratios"),
     Signal("cell", (4,), "-", "", "rotor", "code of the cell each patch was made for, 0 before the first"),
     Signal("rotor_torque", (4,), "N m", "", "derivative", "aerodynamic torques about the shafts"),

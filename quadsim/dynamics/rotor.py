@@ -90,7 +90,15 @@ def update_patches(x, u, v, w, held, plant):
     p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
     for i in range(4):
         hx, hy, axial = hub_velocity(
-            u, v, w, p, q, r, plant.rotor_position[i, 0], plant.rotor_position[i, 1], plant.rotor_position[i, 2]
+            u,
+            v,
+            w,
+            p,
+            q,
+            r,
+            plant.rotor_position[i, 0],
+            plant.rotor_position[i, 1],
+            plant.rotor_position[i, 2],
         )
         update_patch(i, x[X.ROTORS + i], axial, math.sqrt(hx * hx + hy * hy), held, plant)
 

@@ -25,7 +25,9 @@ def make_adaptive(name: str, rtol: float = 1e-9, atol: float = 1e-10) -> Callabl
         for an unknown name, or (from `advance`) when the solver gives up.
     """
     if name not in ADAPTIVE:
-        raise InputError(f"stepper {name!r} is unknown; must be rk4, semi_implicit or one of {', '.join(ADAPTIVE)}")
+        raise InputError(
+            f"stepper {name!r} is unknown; must be rk4, semi_implicit or one of {', '.join(ADAPTIVE)}"
+        )
     from scipy import integrate
 
     solver_class = getattr(integrate, name)

@@ -25,7 +25,7 @@ def disc_gap(craft: Craft) -> tuple[float, str]:
     for (i, a), (j, b) in combinations(enumerate(places), 2):
         apart, rise = float(np.linalg.norm((a - b)[:2])) - 2.0 * radius, abs(float(a[2] - b[2]))
         gap = apart if rise == 0.0 else math.hypot(max(apart, 0.0), rise)
-        gaps.append((gap, f"{ROTOR_NAMES[i]} and {ROTOR_NAMES[j]}"))
+        gaps.append((gap, f"{ROTOR_NAMES[i]} and {ROTOR_NAMES[j]}".replace("_", " ")))
     return min(gaps)
 
 
@@ -33,7 +33,7 @@ def frame_gap(craft: Craft) -> tuple[float, str]:
     """Least distance from a propeller disc to a piece that is not of its hub [m], 0 where they touch, and which."""
     radius = float(craft.propeller.diameter_in) * INCH / 2.0
     gaps = [
-        (_gap(place, radius, solid), f"{name} propeller and {solid.name}")
+        (_gap(place, radius, solid), f"{name} propeller and {solid.name}".replace("_", " "))
         for name, place in zip(ROTOR_NAMES, rotor_places(craft), strict=True)
         for solid in craft_solids(craft)
         if not solid.name.startswith("propeller ") and not _of_hub(place, radius, solid)

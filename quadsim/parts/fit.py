@@ -74,98 +74,120 @@ def fit_findings(craft: Craft, site: Site, budget: float | None = None) -> list[
 
 
 def _at_most(
-    name: str, value: float, limit: float, unit: str, message: str, severity: Literal["misfit", "caution"] = "caution"
+    name: str,
+    value: float,
+    limit: float,
+    unit: str,
+    message: str,
+    severity: Literal["misfit", "caution"] = "caution",
 ) -> Finding:
     return Finding(name, bool(value <= limit), float(value), float(limit), unit, message, severity, "at most")
 
 
 def _at_least(
-    name: str, value: float, limit: float, unit: str, message: str, severity: Literal["misfit", "caution"] = "caution"
+    name: str,
+    value: float,
+    limit: float,
+    unit: str,
+    message: str,
+    severity: Literal["misfit", "caution"] = "caution",
 ) -> Finding:
-    return Finding(name, bool(value >= limit), float(value), float(limit), unit, message, severity, "at least")
+    return Finding(
+        name, bool(value >= limit), float(value), float(limit), unit, message, severity, "at least"
+    )
 
 
 def _disc_gap(bench: _Bench) -> Finding:
     gap, which = disc_gap(bench.craft)
     limit = DISC_GAP_SHARE * float(bench.craft.propeller.diameter_in) * INCH
-    message = f"gap between the propeller discs, least between {which}; {100 * DISC_GAP_SHARE:g} % of the diameter is common practice"
+    message = f"{which} propellers; {100 * DISC_GAP_SHARE:g} % of a diameter is usual"
     return _at_least("disc_gap", gap / MM, limit / MM, "mm", message)
 
 
 def _frame_gap(bench: _Bench) -> Finding:
     gap, which = frame_gap(bench.craft)
-    message = f"gap between {which}; blades bend under load"
-    return _at_least("frame_gap", gap / MM, FRAME_GAP_MM, "mm", message, "misfit")
+    message = f"{which}; blades bend under load"
+    return _at_least("frame_gap", gap / MM, FRAME_GAP_MM, "mm", message, "caution" if gap > 0.0 else "misfit")
 
 
 def _motor_current(bench: _Bench) -> Finding:
-    message = "motor current at full throttle, full pack, against the motor's limit"
+    message = "of one motor at full throttle, full pack"
     limit = float(bench.craft.motor.current_limit_A)
-    return _at_most("motor_current", bench.free.motor_current, limit, "A", message + _held(bench, limit), "misfit")
+    return _at_most(
+        "motor_current", bench.free.motor_current, limit, "A", message + _held(bench, limit), "misfit"
+    )
 
 
 def _esc_current(bench: _Bench) -> Finding:
-    message = "motor current at full throttle, full pack, against the limit of an ESC channel"
+    message = "of one channel at full throttle, full pack"
     limit = float(bench.craft.esc.current_limit_A)
-    return _at_most("esc_current", bench.free.motor_current, limit, "A", message + _held(bench, limit), "misfit")
+    return _at_most(
+        "esc_current", bench.free.motor_current, limit, "A", message + _held(bench, limit), "misfit"
+    )
 
 
 def _held(bench: _Bench, limit: float) -> str:
     if bench.free.motor_current <= limit:
         return ""
-    return f"; flights hold it at {float(bench.plant.current_limit):g} A. Take less pitch, fewer cells or a stronger part"
+    return f"; flights hold it at {float(bench.plant.current_limit):g} A"
 
 
 def _pack_current(bench: _Bench) -> Finding:
     battery = bench.craft.battery
     claim = float(battery.label_C_rating) * float(battery.capacity_mAh) / 1e3
-    message = "pack current at full throttle against the label's C rating times capacity, which is a claim, not a measurement"
+    message = "at full throttle, full pack, against the label's claim"
     return _at_most("pack_current", bench.full.pack_current, claim, "A", message)
 
 
 def _cell_voltage(bench: _Bench) -> Finding:
     volts = bench.full.pack_voltage / float(bench.plant.cells)
-    message = "loaded voltage of a cell at full throttle, full pack, against the voltage at which the builder lands"
+    message = "loaded, at full throttle, full pack, against the cut-off"
     return _at_least("cell_voltage", volts, float(bench.craft.battery.cutoff_cell_V), "V", message)
 
 
 def _lifts(bench: _Bench) -> Finding:
     ratio = 4.0 * bench.full.thrust / float(bench.plant.mass * bench.plant.gravity)
-    return _at_least("lifts_itself", ratio, 1.0, "-", "thrust over weight at full throttle; below 1 it stays on the ground", "misfit")
+    return _at_least(
+        "lifts_itself", ratio, 1.0, "-", "thrust over weight; below 1 it stays on the ground", "misfit"
+    )
 
 
 def _thrust_to_weight(bench: _Bench) -> Finding:
     ratio = 4.0 * bench.full.thrust / float(bench.plant.mass * bench.plant.gravity)
     event = bench.craft.event
-    message = f"thrust over weight at full throttle for the event {event!r}; common practice, no source"
+    message = f"thrust over weight that is usual for {event}"
     return _at_least("thrust_to_weight", ratio, THRUST_TO_WEIGHT[event], "-", message)
 
 
 def _tip_mach(bench: _Bench) -> Finding:
     sound = float(speed_of_sound(bench.site.temperature_C + CELSIUS))
     mach = bench.full.rotor_speed * float(bench.plant.rotor_radius) / sound
-    return _at_most("tip_mach", mach, TIP_MACH, "-", "tip speed at full throttle over the speed of sound; noise and losses grow beyond")
+    return _at_most(
+        "tip_mach", mach, TIP_MACH, "-", "tip speed over speed of sound; noise and losses grow beyond"
+    )
 
 
 def _centre_of_mass(bench: _Bench) -> Finding:
     hubs = rotor_places(bench.craft)
     offset = (mass_properties(bench.craft).centre_of_mass_m - hubs.mean(axis=0))[:2]
     arm = float(np.mean(np.linalg.norm((hubs - hubs.mean(axis=0))[:, :2], axis=1)))
-    where = f"{offset[0] / MM:+.1f} mm forward, {offset[1] / MM:+.1f} mm right of the rotors' centre"
-    message = f"centre of mass {where}; {100 * CENTRE_SHARE:g} % of the arm is common practice"
-    return _at_most("centre_of_mass", float(np.linalg.norm(offset)) / MM, CENTRE_SHARE * arm / MM, "mm", message)
+    where = f"{offset[0] / MM:+.1f} mm forward, {offset[1] / MM:+.1f} mm right of the rotors' middle"
+    message = f"{where}; {100 * CENTRE_SHARE:g} % of the arm is usual"
+    return _at_most(
+        "centre_of_mass", float(np.linalg.norm(offset)) / MM, CENTRE_SHARE * arm / MM, "mm", message
+    )
 
 
 def _mass_list(bench: _Bench) -> Finding:
     properties = mass_properties(bench.craft)
     spread = properties.listed_mass_kg * bench.craft.mass.unlisted_pct.sigma / 100.0
     difference = (properties.weighed_difference_kg or 0.0) / GRAM
-    message = f"the scales say {difference:+.0f} g against the list with its allowance; beyond twice its uncertainty a part is missing or wrong"
+    message = f"scales {difference:+.0f} g against list and allowance; beyond twice its uncertainty a part is missing"
     return _at_most("mass_list", abs(difference), 2.0 * spread / GRAM, "g", message)
 
 
 def _price(craft: Craft, budget: float) -> Finding:
-    return _at_most("price", craft.price, budget, "EUR", "price of all parts against the budget")
+    return _at_most("price", craft.price, budget, "EUR", "all parts, against the budget")
 
 
 QUESTIONS: tuple[Callable[[_Bench], Finding], ...] = (

@@ -24,7 +24,9 @@ OF_SIGNAL = {"stick": (*TURN, "throttle"), "unallocated": (*TURN, "thrust")}
 """Parts of vectors that neither frame nor length tells."""
 UNIT_OF_PART = {("unallocated", "thrust"): "N", ("unallocated", "roll"): "rad/s2", ("unallocated", "pitch"): "rad/s2",
                 ("unallocated", "yaw"): "rad/s2"}  # fmt: skip
-HEIGHT = Signal("height", (), "m", "", "log", "height of the frame's origin over the take-off point, up positive")
+HEIGHT = Signal(
+    "height", (), "m", "", "log", "height of the frame's origin over the take-off point, up positive"
+)
 
 
 @dataclass(frozen=True)
@@ -124,4 +126,6 @@ def write_csv(chosen: Sequence[CsvColumn], path: Path) -> None:
         os.replace(part, path)
     except OSError as error:
         part.unlink(missing_ok=True)
-        raise FlightError(f"{path} could not be written: {error.strerror}. Name another place with --out") from None
+        raise FlightError(
+            f"{path} could not be written: {error.strerror}. Name another place with --out"
+        ) from None

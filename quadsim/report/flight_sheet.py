@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import textwrap
 from pathlib import Path
 
 import matplotlib
@@ -14,16 +15,18 @@ from matplotlib.ticker import MaxNLocator
 from quadsim.errors import FlightError, InputError, Problem
 from quadsim.report import palette
 from quadsim.report.series import Line, Panel, panels
-from quadsim.report.sidebar import draw_sidebar, numbered
+from quadsim.report.sidebar import draw_sidebar, kept_together, numbered
 from quadsim.simulation.run import Run
 
 SIZE_IN = (11.7, 7.5)
 """Width and height: a landscape page."""
-LEFT, RIGHT, BOTTOM, TOP = 0.046, 0.655, 0.062, 0.868
+LEFT, RIGHT, BOTTOM, TOP = 0.038, 0.655, 0.062, 0.862
 """Edges of the panels, shares of the sheet; names of lines stand to the right of them."""
 GAP = 0.030
 SUFFIXES = (".png", ".pdf", ".svg")
 DPI = 160
+ABOUT_LETTERS = 118
+"""Letters of the flight's story in a line."""
 
 
 def checked_suffix(path: Path) -> Path:
@@ -64,7 +67,9 @@ def draw_flight(run: Run, path: Path, *, from_s: float | None = None, to_s: floa
         os.replace(part, path)
     except OSError as error:
         part.unlink(missing_ok=True)
-        raise FlightError(f"{path} could not be written: {error.strerror}. Name another place with --out") from None
+        raise FlightError(
+            f"{path} could not be written: {error.strerror}. Name another place with --out"
+        ) from None
     return path
 
 
@@ -74,9 +79,12 @@ def flight_figure(run: Run, rows: np.ndarray) -> Figure:
     shown = panels(run)
     first, last = float(run.t_s[rows][0]), float(run.t_s[rows][-1])
     marks = numbered(run, first, last)
-    figure.text(LEFT - 0.026, 0.962, run.meta["title"], fontsize=15, fontweight="bold", va="center", parse_math=False)
-    about = f"{run.flight} with {run.craft}, seed {run.meta['seed']}, {run.meta['stepper']} at {run.meta['physics_rate_Hz']:g} Hz"
-    figure.text(LEFT - 0.026, 0.924, about, fontsize=8.5, color=palette.INK_SOFT, va="center", parse_math=False)
+    figure.text(LEFT, 0.962, run.meta["title"], fontsize=15, fontweight="bold", va="center", parse_math=False)
+    about = textwrap.wrap(kept_together(run.meta["about"]), ABOUT_LETTERS)[:2]
+    for k, line in enumerate(about):
+        figure.text(
+            LEFT, 0.932 - 0.02 * k, line, fontsize=8.0, color=palette.INK_SOFT, va="center", parse_math=False
+        )
     axes = _stack(figure, shown)
     for ax, panel in zip(axes, shown, strict=True):
         _draw_panel(ax, panel, run.t_s, rows)
@@ -106,10 +114,12 @@ def _stack(figure: Figure, shown: list[Panel]) -> list[Axes]:
 def _draw_panel(ax: Axes, panel: Panel, t: np.ndarray, rows: np.ndarray) -> None:
     for side in ("top", "right", "left"):
         ax.spines[side].set_visible(False)
-    ax.text(0.0, 1.035, panel.title, transform=ax.transAxes, fontsize=7.8, fontweight="bold", va="bottom")
+    title = ax.text(
+        0.0, 1.035, panel.title, transform=ax.transAxes, fontsize=7.8, fontweight="bold", va="bottom"
+    )
     ax.annotate(
-        panel.unit, (0.0, 1.035), xycoords="axes fraction", xytext=(-4, 0), textcoords="offset points", ha="right",
-        va="bottom", color=palette.INK_SOFT, fontsize=7.0,
+        panel.unit, (1.0, 0.0), xycoords=title, xytext=(5.0, 0.0), textcoords="offset points", va="bottom",
+        color=palette.INK_SOFT, fontsize=7.0,
     )  # fmt: skip
     low, high = _limits(panel, rows)
     ax.set_ylim(low, high)
@@ -130,7 +140,14 @@ def _draw_alarm(ax: Axes, panel: Panel, t: np.ndarray, rows: np.ndarray) -> None
         transform=ax.get_xaxis_transform(), color=palette.ALARM_PALE, linewidth=0.8, edgecolor=palette.ALARM_PALE, zorder=1,
     )  # fmt: skip
     ax.text(
-        1.0, 1.035, panel.alarm_text, transform=ax.transAxes, fontsize=7.0, ha="right", va="bottom", color=palette.ALARM
+        1.0,
+        1.035,
+        panel.alarm_text,
+        transform=ax.transAxes,
+        fontsize=7.0,
+        ha="right",
+        va="bottom",
+        color=palette.ALARM,
     )
 
 
@@ -157,7 +174,14 @@ def _name_lines(ax: Axes, lines: tuple[Line, ...], rows: np.ndarray, low: float,
     places = _spread([min(max(end[0], 0.0), 1.0) for end in ends], step)
     for place, (_, line) in zip(places, ends, strict=True):
         ax.text(
-            1.008, place, line.label, transform=ax.transAxes, color=line.colour, fontsize=7.0, va="center", parse_math=False
+            1.008,
+            place,
+            line.label,
+            transform=ax.transAxes,
+            color=line.colour,
+            fontsize=7.0,
+            va="center",
+            parse_math=False,
         )
 
 

@@ -6,6 +6,8 @@ Blue against orange-red keeps apart for all three kinds of colour blindness (M. 
 
 from __future__ import annotations
 
+from typing import Any
+
 PAPER = "#ffffff"
 CARD = "#f4f1e9"
 RULE = "#d6d0c2"
@@ -19,7 +21,7 @@ WIND = "#007070"
 REAR = "#5c6874"
 """Rear rotors; the front pair has the colour of what was flown, as in the viewer."""
 
-SETTINGS = {
+SETTINGS: Any = {
     "font.family": "DejaVu Sans",
     "font.size": 7.5,
     "text.color": INK,

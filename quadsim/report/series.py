@@ -18,6 +18,9 @@ Array = NDArray[np.float64]
 FULL_COMMAND = 0.999
 """Motor command from which a motor counts as saturated [-], as in the metric saturated_pct."""
 
+STILL = 1e-6
+"""Air slower than this stands still [m/s]."""
+
 
 @dataclass(frozen=True)
 class Line:
@@ -74,35 +77,58 @@ def _angles(q: Array) -> tuple[Array, Array, Array]:
     return roll / DEG, pitch / DEG, heading / DEG
 
 
-def unbroken(angle_deg: Array) -> Array:
-    """An angle that does not jump at half a turn; where it is NaN it stays NaN."""
+def drawable(angle_deg: Array) -> Array:
+    """An angle without jumps at half a turn; one that turns on and on stays within half a turn and breaks there."""
     known = np.isfinite(angle_deg)
+    if not known.any():
+        return angle_deg
     smooth = angle_deg.copy()
-    if known.any():
-        smooth[known] = np.unwrap(angle_deg[known], period=360.0)
-    return smooth
+    smooth[known] = np.unwrap(angle_deg[known], period=360.0)
+    if np.ptp(smooth[known]) <= 400.0:
+        return smooth
+    broken = angle_deg.copy()
+    broken[1:][np.abs(np.diff(angle_deg)) > 180.0] = np.nan
+    return broken
 
 
 def _angle(run: Run, index: int) -> tuple[Line, Line]:
-    flown = unbroken(_angles(run["attitude"])[index])
-    wanted = unbroken(_where(_angles(run["signals/attitude_wanted"])[index], run["signals/attitude_weight"] > 0.5))
-    known = np.isfinite(wanted)
+    flown = drawable(_angles(run["attitude"])[index])
+    wanted = drawable(
+        _where(_angles(run["signals/attitude_wanted"])[index], run["signals/attitude_weight"] > 0.5)
+    )
+    known = np.isfinite(wanted) & np.isfinite(flown)
     if known.any():
         wanted = wanted + 360.0 * np.round((flown[known][0] - wanted[known][0]) / 360.0)
     return _wanted("wanted", wanted), Line("flown", flown)
 
 
+def _by_rates(run: Run) -> bool:
+    """True for a flight that is mostly flown by rates, where attitudes are not asked for."""
+    return bool(np.mean(run["signals/attitude_weight"] > 0.5) < 0.5)
+
+
+def _rate(run: Run, title: str, index: int) -> Panel:
+    wanted = _wanted("wanted", run["signals/rates_wanted_rad_s"][:, index] / DEG)
+    return Panel(title, "deg/s", (wanted, Line("flown", run["rates_rad_s"][:, index] / DEG)), 20.0)
+
+
 def _roll(run: Run) -> Panel:
+    if _by_rates(run):
+        return _rate(run, "Roll rate, right down positive", 0)
     return Panel("Roll, right down positive", "deg", _angle(run, 0), 8.0)
 
 
 def _pitch(run: Run) -> Panel:
+    if _by_rates(run):
+        return _rate(run, "Pitch rate, nose up positive", 1)
     return Panel("Pitch, nose up positive", "deg", _angle(run, 1), 8.0)
 
 
 def _heading(run: Run) -> Panel | None:
+    if _by_rates(run):
+        return _rate(run, "Yaw rate, clockwise positive", 2)
     lines = _angle(run, 2)
-    if np.nanmax(np.abs(lines[1].values - lines[1].values[0])) < 5.0:
+    if np.nanmax(lines[1].values) - np.nanmin(lines[1].values) < 5.0:
         return None
     return Panel("Heading, clockwise from north", "deg", lines, 20.0)
 
@@ -114,7 +140,8 @@ def _motors(run: Run) -> Panel:
         "rear_right": (REAR, None), "rear_left": (REAR, (3.0, 1.4)),
     }  # fmt: skip
     lines = tuple(
-        Line(name.replace("_", " "), motor[:, k], looks[name][0], 0.9, looks[name][1]) for k, name in enumerate(ROTOR_NAMES)
+        Line(name.replace("_", " "), motor[:, k], looks[name][0], 0.9, looks[name][1])
+        for k, name in enumerate(ROTOR_NAMES)
     )
     full = np.max(motor, axis=1) >= 100.0 * FULL_COMMAND
     return Panel("Motor command", "%", lines, 100.0, 1.35, 0.0, 104.0, full, "a motor is saturated")
@@ -125,21 +152,40 @@ def _current(run: Run) -> Panel:
 
 
 def _voltage(run: Run) -> Panel:
-    return Panel("Loaded voltage of a cell", "V", (Line("", run["battery_voltage_V"] / float(run.meta["cells"])),), 0.1, 0.8)
+    return Panel(
+        "Loaded voltage of a cell",
+        "V",
+        (Line("", run["battery_voltage_V"] / float(run.meta["cells"])),),
+        0.1,
+        0.8,
+    )
 
 
 def _air(run: Run) -> Panel:
     """Wind by its parts where there is any, speed over ground where the air stands still."""
     wind = run["wind_m_s"]
-    if not np.any(wind):
+    if not np.any(np.abs(wind) > STILL):
         speed = np.linalg.norm(run["velocity_m_s"], axis=1)
         return Panel("Speed over ground", "m/s", (Line("", speed),), 1.0, 0.8, low=0.0)
     names = ("towards north", "towards east", "up")
     parts = [wind[:, 0], wind[:, 1], -wind[:, 2]]
     dashes: list[tuple[float, float] | None] = [None, (3.0, 1.4), (1.0, 1.2)]
-    lines = [Line(name, part, WIND, 1.0, d) for name, part, d in zip(names, parts, dashes, strict=True) if np.any(part)]
+    lines = [
+        Line(name, part, WIND, 1.0, d)
+        for name, part, d in zip(names, parts, dashes, strict=True)
+        if np.any(np.abs(part) > STILL)
+    ]
     return Panel("Wind", "m/s", tuple(lines), 2.0, 0.8)
 
 
-MAKERS: tuple[Callable[[Run], Panel | None], ...] = (_height, _roll, _pitch, _heading, _motors, _current, _voltage, _air)
+MAKERS: tuple[Callable[[Run], Panel | None], ...] = (
+    _height,
+    _roll,
+    _pitch,
+    _heading,
+    _motors,
+    _current,
+    _voltage,
+    _air,
+)
 """Makers of the panels from top to bottom."""

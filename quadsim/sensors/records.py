@@ -15,17 +15,23 @@ SENSORS_TABLE = (
     Signal("gyro_walk", (), "rad/s", "", "resolve", "standard deviation of one bias step"),
     Signal("gyro_step", (), "rad/s", "", "resolve", "quantisation"),
     Signal("gyro_range", (), "rad/s", "", "resolve", "full scale"),
-    Signal("gyro_blend", (), "-", "", "resolve", "share of the new sample in the first-order bandwidth limit"),
+    Signal(
+        "gyro_blend", (), "-", "", "resolve", "share of the new sample in the first-order bandwidth limit"
+    ),
     Signal("accel_noise", (), "m/s2", "", "resolve", "standard deviation of one sample"),
     Signal("accel_bias", (3,), "m/s2", "sensor", "resolve", "turn-on bias"),
     Signal("accel_walk", (), "m/s2", "", "resolve", "standard deviation of one bias step"),
     Signal("accel_step", (), "m/s2", "", "resolve", "quantisation"),
     Signal("accel_range", (), "m/s2", "", "resolve", "full scale"),
-    Signal("accel_blend", (), "-", "", "resolve", "share of the new sample in the first-order bandwidth limit"),
+    Signal(
+        "accel_blend", (), "-", "", "resolve", "share of the new sample in the first-order bandwidth limit"
+    ),
     Signal("imu_delay", (), "ticks", "", "resolve", "age of a sample when the controller reads it"),
     Signal("imu_position", (3,), "m", "body", "resolve", "from the centre of mass"),
     Signal("mounting", (3, 3), "-", "", "resolve", "body axes to sensor axes as really mounted"),
-    Signal("mounting_believed", (3, 3), "-", "", "resolve", "sensor axes to body axes as the controller was told"),
+    Signal(
+        "mounting_believed", (3, 3), "-", "", "resolve", "sensor axes to body axes as the controller was told"
+    ),
     Signal("baro_every", (), "ticks", "", "resolve", "physics ticks between height samples"),
     Signal("baro_noise", (), "m", "", "resolve", "standard deviation of one sample"),
     Signal("baro_blend", (), "-", "", "resolve", "share of the new sample in the sensor's own smoothing"),

@@ -9,7 +9,7 @@ import numpy as np
 from controllers.signals import F
 from quadsim.sensors.records import RING
 
-I = np.int64  # noqa: E741
+I = np.int64
 NOTES = 64
 """Most notes (things that happen inside the loop) that are kept between two chunks."""
 
@@ -78,7 +78,7 @@ CLOCK = np.dtype(
     ],
     align=True,
 )
-"""The clock of a flight: physics step [s], ticks between runs of each block, of the command table, of the log and of what is held."""
+"""The clock of a flight: physics step [s], ticks between runs of each block, reads of commands, log rows and refreshes."""
 
 COMMAND_FIELDS = ("mode", "link", "roll", "pitch", "yaw", "throttle",
                   "target_roll", "target_pitch", "target_yaw", "target_height")  # fmt: skip

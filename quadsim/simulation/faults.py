@@ -34,7 +34,9 @@ def apply_fault(fault: FaultSection, held: Any, sensors: Any, carried: Any) -> s
         case "rotors_swapped":
             first, second = (ROTOR_NAMES.index(name) for name in fault.rotors or ())
             carried.wiring[[first, second]] = carried.wiring[[second, first]]
-            return f"{ROTOR_NAMES[first].replace('_', ' ')} and {ROTOR_NAMES[second].replace('_', ' ')} swapped"
+            return (
+                f"{ROTOR_NAMES[first].replace('_', ' ')} and {ROTOR_NAMES[second].replace('_', ' ')} swapped"
+            )
         case "spin_reversed":
             held.turning[rotor] *= -1.0
             held.thrust_factor[rotor] *= -BACKWARDS_THRUST

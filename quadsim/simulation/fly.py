@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from controllers.contract import SLOTS
+from quadsim import __version__
 from quadsim.config import Craft, craft_view, load_craft
 from quadsim.config.flight_loader import load_flight
 from quadsim.config.flight_schema import FlightFile
@@ -17,7 +18,6 @@ from quadsim.simulation.columns import LOGGED_SIGNALS, TRUTH_TABLE, column_name
 from quadsim.simulation.metrics import all_metrics, judge
 from quadsim.simulation.run import Event, Run
 from quadsim.simulation.session import Session, fly_through
-from quadsim import __version__
 
 
 def fly(

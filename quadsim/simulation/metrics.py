@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from controllers.signals import Mode
+from quadsim.config.metric_names import METRIC_NAMES
 from quadsim.simulation.run import Run, Verdict
 from quadsim.units import DEG, MAH
 
@@ -75,56 +76,32 @@ def _horizontal_drift(run: Run, rows: np.ndarray) -> np.ndarray:
     return np.linalg.norm(place - place[0], axis=1)
 
 
-METRICS: dict[str, Metric] = {
-    "max_height_m": Metric("m", "greatest height", lambda r, w: _largest(r["height_m"][w])),
-    "min_height_m": Metric("m", "least height", lambda r, w: -_largest(-r["height_m"][w])),
-    "final_height_m": Metric("m", "height at the end", lambda r, w: float(r["height_m"][w][-1])),
-    "height_error_m": Metric(
-        "m", "greatest distance from the target height", lambda r, w: _largest(np.abs(_height_error(r, w)))
-    ),
-    "height_rms_m": Metric(
-        "m", "rms distance from the target height", lambda r, w: _rms(_height_error(r, w))
-    ),
-    "heading_error_deg": Metric(
-        "deg", "greatest distance from the target heading", lambda r, w: _largest(_heading_error(r, w)) / DEG
-    ),
-    "max_speed_m_s": Metric("m/s", "greatest speed over ground", lambda r, w: _largest(_speed(r, w))),
-    "final_speed_m_s": Metric("m/s", "speed at the end", lambda r, w: float(_speed(r, w)[-1])),
-    "max_tilt_deg": Metric("deg", "greatest tilt from level", lambda r, w: _largest(_tilt(r, w)) / DEG),
-    "final_tilt_deg": Metric("deg", "tilt at the end", lambda r, w: float(_tilt(r, w)[-1]) / DEG),
-    "max_rate_deg_s": Metric(
-        "deg/s", "greatest angular rate", lambda r, w: _largest(np.linalg.norm(r["rates_rad_s"][w], axis=1)) / DEG
-    ),
-    "drift_m": Metric(
-        "m", "greatest distance over ground from where the window began", lambda r, w: _largest(_horizontal_drift(r, w))
-    ),
-    "estimate_error_deg": Metric(
-        "deg", "greatest attitude error of the estimate",
-        lambda r, w: _largest(_angle_between(r["attitude"][w], r["signals/attitude"][w])) / DEG,
-    ),
-    "tracking_rms_deg": Metric(
-        "deg", "rms angle between the attitude wanted and flown",
-        lambda r, w: _rms(_angle_between(r["attitude"][w], r["signals/attitude_wanted"][w])) / DEG,
-    ),
-    "saturated_pct": Metric(
-        "%", "share of the time with a motor at full command",
-        lambda r, w: 100.0 * float(np.mean(np.max(r["signals/motor"][w], axis=1) >= 0.999)),
-    ),
-    "max_motor_pct": Metric("%", "highest motor command", lambda r, w: 100.0 * _largest(r["signals/motor"][w])),
-    "min_cell_V": Metric("V", "lowest loaded voltage of a cell", lambda r, w: -_largest(-r["battery_voltage_V"][w]) / _cells(r)),
-    "max_battery_A": Metric("A", "highest pack current", lambda r, w: _largest(r["battery_current_A"][w])),
-    "max_motor_A": Metric("A", "highest motor current (at the motor)", lambda r, w: _largest(np.abs(r["motor_current_A"][w]))),
-    "used_mAh": Metric("mAh", "charge taken from the pack", lambda r, w: _used_charge(r, w) / MAH),
-    "mean_power_W": Metric(
-        "W", "mean power from the pack", lambda r, w: float(np.mean(r["battery_current_A"][w] * r["battery_voltage_V"][w]))
-    ),
-    "final_charge_pct": Metric("%", "charge left at the end", lambda r, w: 100.0 * float(r["charge"][w][-1])),
-    "airborne_s": Metric(
-        "s", "time off the ground",
-        lambda r, w: float(np.mean(r["contact_force_N"][w] == 0.0) * (r.t_s[w][-1] - r.t_s[w][0])),
-    ),
-    "end_s": Metric("s", "time of the last row", lambda r, w: float(r.t_s[w][-1])),
-    "touch_down_m_s": Metric("m/s", "fastest sink rate at a touch-down", lambda r, w: _touch_down(r, w)),
+_COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
+    "max_height_m": lambda r, w: _largest(r["height_m"][w]),
+    "min_height_m": lambda r, w: -_largest(-r["height_m"][w]),
+    "final_height_m": lambda r, w: float(r["height_m"][w][-1]),
+    "height_error_m": lambda r, w: _largest(np.abs(_height_error(r, w))),
+    "height_rms_m": lambda r, w: _rms(_height_error(r, w)),
+    "heading_error_deg": lambda r, w: _largest(_heading_error(r, w)) / DEG,
+    "max_speed_m_s": lambda r, w: _largest(_speed(r, w)),
+    "final_speed_m_s": lambda r, w: float(_speed(r, w)[-1]),
+    "max_tilt_deg": lambda r, w: _largest(_tilt(r, w)) / DEG,
+    "final_tilt_deg": lambda r, w: float(_tilt(r, w)[-1]) / DEG,
+    "max_rate_deg_s": lambda r, w: _largest(np.linalg.norm(r["rates_rad_s"][w], axis=1)) / DEG,
+    "drift_m": lambda r, w: _largest(_horizontal_drift(r, w)),
+    "estimate_error_deg": lambda r, w: _largest(_angle_between(r["attitude"][w], r["signals/attitude"][w])) / DEG,
+    "tracking_rms_deg": lambda r, w: _rms(_angle_between(r["attitude"][w], r["signals/attitude_wanted"][w])) / DEG,
+    "saturated_pct": lambda r, w: 100.0 * float(np.mean(np.max(r["signals/motor"][w], axis=1) >= 0.999)),
+    "max_motor_pct": lambda r, w: 100.0 * _largest(r["signals/motor"][w]),
+    "min_cell_V": lambda r, w: -_largest(-r["battery_voltage_V"][w]) / _cells(r),
+    "max_battery_A": lambda r, w: _largest(r["battery_current_A"][w]),
+    "max_motor_A": lambda r, w: _largest(np.abs(r["motor_current_A"][w])),
+    "used_mAh": lambda r, w: _used_charge(r, w) / MAH,
+    "mean_power_W": lambda r, w: float(np.mean(r["battery_current_A"][w] * r["battery_voltage_V"][w])),
+    "final_charge_pct": lambda r, w: 100.0 * float(r["charge"][w][-1]),
+    "airborne_s": lambda r, w: float(np.mean(r["contact_force_N"][w] == 0.0) * (r.t_s[w][-1] - r.t_s[w][0])),
+    "end_s": lambda r, w: float(r.t_s[w][-1]),
+    "touch_down_m_s": lambda r, w: _touch_down(r, w),
 }  # fmt: skip
 
 
@@ -135,6 +112,9 @@ def _touch_down(run: Run, rows: np.ndarray) -> float:
         if event.text.startswith("touch-down at") and run.t_s[rows][0] <= event.t_s <= run.t_s[rows][-1]
     ]
     return max(speeds) if speeds else float("nan")
+
+
+METRICS = {name: Metric(*METRIC_NAMES[name], function) for name, function in _COMPUTED.items()}
 
 
 def compute(run: Run, name: str, from_s: float = 0.0, to_s: float | None = None) -> float | None:

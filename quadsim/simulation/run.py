@@ -72,7 +72,9 @@ class Run:
         try:
             return self.data[name]
         except KeyError:
-            raise InputError(f"{name!r} is no column of this run; it has: {', '.join(self)}, height_m") from None
+            raise InputError(
+                f"{name!r} is no column of this run; it has: {', '.join(self)}, height_m"
+            ) from None
 
     def __iter__(self) -> Iterator[str]:
         return iter(self.data)
@@ -123,7 +125,11 @@ def _write(file: Any, run: Run) -> None:
     for name, values in run.data.items():
         stored = file.create_dataset(name, data=values, compression="lzf" if values.size > 4096 else None)
         signal = table[name]
-        stored.attrs["unit"], stored.attrs["frame"], stored.attrs["meaning"] = signal.unit, signal.frame, signal.meaning
+        stored.attrs["unit"], stored.attrs["frame"], stored.attrs["meaning"] = (
+            signal.unit,
+            signal.frame,
+            signal.meaning,
+        )
 
 
 def load_run(path: str | Path) -> Run:
@@ -151,7 +157,9 @@ def _read(file: Any, path: Path) -> Run:
     if version != FORMAT:
         raise ValueError(f"its format is {version}, this version reads {FORMAT}")
     data: dict[str, np.ndarray] = {name: np.asarray(file[name]) for name in columns() if name in file}
-    stored = {key: json.loads(file.attrs[key]) for key in ("metrics", "view", "meta", "events", "expectations")}
+    stored = {
+        key: json.loads(file.attrs[key]) for key in ("metrics", "view", "meta", "events", "expectations")
+    }
     return Run(
         **{key: str(file.attrs[key]) for key in ("flight", "craft", "status", "status_text")},
         data=data,

@@ -11,16 +11,16 @@ import numpy as np
 from controllers.contract import GAINS_SIZE, JIT, MEMORY_SIZE, SLOTS, Block, chain
 from controllers.registry import DEFAULTS, BlockError, load_block, make_python_block
 from controllers.signals import SIGNALS, rows
-from quadsim.config.equilibrium import hover_balance
 from quadsim.config import Craft, Load, choose_rates, resolve_builder, resolve_plant, resolve_sensors
+from quadsim.config.equilibrium import hover_balance
 from quadsim.config.flight_schema import AttachSection, FlightFile
 from quadsim.dynamics.derivative import full_derivative
 from quadsim.dynamics.records import HELD
 from quadsim.dynamics.state import SIZE, X
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
-from quadsim.integrators.fixed_step import WORK_ROWS
 from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
+from quadsim.integrators.fixed_step import WORK_ROWS
 from quadsim.kinematics.quaternion import from_euler, renormalise, rotation_matrix
 from quadsim.simulation.carried import CARRIED, CLOCK, Note, Status
 from quadsim.simulation.columns import TRUTH
@@ -57,7 +57,12 @@ class Session:
     """
 
     def __init__(
-        self, craft: Craft, flight: FlightFile, *, seed: int | None = None, blocks: Mapping[str, str] | None = None
+        self,
+        craft: Craft,
+        flight: FlightFile,
+        *,
+        seed: int | None = None,
+        blocks: Mapping[str, str] | None = None,
     ) -> None:
         self.craft, self.flight = craft, flight
         self.seed = flight.seed if seed is None else seed
@@ -78,13 +83,17 @@ class Session:
         self._prepare_records()
         self._start()
         self._runners = [
-            make_python_block(block, self.signals, self.builder, self.gains[k], self.memory[k]) if slow else block
+            make_python_block(block, self.signals, self.builder, self.gains[k], self.memory[k])
+            if slow
+            else block
             for k, (block, slow) in enumerate(zip(self.blocks, self._slow, strict=True))
         ]
         self._chain = chain(self._runners)
 
     def _choose_blocks(self, overrides: Mapping[str, str]) -> list[Block]:
-        chosen = {**DEFAULTS, **self.craft.controllers, **self.flight.controllers, **overrides}
+        chosen: dict[str, str] = dict(DEFAULTS)
+        for choice in (self.craft.controllers, self.flight.controllers, overrides):
+            chosen.update({str(slot): spec for slot, spec in choice.items()})
         loaded, problems = [], []
         for slot in SLOTS:
             try:
@@ -99,14 +108,17 @@ class Session:
 
     def _fill_gains(self) -> None:
         problems = []
+        stated = {str(slot): values for slot, values in self.craft.gains.items()}
         for row, (slot, block) in enumerate(zip(SLOTS, self.blocks, strict=True)):
             self.gains[row] = block.default_gains()
-            for name, value in self.craft.gains.get(slot, {}).items():
+            for name, value in stated.get(slot, {}).items():
                 known = {g.name.lower(): g for g in block.gains}
                 gain = known.get(name)
                 if gain is None:
                     names = ", ".join(known) or "none"
-                    problems.append(Problem(f"gains.{slot}.{name}", "no such gain", f"{block.name} has: {names}"))
+                    problems.append(
+                        Problem(f"gains.{slot}.{name}", "no such gain", f"{block.name} has: {names}")
+                    )
                 elif not gain.low <= value <= gain.high:
                     allowed = f"must be {gain.low:g} to {gain.high:g} {gain.unit}"
                     problems.append(Problem(f"gains.{slot}.{name}", f"is {value:g}", allowed))
@@ -156,7 +168,9 @@ class Session:
         if airborne:
             hover = hover_balance(self.plant, charge=self.x[X.CHARGE])
             if hover is None:
-                raise InputError(f"{self.craft.name} cannot hover with {flight.start.charge_pct:g} % charge; start it at 0 m")
+                raise InputError(
+                    f"{self.craft.name} cannot hover with {flight.start.charge_pct:g} % charge; start it at 0 m"
+                )
             self.x[X.ROTORS : X.ROTORS + 4] = hover.rotor_speed
             carried.motor_line[:] = hover.duty
             carried.motor_smooth[:] = hover.duty
@@ -166,7 +180,9 @@ class Session:
             sag = self.plant.mass * self.plant.gravity / (4.0 * self.plant.contact_stiffness)
             self.x[X.POSITION + 2] = sag - np.max(self.plant.feet[:, 2])
             carried.touching = 1
-        carried.accel_smooth[:] = np.asarray(self.sensors.mounting) @ np.array([0.0, 0.0, -self.plant.gravity])
+        carried.accel_smooth[:] = np.asarray(self.sensors.mounting) @ np.array(
+            [0.0, 0.0, -self.plant.gravity]
+        )
         carried.gyro_line[:] = carried.gyro_bias
         carried.accel_line[:] = np.asarray(carried.accel_smooth) + carried.accel_bias
         carried.baro_smooth = self.signals.baro_height = -self.x[X.POSITION + 2]
@@ -295,5 +311,3 @@ def fly_through(session: Session, progress: Any = None) -> float:
     except KeyboardInterrupt:
         session.carried.status = Status.STOPPED
     return time.perf_counter() - begun
-
-

@@ -71,7 +71,7 @@ class App:
         self.live = None if isinstance(run_or_live, Run) else run_or_live
         self.track = _first_rows(run_or_live, self.live)
         self.playback = Playback(self.track, self.live, start_s, wall)
-        self.view = View(self.track, size, camera)
+        self.view = View(self.track, size, camera, live=self.live is not None)
         self.outlook = Outlook(camera=camera, live=self.live is not None)
         self.sticks = Sticks()
         self.open = True
@@ -95,7 +95,7 @@ class App:
         if not self._scrubbing:
             self.playback.tick(wall_s)
         playback = self.playback
-        pace = Pace(playback.asked if playback.real else 0.0, playback.real, playback.word)
+        pace = Pace(playback.asked, playback.real, playback.word)
         self.outlook = replace(self.outlook, pace=pace, by_hand=self.sticks.taken)
         self.view.draw(screen.canvas, playback.t_s, self.outlook)
         screen.show(FRAMES_PER_S)

@@ -20,8 +20,8 @@ from quadsim.viewer.palette import Colour
 from quadsim.viewer.track import SATURATED, Track
 
 STRIP_PX, FINE = 40, 3
-WINDOW_S, CURSOR_SHARE = 20.0, 0.7
-"""Time across a chart [s], and where in it the present stands once the flight is longer than that."""
+LONGEST_S, SHORTEST_S, CURSOR_SHARE = 20.0, 2.0, 0.7
+"""Time across a chart at most and at least [s], and where the present stands once the flight is longer than that."""
 
 
 @dataclass(frozen=True)
@@ -51,17 +51,18 @@ class ChartSpec:
     decimals: int = 1
 
 
-def window_start(t_s: float, end_s: float) -> float:
-    """Time at the left edge of the charts [s]."""
-    return min(max(0.0, t_s - CURSOR_SHARE * WINDOW_S), max(0.0, end_s - WINDOW_S))
+def window_start(t_s: float, end_s: float, window_s: float) -> float:
+    """Time at the left edge of charts that are `window_s` wide [s]."""
+    return min(max(0.0, t_s - CURSOR_SHARE * window_s), max(0.0, end_s - window_s))
 
 
 def nice_range(low: float, high: float, least: float) -> tuple[float, float, float]:
     """Range that holds low..high, at least `least` wide, on multiples of a step of 1, 2 or 5; and the step."""
     if not (math.isfinite(low) and math.isfinite(high)):
         low, high = 0.0, least
-    middle, half = (low + high) / 2.0, max(high - low, least) / 2.0
-    low, high = min(low, middle - half), max(high, middle + half)
+    if high - low < least:
+        middle = round((low + high) / least) * least / 2.0
+        low, high = min(low, middle - least / 2.0), max(high, middle + least / 2.0)
     rough = (high - low) / 2.5
     power = 10.0 ** math.floor(math.log10(rough))
     step = next(power * m for m in (1.0, 2.0, 5.0, 10.0) if power * m >= rough * 0.999)
@@ -71,8 +72,8 @@ def nice_range(low: float, high: float, least: float) -> tuple[float, float, flo
 class Chart:
     """A chart in a box. `draw` copies what is painted already and paints what is new."""
 
-    def __init__(self, spec: ChartSpec, box: Rect, plot: Rect) -> None:
-        self.spec, self.box, self.plot = spec, box, plot
+    def __init__(self, spec: ChartSpec, box: Rect, plot: Rect, window_s: float) -> None:
+        self.spec, self.box, self.plot, self.window_s = spec, box, plot, window_s
         self._strips: dict[int, tuple[int, Canvas]] = {}
         self._range = (0.0, 1.0, 1.0)
         self._seen = 0
@@ -81,7 +82,7 @@ class Chart:
     @property
     def px_per_s(self) -> float:
         """Pixels per second."""
-        return self.plot.w / WINDOW_S
+        return self.plot.w / self.window_s
 
     def fit(self, track: Track) -> None:
         """Widen the range for new rows; a changed range throws the strips away."""
@@ -112,7 +113,7 @@ class Chart:
         self.fit(track)
         plot = canvas.part(self.plot)
         plot.fill(palette.CARD)
-        start_px = round(window_start(t_s, track.end_s) * self.px_per_s)
+        start_px = round(window_start(t_s, track.end_s, self.window_s) * self.px_per_s)
         for n in range(start_px // STRIP_PX, (start_px + self.plot.w) // STRIP_PX + 1):
             plot.stamp(self._strip(n, track, canvas.scale), (n * STRIP_PX - start_px, 0))
         now_px = round(t_s * self.px_per_s) - start_px
@@ -134,6 +135,8 @@ class Chart:
         t0, t1 = n * STRIP_PX / self.px_per_s, (n + 1) * STRIP_PX / self.px_per_s
         first = max(track.index(t0) - 2, 0)
         last = min(int(np.searchsorted(track["t"], t1, side="right")) + 2, len(track))
+        if t0 > track.end_s:  # not flown yet
+            first = last = 0
         stored = self._strips.get(n)
         if stored and stored[0] == last:
             return stored[1]
@@ -150,7 +153,7 @@ class Chart:
         w, h = fine.size
         x = (track["t"][rows] - t0) * self.px_per_s * FINE
         if self.spec.alarm_part is not None and x.size:
-            self._shade(fine, x, track["duty"][rows, self.spec.alarm_part])
+            self._shade(fine, x, track["load"][rows, self.spec.alarm_part])
         for value in np.arange(low, high + step / 2, step):
             level = float(self.height_of(value)) * FINE
             fine.fill(palette.RULE, Rect(0, round(min(level, h - FINE)), w, FINE))
@@ -160,9 +163,9 @@ class Chart:
             _line(fine, trace, x, y, jump)
 
     @staticmethod
-    def _shade(fine: Canvas, x: np.ndarray, duty: np.ndarray) -> None:
+    def _shade(fine: Canvas, x: np.ndarray, load: np.ndarray) -> None:
         """Pale alarm colour behind the time at full duty."""
-        full = np.flatnonzero(duty >= SATURATED)
+        full = np.flatnonzero(load >= SATURATED)
         for group in np.split(full, np.flatnonzero(np.diff(full) > 1) + 1) if full.size else ():
             right = x[min(group[-1] + 1, len(x) - 1)]
             wide = max(FINE, int(right - x[group[0]]) + 1)

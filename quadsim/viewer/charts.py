@@ -10,9 +10,10 @@ import math
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
-from quadsim.viewer.chart import WINDOW_S, Chart, ChartSpec, Trace, window_start
+from quadsim.viewer.chart import LONGEST_S, SHORTEST_S, Chart, ChartSpec, Trace, window_start
 from quadsim.viewer.fonts import LABEL, STRONG, TINY
 from quadsim.viewer.layout import Layout, Rect
+from quadsim.viewer.panels import number
 from quadsim.viewer.track import Moment, Track
 
 GUTTER, HEAD, RIGHT = 40, 18, 14
@@ -45,18 +46,19 @@ def _motor_spec(name: str) -> ChartSpec:
 
 
 class ChartColumn:
-    """All charts of one frame size."""
+    """All charts of one frame size. A replay shorter than LONGEST_S fills the charts from edge to edge."""
 
-    def __init__(self, layout: Layout) -> None:
+    def __init__(self, layout: Layout, replay_s: float | None) -> None:
         px = layout.px
         self.layout = layout
+        self.window_s = LONGEST_S if replay_s is None else min(max(replay_s, SHORTEST_S), LONGEST_S)
         self.charts = {}
         for name, spec in SPECS.items():
             box = layout.panels["chart_" + name]
             plot = Rect(
                 box.x + px(GUTTER), box.y + px(HEAD), box.w - px(GUTTER + RIGHT), box.h - px(HEAD) - px(6)
             )
-            self.charts[name] = Chart(spec, box, plot)
+            self.charts[name] = Chart(spec, box, plot, self.window_s)
         self.motors = {}
         box = layout.panels["chart_motors"]
         head = px(HEAD)
@@ -67,7 +69,7 @@ class ChartColumn:
                     box.x + px(GUTTER) + column * (wide + px(14)), box.y + head + row * high, wide, high
                 )
                 plot = Rect(cell.x, cell.y + px(15), cell.w, cell.h - px(15) - px(6))
-                self.motors[name] = Chart(_motor_spec(name), cell, plot)
+                self.motors[name] = Chart(_motor_spec(name), cell, plot, self.window_s)
 
     def draw(self, canvas: Canvas, track: Track, moment: Moment) -> None:
         """Draw every chart at a moment."""
@@ -96,7 +98,7 @@ class ChartColumn:
                 continue
             label = "" if len(spec.traces) == 1 else word
             unit = spec.unit if spec.unit == "°" else " " + spec.unit
-            words = f"{label}{value:.{spec.decimals}f}{unit}".replace("-", "−")
+            words = f"{label}{number(value, spec.decimals)}{unit}"
             style = LABEL if label else STRONG
             right = canvas.text((right, y), words, style, trace.colour, anchor="ne").x - gap
 
@@ -112,10 +114,11 @@ class ChartColumn:
     def _times(self, canvas: Canvas, track: Track, t_s: float) -> None:
         """Seconds below the lowest chart."""
         box, plot = self.layout.panels["chart_times"], self.charts["current"].plot
-        start = window_start(t_s, track.end_s)
-        for n in range(math.ceil(start / 5.0), int((start + WINDOW_S) / 5.0) + 1):
-            x = plot.x + (5.0 * n - start) * plot.w / WINDOW_S
-            words = f"{5 * n} s"
+        start = window_start(t_s, track.end_s, self.window_s)
+        step = 5.0 if self.window_s > 12.0 else 2.0 if self.window_s > 6.0 else 1.0
+        for n in range(math.ceil(start / step - 1e-9), int((start + self.window_s) / step + 1e-9) + 1):
+            x = plot.x + (step * n - start) * plot.w / self.window_s
+            words = f"{step * n:g} s"
             half = canvas.measure(words, TINY)[0] / 2.0
             if plot.x - half <= x and x + half <= box.right:
                 canvas.text((x, box.y), words, TINY, palette.INK_SOFT, anchor="nc")

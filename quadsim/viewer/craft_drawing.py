@@ -27,6 +27,8 @@ LEAST_PX = 64.0
 """The craft is drawn at least this wide, enlarged when it is farther away [px at 1280 x 720]."""
 LIGHT = np.array([-0.35, -0.45, -0.82])
 """Direction to the light, world."""
+END_ON = 0.75
+"""Cosine between line of sight and rotor axis from which a column is replaced by a pie."""
 FRONT = (True, False, False, True)
 
 _ANGLES = 2.0 * np.pi * np.arange(CORNERS) / CORNERS
@@ -81,7 +83,7 @@ def pose(model: CraftModel, moment: Moment, camera: Camera, scale: float, column
     return Posed(
         pixels, depths, discs, rim_depth.mean(axis=1), columns, 0.74 + 0.38 * (normals @ LIGHT), facing,
         width * enlarged, enlarged, (rim_depth.min(axis=1) > NEAR) & (column_depth.min(axis=1) > NEAR),
-        abs(float(camera.axes[2] @ moment.rotation[:, 2])) > 0.9,
+        abs(float(camera.axes[2] @ moment.rotation[:, 2])) > END_ON,
     )  # fmt: skip
 
 

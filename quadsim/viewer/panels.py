@@ -55,11 +55,11 @@ def readings(track: Track, moment: Moment) -> dict[str, Reading]:
     cell = moment.volts / track.cells
     return {
         "height": Reading("Height", number(moment.height_m), "m",
-                          f"wanted {number(wanted)} m" if math.isfinite(wanted) else "free"),
+                          f"wanted {number(wanted)} m" if math.isfinite(wanted) else f"climb {number(-moment.velocity[2])} m/s"),
         "speed": Reading("Speed", number(speed), "m/s", f"{number(speed / KMH, 0)} km/h"),
-        "heading": Reading("Heading", f"{moment.heading_deg % 359.95:03.0f}", "°", "0 is north"),
+        "heading": Reading("Heading", f"{round(moment.heading_deg) % 360:03d}", "°", "0 is north"),
         "tilt": Reading("Tilt", number(moment.tilt_deg, 0), "°", f"turning {number(moment.rate_deg_s, 0)} °/s"),
-        "wind": Reading("Wind", number(wind), "m/s", f"from {from_deg % 359.5:03.0f}°" if wind >= 0.05 else "calm"),
+        "wind": Reading("Wind", number(wind), "m/s", f"from {round(from_deg) % 360:03d}°" if wind >= 0.05 else "calm"),
         "cell": Reading("Cell", number(cell, 2), "V", f"pack {number(moment.volts)} V", cell < LOW_CELL_V),
         "pack": Reading("Current", number(moment.amps), "A", f"{number(moment.amps * moment.volts, 0)} W"),
         "charge": Reading("Charge", number(moment.charge_pct, 0), "%", f"{number(moment.used_mAh, 0)} mAh used",
@@ -105,13 +105,15 @@ def draw_clock(canvas: Canvas, layout: Layout, t_s: float, end_s: float, pace: P
     middle, x = box.y + box.h // 2, box.x + layout.px(40)
     shown = canvas.text((x, middle), f"{t_s:.2f} s", CLOCK, palette.INK, anchor="cw")
     at = (shown.right + layout.px(8), shown.bottom - layout.px(5))
-    canvas.text(at, f"of {end_s:.4g} s", LABEL, palette.INK_SOFT, anchor="sw")
+    canvas.text(at, f"of {end_s:.2f}".rstrip("0").rstrip(".") + " s", LABEL, palette.INK_SOFT, anchor="sw")
     if pace is None:
         return
     right = box.right - layout.px(14)
     canvas.text((right, middle - layout.px(1)), pace.word, STRONG, palette.INK, anchor="se")
-    words = f"{pace.real:.1f}x" if pace.real >= 0.95 or pace.real == 0.0 else f"{pace.real:.2f}x"
-    if abs(pace.asked - pace.real) > 0.08 * pace.asked:
+    words = f"{pace.real:.1f}x" if pace.real >= 0.95 else f"{pace.real:.2f}x"
+    if pace.real == 0.0:
+        words = f"at {pace.asked:g}x"
+    elif abs(pace.asked - pace.real) > 0.08 * pace.asked:
         words += f" of {pace.asked:g}x"
     canvas.text((right, middle + layout.px(1)), f"{words}   H help", LABEL, palette.INK_SOFT, anchor="ne")
 

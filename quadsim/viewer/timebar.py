@@ -12,8 +12,8 @@ from quadsim.viewer.layout import Layout, Rect
 from quadsim.viewer.palette import Colour
 
 LANES = 2
-LONGEST = 210
-"""Longest label [px at 1280 x 720]."""
+LONGEST, LONGEST_END = 210, 420
+"""Longest label, and longest label of how the flight ended [px at 1280 x 720]."""
 COLOURS: dict[str, Colour] = {
     "timeline": palette.INK,
     "ground": palette.INK_SOFT,
@@ -95,7 +95,8 @@ def _events(canvas: Canvas, bar: TimeBar, events: list[Event]) -> None:
     for event in sorted(events, key=lambda e: (e.kind not in ("fault", "status", "payload"), e.t_s)):
         x, colour = bar.x_of(event.t_s), COLOURS.get(event.kind, palette.INK)
         _mark(canvas, event.kind, colour, x, track.y - px(7), px(4))
-        wide = min(canvas.measure(event.text, SMALL)[0], px(LONGEST)) + px(10)
+        most = px(LONGEST_END if event.kind == "status" else LONGEST)
+        wide = min(canvas.measure(event.text, SMALL)[0], most) + px(10)
         left = min(x, box.right - px(12) - wide)
         for lane in reversed(range(LANES)):
             top = box.y + px(4) + lane * px(15)
@@ -104,7 +105,7 @@ def _events(canvas: Canvas, bar: TimeBar, events: list[Event]) -> None:
                 continue
             taken[lane].append(spot)
             canvas.line(palette.mix(colour, palette.PAPER, 0.5), (x, top + px(13)), (x, track.y - px(11)))
-            canvas.text((left, top), event.text, SMALL, colour, width=px(LONGEST))
+            canvas.text((left, top), event.text, SMALL, colour, width=most)
             break
 
 

@@ -57,8 +57,8 @@ class Moment:
 
     @property
     def saturated(self) -> np.ndarray:
-        """Rotors at full duty, shape (4,)."""
-        return self.duty >= SATURATED
+        """Rotors that can give no more: at full duty, or asked for it, shape (4,)."""
+        return np.maximum(self.duty, self.motor) >= SATURATED
 
 
 class Track:
@@ -154,6 +154,7 @@ def _derive(run: Run, new: slice, track: Track) -> dict[str, np.ndarray]:
     roll, pitch = _roll_pitch(quaternion)
     roll_wanted, pitch_wanted = _roll_pitch(wanted)
     controlled = run["signals/attitude_weight"][new] > 0.5
+    duty, motor = _finite(run["duty"][new]), _finite(run["signals/motor"][new])
     amps = _finite(run["battery_current_A"][new])
     previous_t = track["t"][-1] if new.start else t[0]
     previous_mAh = track["used_mAh"][-1] if new.start else 0.0
@@ -172,8 +173,9 @@ def _derive(run: Run, new: slice, track: Track) -> dict[str, np.ndarray]:
         "roll_wanted": np.where(controlled, roll_wanted, np.nan),
         "pitch_wanted": np.where(controlled, pitch_wanted, np.nan),
         "wind": _finite(run["wind_m_s"][new]),
-        "duty": _finite(run["duty"][new]),
-        "motor": _finite(run["signals/motor"][new]),
+        "duty": duty,
+        "motor": motor,
+        "load": np.maximum(duty, motor),
         "thrust": _finite(run["thrust_N"][new]),
         "stick": _finite(run["signals/stick"][new]),
         "mode": mode,

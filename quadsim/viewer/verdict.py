@@ -53,11 +53,16 @@ def _line(canvas: Canvas, layout: Layout, card: Rect, y: int, line: Verdict) -> 
     unit = METRICS[line.metric].unit if line.metric in METRICS else ""
     name = line.metric.removesuffix("_" + UNIT_SUFFIX.get(unit, unit)).replace("_", " ")
     canvas.text((card.x + px(38), y), name, LABEL, palette.INK, width=px(140))
-    value = "none" if line.value is None else f"{line.value:.4g} {unit}".replace("-", "−").strip()
+    value = "none" if line.value is None else f"{_figure(line.value)} {unit}".strip()
     canvas.text((card.x + px(284), y), value, STRONG, colour, anchor="ne", width=px(100))
     canvas.text(
         (card.x + px(300), y), line.bound, LABEL, palette.INK_SOFT, width=card.right - card.x - px(312)
     )
+
+
+def _figure(value: float) -> str:
+    """Three significant figures, whole numbers from a thousand on."""
+    return (f"{value:.3g}" if abs(value) < 999.5 else f"{value:.0f}").replace("-", "−")
 
 
 def _tick(canvas: Canvas, colour: palette.Colour, x: float, y: float, r: float, ok: bool) -> None:

@@ -37,13 +37,12 @@ class Outlook:
 class View:
     """Draws frames of one size. What does not change from frame to frame is painted once."""
 
-    def __init__(self, track: Track, size: tuple[int, int], camera: str = "chase") -> None:
+    def __init__(self, track: Track, size: tuple[int, int], camera: str = "chase", live: bool = False) -> None:
         check_camera(camera)
         self.layout = make_layout(size)
         self.track = track
-        self._mass_g = -1.0
         self.refresh_craft()
-        self.charts = ChartColumn(self.layout)
+        self.charts = ChartColumn(self.layout, None if live else track.end_s)
         self._chrome = self._paint_chrome()
 
     def refresh_craft(self) -> None:

@@ -75,7 +75,7 @@ def test_the_keys_table_knows_units_ranges_and_defaults():
 def test_tables_go_below_the_mark_and_nothing_above_changes(tmp_path):
     readme = tmp_path / "README.md"
     readme.write_text(f"# Above\n{MARK}\nold tables\n", encoding="utf-8")
-    write_tables(readme, Craft)
+    write_tables(readme, keys_table(Craft))
     assert readme.read_text(encoding="utf-8") == f"# Above\n{MARK}\n\n{keys_table(Craft)}\n"
 
 
