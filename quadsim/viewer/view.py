@@ -37,7 +37,9 @@ class Outlook:
 class View:
     """Draws frames of one size. What does not change from frame to frame is painted once."""
 
-    def __init__(self, track: Track, size: tuple[int, int], camera: str = "chase", live: bool = False) -> None:
+    def __init__(
+        self, track: Track, size: tuple[int, int], camera: str = "chase", live: bool = False
+    ) -> None:
         check_camera(camera)
         self.layout = make_layout(size)
         self.track = track

@@ -1,0 +1,184 @@
+"""Gyroscope, accelerometer and barometer, each error alone, against closed forms."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import allantools
+import numpy as np
+import pytest
+from hand_made import G0, state
+
+from controllers.signals import SIGNALS, rows
+from quadsim.config.resolve_sensors import blend, mounting_matrix, walk_step, white_noise
+from quadsim.dynamics.state import SIZE, X
+from quadsim.sensors.barometer import sample_barometer
+from quadsim.sensors.inertial import quantised, read_inertial, sample_inertial
+from quadsim.sensors.records import SENSORS
+from quadsim.simulation.carried import CARRIED
+
+DEG = math.pi / 180.0
+STILL = np.zeros(3)
+
+
+class Imu:
+    """A perfect inertial sensor until a field of `sensors` says otherwise."""
+
+    def __init__(self, **changes: Any) -> None:
+        self.sensors, self.carried, self.signals = rows(SENSORS)[0], rows(CARRIED)[0], rows(SIGNALS)[0]
+        s = self.sensors
+        s.imu_every, s.gyro_range, s.accel_range, s.gyro_blend, s.accel_blend = 1.0, 1e9, 1e9, 1.0, 1.0
+        s.mounting[:] = s.mounting_believed[:] = np.eye(3)
+        self.carried.gyro_sign[:], self.carried.key = 1.0, 11
+        for name, value in changes.items():
+            s[name] = value
+
+    def sample(self, count: int = 0, rates: Any = STILL, turning: Any = STILL, force: Any = STILL, mass: float = 1.0) -> None:
+        x, dx = state(rates=rates), np.zeros(SIZE)
+        dx[X.RATES : X.RATES + 3] = turning
+        sample_inertial(count, x, dx, np.asarray(force, dtype=float), mass, self.sensors, self.carried)
+
+    def read(self, tick: int = 0) -> tuple[np.ndarray, np.ndarray]:
+        read_inertial(tick, self.sensors, self.carried, self.signals)
+        return np.array(self.signals.gyro), np.array(self.signals.accel)
+
+
+def test_specific_force() -> None:
+    """At rest 9.80665 m/s2 upwards; nothing in free fall (definition of specific force)."""
+    imu = Imu()
+    imu.sample(force=(0.0, 0.0, -1.5 * G0), mass=1.5)
+    assert imu.read()[1] == pytest.approx((0.0, 0.0, -G0), abs=1e-12)
+    imu.sample()
+    assert imu.read()[1] == pytest.approx((0.0, 0.0, 0.0), abs=1e-12)
+
+
+def test_lever_arm() -> None:
+    """600 deg/s at 30 mm: 3.28987 m/s2 towards the axis; any motion: a' = w' x r + w x (w x r) (rigid-body kinematics)."""
+    imu = Imu(imu_position=(0.03, 0.0, 0.0))
+    imu.sample(rates=(0.0, 0.0, 600.0 * DEG))
+    assert imu.read()[1] == pytest.approx((-3.28987, 0.0, 0.0), abs=1e-5)
+    place, w, turning = np.array([0.02, -0.03, 0.05]), np.array([3.0, -2.0, 4.0]), np.array([10.0, 20.0, -30.0])
+    imu = Imu(imu_position=place)
+    imu.sample(rates=w, turning=turning, force=(1.0, 2.0, 3.0), mass=2.0)
+    expected = np.array([0.5, 1.0, 1.5]) + np.cross(turning, place) + np.cross(w, np.cross(w, place))
+    assert imu.read()[1] == pytest.approx(expected, abs=1e-12)
+
+
+def test_mounted_turned_and_told_so() -> None:
+    """Turned by 90 deg about body z its x axis points right: it reads q and -p; told of it, the controller sees p and q."""
+    mounting = mounting_matrix(0.0, 0.0, 90.0 * DEG)
+    imu = Imu(mounting=mounting)
+    imu.sample(rates=(1.0, 2.0, 3.0), force=(4.0, 5.0, 6.0))
+    gyro, accel = imu.read()
+    assert gyro == pytest.approx((2.0, -1.0, 3.0), abs=1e-12)
+    assert accel == pytest.approx((5.0, -4.0, 6.0), abs=1e-12)
+    imu = Imu(mounting=mounting_matrix(0.2, -0.4, 2.0), mounting_believed=mounting_matrix(0.2, -0.4, 2.0).T)
+    imu.sample(rates=(1.0, 2.0, 3.0))
+    assert imu.read()[0] == pytest.approx((1.0, 2.0, 3.0), abs=1e-12)
+
+
+def test_bias_and_reversed_axis() -> None:
+    imu = Imu()
+    imu.carried.gyro_bias[:], imu.carried.gyro_sign[1] = (0.1, 0.2, -0.3), -1.0
+    imu.sample(rates=(1.0, 2.0, 3.0))
+    assert imu.read()[0] == pytest.approx((1.1, -1.8, 2.7), abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("value", "step", "limit", "expected"),
+    [(1.24, 0.5, 10.0, 1.0), (1.26, 0.5, 10.0, 1.5), (-1.26, 0.5, 10.0, -1.5), (-1.24, 0.5, 10.0, -1.0), (12.0, 0.5, 10.0, 10.0),
+     (-12.0, 0.5, 10.0, -10.0), (1.2345, 0.0, 10.0, 1.2345)],
+)  # fmt: skip
+def test_quantisation_and_range(value: float, step: float, limit: float, expected: float) -> None:
+    """Nearest multiple of the step within the range (definition)."""
+    assert quantised(value, step, limit) == pytest.approx(expected, abs=1e-12)
+
+
+def test_range_and_step_reach_both_sensors() -> None:
+    imu = Imu(gyro_range=2.0, accel_range=3.0, gyro_step=0.25, accel_step=0.5)
+    imu.sample(rates=(9.0, -9.0, 0.3), force=(9.0, -9.0, 0.6))
+    gyro, accel = imu.read()
+    assert gyro == pytest.approx((2.0, -2.0, 0.25), abs=1e-12)
+    assert accel == pytest.approx((3.0, -3.0, 0.5), abs=1e-12)
+
+
+@pytest.mark.parametrize(("every", "delay"), [(1, 0), (1, 7), (2, 5), (4, 6), (2, 40)])
+def test_delay_is_exact_in_ticks(every: int, delay: int) -> None:
+    """At each tick the newest sample that is at least `delay` ticks old; here a sample's value is its own tick."""
+    imu = Imu(imu_every=float(every), imu_delay=float(delay))
+    for tick in range(200):
+        if tick % every == 0:
+            imu.sample(tick // every, rates=(float(tick), 0.0, 0.0))
+        taken = [k for k in range(0, tick + 1, every) if tick - k >= delay]
+        assert imu.read(tick)[0][0] == (max(taken) if taken else 0.0)
+
+
+def test_bandwidth_as_a_step_response() -> None:
+    """First-order low-pass: 1 - exp(-2 pi f t) for a held step; f = 100 Hz at 1 kHz: 0.466512 after one sample."""
+    imu = Imu(gyro_blend=blend(100.0, 1000.0), accel_blend=blend(30.0, 1000.0))
+    for k in range(20):
+        imu.sample(k, rates=(1.0, 0.0, 0.0), force=(0.0, 1.0, 0.0))
+        gyro, accel = imu.read(k)
+        assert gyro[0] == pytest.approx(1.0 - math.exp(-2.0 * math.pi * 0.1 * (k + 1)), abs=1e-12)
+        assert accel[1] == pytest.approx(1.0 - math.exp(-2.0 * math.pi * 0.03 * (k + 1)), abs=1e-12)
+    assert blend(100.0, 1000.0) == pytest.approx(0.466512, abs=1e-6)
+
+
+def test_density_to_standard_deviation() -> None:
+    """n = 0.0028 deg/s/rtHz one-sided at 1 and 8 kHz: 0.0626099, 0.177088 deg/s = n sqrt(fs/2) (Wiener-Khinchin)."""
+    assert white_noise(0.0028, 1000.0) == pytest.approx(0.0626099, abs=1e-6)
+    assert white_noise(0.0028, 8000.0) == pytest.approx(0.177088, abs=1e-6)
+
+
+@pytest.mark.jit
+def test_noise_as_an_allan_plot_shows_it() -> None:
+    """White noise: N/sqrt(tau) with N = n/sqrt 2; bias walk: K sqrt(tau/3). IEEE Std 952-1997, annex C, by allantools.
+
+    200 s at 1 kHz; the tolerance is three times the sampling error 1/sqrt(2 (T/tau - 1)) of that annex.
+    """
+    density, walk, rate_Hz, seconds = 0.005, 0.02, 1000.0, 200
+    for sensor, other in (("gyro", "accel"), ("accel", "gyro")):
+        imu = Imu(**{f"{sensor}_noise": white_noise(density, rate_Hz)})
+        record = np.empty((seconds * 1000, 2))
+        for k in range(record.shape[0]):
+            imu.sample(k)
+            record[k] = imu.carried[f"{sensor}_line"][k % 64, 1], imu.carried[f"{other}_line"][k % 64, 1]
+        assert np.all(record[:, 1] == 0.0)
+        assert np.std(record[:, 0]) == pytest.approx(density * math.sqrt(rate_Hz / 2.0), rel=0.01)
+        _, deviation, _, _ = allantools.oadev(record[:, 0], rate_Hz, "freq", [0.1, 1.0])
+        for tau, found in zip((0.1, 1.0), deviation, strict=True):
+            error = 3.0 / math.sqrt(2.0 * (seconds / tau - 1.0))
+            assert found == pytest.approx(density / math.sqrt(2.0 * tau), rel=error)
+    imu = Imu(gyro_walk=walk_step(walk, rate_Hz))
+    record = np.empty(seconds * 1000)
+    for k in range(record.size):
+        imu.sample(k)
+        record[k] = imu.carried.gyro_bias[2]
+    _, deviation, _, _ = allantools.oadev(record, rate_Hz, "freq", [1.0, 3.0])
+    for tau, found in zip((1.0, 3.0), deviation, strict=True):
+        assert found == pytest.approx(walk * math.sqrt(tau / 3.0), rel=3.0 / math.sqrt(2.0 * (seconds / tau - 1.0)))
+
+
+def test_the_three_axes_have_noise_of_their_own() -> None:
+    imu, seen = Imu(gyro_noise=1.0, accel_noise=1.0), []
+    for k in range(2000):
+        imu.sample(k)
+        seen.append(np.concatenate(imu.read(k)))
+    correlation = np.corrcoef(np.array(seen).T)
+    assert np.max(np.abs(correlation - np.eye(6))) < 4.0 / math.sqrt(2000)
+
+
+def test_barometer() -> None:
+    """Smoothing towards a step by its share per sample, then white noise of the given deviation on top."""
+    sensors, carried, signals = rows(SENSORS)[0], rows(CARRIED)[0], rows(SIGNALS)[0]
+    sensors.baro_blend, carried.key = 0.25, 5
+    for k in range(1, 9):
+        sample_barometer(k, 10.0, sensors, carried, signals)
+        assert signals.baro_height == pytest.approx(10.0 * (1.0 - 0.75**k), abs=1e-12)
+    sensors.baro_noise, sensors.baro_blend, seen = 0.3, 1.0, []
+    for k in range(3000):
+        sample_barometer(k, 10.0, sensors, carried, signals)
+        seen.append(float(signals.baro_height))
+    assert np.mean(seen) == pytest.approx(10.0, abs=4.0 * 0.3 / math.sqrt(3000))
+    assert np.std(seen) == pytest.approx(0.3, rel=4.0 / math.sqrt(2 * 3000))
