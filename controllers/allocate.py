@@ -121,7 +121,7 @@ def _allocate_saturated(
     )
 
 
-@kernel
+@kernel(forceinline=True)
 def allocate_thrusts(
     allocation, roll, pitch, yaw, thrust, low, high, most_raise, most_drop, thrusts, missing
 ):

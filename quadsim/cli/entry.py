@@ -6,12 +6,14 @@ Exit status: 0 done; 1 the flight or check failed its expectations, or a result 
 
 from __future__ import annotations
 
+import difflib
 import os
 import sys
 from collections.abc import Callable
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 from quadsim import __version__
 from quadsim.cli import blocks, export, fly, inspect_craft, plot, watch
@@ -25,7 +27,21 @@ Exit status: 0 done, 1 a flight or check failed its expectations, 2 bad input.""
 
 OWN_FAULT = 3
 
+
+class _Commands(TyperGroup):
+    """The commands; a name that is none of them lists them all and the nearest."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        names = list(self.commands)
+        if args and args[0] not in names and not args[0].startswith("-"):
+            near = difflib.get_close_matches(args[0], names, 1)
+            nearest = f"; nearest: {near[0]}" if near else ""
+            ctx.fail(f"there is no command {args[0]!r}; commands are {', '.join(names)}{nearest}")
+        return super().resolve_command(ctx, args)
+
+
 app = typer.Typer(
+    cls=_Commands,
     help=HELP,
     no_args_is_help=True,
     add_completion=False,

@@ -31,14 +31,15 @@ def cell_voltage(charge, full_cell_voltage):
     return curve + s * (full_cell_voltage - CURVE_FULL)
 
 
-@kernel(forceinline=True)
-def pack_voltage(open_circuit, resistance, constant_current, motor_resistance, sum_duty2, sum_duty_emf):
-    """Loaded pack voltage [V] shared by motors at duties u with back-emf e [V]: V = E - R (I0 + sum u (u V - e)/Rm).
+@kernel
+def hold_circuit(held, plant):
+    """Bring up to date what the circuit holds while the duties stay: E to V is V = g (E - R I0 + (R/Rm) sum u e).
 
-    `sum_duty2` is sum u^2, `sum_duty_emf` is sum u e.
+    u are the duties, e the motors' back-emf, I0 the current of everything else; g = 1/(1 + (R/Rm) sum u^2).
     """
-    share = resistance / motor_resistance
-    return (open_circuit - resistance * constant_current + share * sum_duty_emf) / (1.0 + share * sum_duty2)
+    u0, u1, u2, u3 = held.duty[0], held.duty[1], held.duty[2], held.duty[3]
+    held.circuit_share = plant.pack_resistance * held.per_motor_resistance
+    held.circuit_gain = 1.0 / (1.0 + held.circuit_share * (u0 * u0 + u1 * u1 + u2 * u2 + u3 * u3))
 
 
 @kernel(forceinline=True)
@@ -48,36 +49,24 @@ def solve_circuit(x, held, plant):
     A duty below zero stands for a motor that is disconnected. Without braking a motor never feeds current back. At the
     current limit the ESC lowers its duty until the limit holds.
     """
-    kt, rm = plant.torque_constant, plant.motor_resistance
-    rb, steady = plant.pack_resistance, plant.avionics_current
+    kt, per_rm, limit = plant.torque_constant, held.per_motor_resistance, plant.current_limit
+    steady = plant.avionics_current
     o0, o1, o2, o3 = x[X.ROTORS], x[X.ROTORS + 1], x[X.ROTORS + 2], x[X.ROTORS + 3]
     u0, u1, u2, u3 = held.duty[0], held.duty[1], held.duty[2], held.duty[3]
-    source = held.open_circuit_voltage - x[X.RELAXATION]
-    square, emf = u0 * u0 + u1 * u1 + u2 * u2 + u3 * u3, kt * (u0 * o0 + u1 * o1 + u2 * o2 + u3 * o3)
-    volts = pack_voltage(source, rb, steady, rm, square, emf)
-    per_rm = 1.0 / rm
+    source = held.open_circuit_voltage - x[X.RELAXATION] - plant.pack_resistance * steady
+    emf = kt * (u0 * o0 + u1 * o1 + u2 * o2 + u3 * o3)
+    volts = held.circuit_gain * (source + held.circuit_share * emf)
     i0, i1 = (u0 * volts - kt * o0) * per_rm, (u1 * volts - kt * o1) * per_rm
     i2, i3 = (u2 * volts - kt * o2) * per_rm, (u3 * volts - kt * o3) * per_rm
     drawn = steady + u0 * i0 + u1 * i1 + u2 * i2 + u3 * i3
-    least, most, limit = min(min(i0, i1), min(i2, i3)), max(max(i0, i1), max(i2, i3)), plant.current_limit
+    least, most = min(min(i0, i1), min(i2, i3)), max(max(i0, i1), max(i2, i3))
     floor = -limit if plant.braking > 0.0 else 0.0
     if not (least >= floor and most <= limit and min(min(u0, u1), min(u2, u3)) >= 0.0):
         volts, drawn, i0, i1, i2, i3 = _solve_irregular(x, held, plant, source, volts)
     lost = plant.no_load_current
-    held.motor_torque[0], held.motor_torque[1] = (
-        kt * (i0 - lost * _turning(o0)),
-        kt * (i1 - lost * _turning(o1)),
-    )
-    held.motor_torque[2], held.motor_torque[3] = (
-        kt * (i2 - lost * _turning(o2)),
-        kt * (i3 - lost * _turning(o3)),
-    )
-    held.motor_current[0], held.motor_current[1], held.motor_current[2], held.motor_current[3] = (
-        i0,
-        i1,
-        i2,
-        i3,
-    )
+    held.motor_torque[0], held.motor_torque[1] = kt * (i0 - lost * _turning(o0)), kt * (i1 - lost * _turning(o1))
+    held.motor_torque[2], held.motor_torque[3] = kt * (i2 - lost * _turning(o2)), kt * (i3 - lost * _turning(o3))
+    held.motor_current[0], held.motor_current[1], held.motor_current[2], held.motor_current[3] = i0, i1, i2, i3
     held.battery_voltage = volts
     held.battery_current = drawn
 
@@ -92,14 +81,14 @@ def _turning(omega):
 def _solve_irregular(x, held, plant, source, volts):
     """Floating and limited motors. A limited motor draws a known power P, which makes the voltage law quadratic:
 
-    a V^2 - b V + R P = 0 with a = 1 + R/Rm sum u^2 and b = E - R I0 + R/Rm sum u e over the motors that are neither.
+    a V^2 - b V + R P = 0 with a = 1 + R/Rm sum u^2 and b = `source` + R/Rm sum u e over the motors that are neither.
     Which motors are limited follows from the voltage, so the second pass sorts them again.
     """
     kt, rm, limit = plant.torque_constant, plant.motor_resistance, plant.current_limit
     floor = -limit if plant.braking > 0.0 else 0.0
-    share = plant.pack_resistance / rm
+    share = held.circuit_share
     for _ in range(2):
-        power, a, b = 0.0, 1.0, source - plant.pack_resistance * plant.avionics_current
+        power, a, b = 0.0, 1.0, source
         for i in range(4):
             duty, emf = held.duty[i], kt * x[X.ROTORS + i]
             current = (duty * volts - emf) / rm
@@ -123,8 +112,8 @@ def _solve_irregular(x, held, plant, source, volts):
 
 
 @kernel(forceinline=True)
-def battery_rates(x, held, plant):
+def battery_rates(x, held):
     """Rates of the state of charge [1/s] and of the RC pair's voltage [V/s]."""
     current = held.battery_current
-    relaxing = x[X.RELAXATION] / plant.relaxation_resistance
-    return -current / plant.capacity, (current - relaxing) / plant.relaxation_capacitance
+    relaxing = x[X.RELAXATION] * held.per_relaxation[0]
+    return -current * held.per_capacity, (current - relaxing) * held.per_relaxation[1]

@@ -54,6 +54,13 @@ HELD_TABLE = (
     Signal("duty", (4,), "-", "", "esc", "share of the pack voltage across each motor"),
     Signal("wind", (3,), "m/s", "world", "wind", "velocity of the air, north-east-down"),
     Signal("open_circuit_voltage", (), "V", "", "battery", "of the pack at its present charge"),
+    Signal("circuit_share", (), "-", "", "drive", "pack resistance over motor resistance"),
+    Signal("circuit_gain", (), "-", "", "drive", "loaded pack voltage per volt of source, at these duties"),
+    Signal("per_mass", (), "1/kg", "", "derivative", "reciprocal of the mass; divisions are slow"),
+    Signal("per_rotor_inertia", (), "1/(kg m2)", "", "derivative", "reciprocal"),
+    Signal("per_motor_resistance", (), "1/ohm", "", "derivative", "reciprocal"),
+    Signal("per_capacity", (), "1/C", "", "derivative", "reciprocal"),
+    Signal("per_relaxation", (2,), "1/ohm, 1/F", "", "derivative", "reciprocals of the RC pair"),
     Signal("thrust_factor", (4,), "-", "", "faults", "on the map's thrust, 1 when healthy"),
     Signal("torque_factor", (4,), "-", "", "faults", "on the map's torque, 1 when healthy"),
     Signal(

@@ -29,9 +29,9 @@ def angular_acceleration(p, q, r, mx, my, mz, h, drive, plant):
 
 
 @kernel(forceinline=True)
-def rotor_accelerations(x, yaw_acceleration, held, plant, dx):
+def rotor_accelerations(yaw_acceleration, held, dx):
     """Accelerations of the rotors relative to the body [rad/s2], into `dx`."""
-    per_inertia = 1.0 / plant.rotor_inertia
+    per_inertia = held.per_rotor_inertia
     for i in range(4):
         free = (held.motor_torque[i] - held.rotor_torque[i]) * per_inertia
         dx[X.ROTORS + i] = free - held.turning[i] * yaw_acceleration

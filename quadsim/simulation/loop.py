@@ -13,6 +13,7 @@ import numpy as np
 from controllers.contract import Chain
 from controllers.signals import BUILDER, SIGNALS
 from quadsim.dynamics.derivative import derivative, refresh_held
+from quadsim.dynamics.drive import hold_circuit
 from quadsim.dynamics.ground import lowest_tip
 from quadsim.dynamics.records import GUSTS, HELD, PLANT
 from quadsim.dynamics.state import X
@@ -158,6 +159,7 @@ def fly_ticks(
         if looking:
             wind_at(t, clock.steady_wind, gusts, held)
             refresh_held(x, held, plant)
+        hold_circuit(held, plant)
         derivative(t, x, held, plant, k1)
         if looking:
             watch(x, held, plant, carried)

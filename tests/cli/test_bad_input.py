@@ -48,7 +48,7 @@ CASES = [
     ("fly good.toml --out good.toml", "is not a run file", "not overwritten"),
     ("fly good.toml --seed soon", "--seed", "integer"),
     ("fly", "Usage: quadsim fly", ""),
-    ("flie", "No such command", "fly"),
+    ("flyy", "there is no command 'flyy'; commands are fly, watch", "nearest: fly"),
     ("plot nowhere.h5", "no run file", "quadsim fly FLIGHT"),
     ("plot a_file", "is not a readable run file", ""),
     ("export a_file", "is not a readable run file", ""),

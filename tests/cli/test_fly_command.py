@@ -98,7 +98,7 @@ def raises(s, craft, gains, memory):
 
 
 def nans(s, craft, gains, memory):
-    s.angular_acceleration_wanted[:] = 0.0 if s.t < 0.0305 else float("nan")
+    s.angular_acceleration_wanted[:] = 0.0 if s.t < 0.0308 else float("nan")
 """
 
 

@@ -16,25 +16,27 @@ from quadsim.jit import JIT
 from quadsim.sensors.noise import EDGE, gauss, mix, sample_key, split
 
 GOLDEN, MASK = 0x9E3779B97F4A7C15, 2**64 - 1
+WORD = np.uint64 if JIT else int
+"""Compiled code takes 64 bits as numpy's unsigned word, the plain code as Python's integer."""
 
 
 def draws(count: int, channel: int = 0, key: int = 7) -> np.ndarray:
-    return np.array([gauss(sample_key(key, k), channel) for k in range(count)])
+    return np.array([gauss(WORD(sample_key(key, k)), channel) for k in range(count)])
 
 
 def test_published_sequence_of_splitmix64() -> None:
     """First five outputs for seed 1234567 of the public-domain reference in C by S. Vigna (2015), from memory; mix(z) adds
     the increment itself."""
-    found = [int(mix((1234567 + k * GOLDEN) & MASK)) for k in range(5)]
+    found = [int(mix(WORD((1234567 + k * GOLDEN) & MASK))) for k in range(5)]
     assert found == [
         6457827717110365317, 3203168211198807973, 9817491932198370423, 4593380528125082431, 16408922859458223821,
     ]  # fmt: skip
 
 
 def test_split_uses_other_bits_for_layer_and_place() -> None:
-    assert split(np.uint64(2**64 - 1) if JIT else 2**64 - 1) == (127, pytest.approx(1.0, abs=3e-16))
-    assert split(np.uint64(2**63 + 5) if JIT else 2**63 + 5) == (5, 0.0)
-    assert split(np.uint64(0) if JIT else 0) == (0, -1.0)
+    assert split(WORD(MASK)) == (127, pytest.approx(1.0, abs=3e-16))
+    assert split(WORD(2**63 + 5)) == (5, 0.0)
+    assert split(WORD(0)) == (0, -1.0)
 
 
 def test_layers_of_the_ziggurat() -> None:
@@ -80,14 +82,15 @@ def test_channels_samples_and_keys_are_independent() -> None:
 
 def test_a_draw_belongs_to_its_sample_whatever_the_order() -> None:
     forward = draws(50)
-    assert [gauss(sample_key(7, k), 0) for k in reversed(range(50))] == list(forward[::-1])
+    assert [gauss(WORD(sample_key(7, k)), 0) for k in reversed(range(50))] == list(forward[::-1])
 
 
 def test_same_draws_with_and_without_the_compiler() -> None:
     """A process of the other kind draws the same 2000 numbers (one unit in the last place is left to the logarithm)."""
     code = (
-        "from quadsim.sensors.noise import gauss, sample_key\n"
-        "print(*(gauss(sample_key(7, k), 0).hex() for k in range(2000)))"
+        "import numpy as np\nfrom quadsim.jit import JIT\nfrom quadsim.sensors.noise import gauss, sample_key\n"
+        "word = np.uint64 if JIT else int\n"
+        "print(*(float(gauss(word(sample_key(7, k)), 0)).hex() for k in range(2000)))"
     )
     other = {**os.environ, "NUMBA_DISABLE_JIT": "1" if JIT else "0"}
     done = subprocess.run(

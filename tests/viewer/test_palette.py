@@ -68,7 +68,7 @@ def test_scene_labels_read_on_every_ground():
 
 
 @pytest.mark.parametrize("eye", VISION)
-@pytest.mark.parametrize("pair", combinations(["FLOWN", "WANTED", "ALARM", "WIND"], 2), ids="-".join)
+@pytest.mark.parametrize("pair", list(combinations(["FLOWN", "WANTED", "ALARM", "WIND"], 2)), ids="-".join)
 def test_hues_stay_apart(eye, pair):
     # A CIE 1976 difference of 10 is plainly seen side by side (about four just noticeable ones; common practice).
     # Teal is never in one panel with blue or ochre lines, so tritanopia, where blue and teal near each other, may go lower.
