@@ -39,6 +39,9 @@ def hold_circuit(held, plant):
     """
     u0, u1, u2, u3 = held.duty[0], held.duty[1], held.duty[2], held.duty[3]
     held.circuit_share = plant.pack_resistance * held.per_motor_resistance
+    held.current_floor = -plant.current_limit if plant.braking > 0.0 else 0.0
+    if min(u0, u1, u2, u3) < 0.0:
+        held.current_floor = math.inf  # a disconnected motor: never the regular case
     held.circuit_gain = 1.0 / (1.0 + held.circuit_share * (u0 * u0 + u1 * u1 + u2 * u2 + u3 * u3))
 
 
@@ -59,9 +62,9 @@ def solve_circuit(x, held, plant):
     i0, i1 = (u0 * volts - kt * o0) * per_rm, (u1 * volts - kt * o1) * per_rm
     i2, i3 = (u2 * volts - kt * o2) * per_rm, (u3 * volts - kt * o3) * per_rm
     drawn = steady + u0 * i0 + u1 * i1 + u2 * i2 + u3 * i3
-    least, most = min(min(i0, i1), min(i2, i3)), max(max(i0, i1), max(i2, i3))
-    floor = -limit if plant.braking > 0.0 else 0.0
-    if not (least >= floor and most <= limit and min(min(u0, u1), min(u2, u3)) >= 0.0):
+    floor = held.current_floor
+    high = (i0 <= limit) & (i1 <= limit) & (i2 <= limit) & (i3 <= limit)
+    if not (high & (i0 >= floor) & (i1 >= floor) & (i2 >= floor) & (i3 >= floor)):
         volts, drawn, i0, i1, i2, i3 = _solve_irregular(x, held, plant, source, volts)
     lost = plant.no_load_current
     held.motor_torque[0], held.motor_torque[1] = kt * (i0 - lost * _turning(o0)), kt * (i1 - lost * _turning(o1))

@@ -56,6 +56,7 @@ HELD_TABLE = (
     Signal("open_circuit_voltage", (), "V", "", "battery", "of the pack at its present charge"),
     Signal("circuit_share", (), "-", "", "drive", "pack resistance over motor resistance"),
     Signal("circuit_gain", (), "-", "", "drive", "loaded pack voltage per volt of source, at these duties"),
+    Signal("current_floor", (), "A", "", "drive", "least motor current of the regular case, at these duties"),
     Signal("per_mass", (), "1/kg", "", "derivative", "reciprocal of the mass; divisions are slow"),
     Signal("per_rotor_inertia", (), "1/(kg m2)", "", "derivative", "reciprocal"),
     Signal("per_motor_resistance", (), "1/ohm", "", "derivative", "reciprocal"),

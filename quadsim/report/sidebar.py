@@ -138,11 +138,13 @@ def _expected(figure: Figure, y: float, run: Run) -> float:
             fontweight="bold",
         )
         name, value = _said(verdict)
-        if len(name) + len(value) > LETTERS - 4:
-            y = _line(figure, y, name, colour=colour, x=X + 0.030)
-            name = ""
-        _right(figure, y, value, colour)
+        if len(name) + len(value) <= LETTERS - 4:
+            _right(figure, y, value, colour)
         y = _line(figure, y, name, colour=colour, x=X + 0.030)
+        if len(name) + len(value) > LETTERS - 4:
+            for part in textwrap.wrap(kept_together(value), LETTERS - 4):
+                _right(figure, y, part, colour)
+                y -= LINE
     return y
 
 

@@ -221,15 +221,17 @@ class Session:
             self.x, self.held, self.plant, self.sensors, self.carried, self.clock, self.signals, self.builder,
             self.gains, self.memory, self._chain, self.commands, self.gusts, self.truth, self.heard, self.scratch,
         )  # fmt: skip
-        if self.advance_adaptively is None:
-            fly_ticks(*arguments, ticks, True)
-        else:
+        try:
+            if self.advance_adaptively is None:
+                fly_ticks(*arguments, ticks, True)
+                return
             for _ in range(ticks):
                 fly_ticks(*arguments, 1, False)
                 if self.finished:
                     break
                 self._step_adaptively((int(self.carried.tick) - 1) * self.h)
-        self.rows = int(self.carried.rows)
+        finally:  # Ctrl-C lands here, just as the loop returns: what was flown counts
+            self.rows = int(self.carried.rows)
 
     def _step_adaptively(self, t: float) -> None:
         def f(time_s: float, x: np.ndarray) -> np.ndarray:

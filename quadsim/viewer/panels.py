@@ -41,9 +41,9 @@ class Reading:
 
 def number(value: float, decimals: int = 1) -> str:
     """A figure of at most six letters, with a true minus sign; very large ones as a power of ten."""
-    if abs(value) >= 9999.5:
+    if abs(value) >= 99999.5:
         return f"{value:.0e}".replace("e+0", "e").replace("e+", "e").replace("-", "−")
-    decimals = 0 if abs(value) >= 999.5 else min(decimals, 1) if abs(value) >= 99.5 else decimals
+    decimals = 0 if abs(value) >= 99.95 else decimals
     text = f"{value:.{decimals}f}"
     return (text.lstrip("-") if float(text) == 0.0 else text).replace("-", "−")
 
@@ -53,16 +53,18 @@ def readings(track: Track, moment: Moment) -> dict[str, Reading]:
     wanted, speed, wind = moment.height_wanted_m, moment.speed_m_s, float(np.linalg.norm(moment.wind[:2]))
     from_deg = (math.atan2(-moment.wind[1], -moment.wind[0]) / DEG) % 360.0
     cell = moment.volts / track.cells
+    mAh = moment.used_mAh
+    used = f"{number(mAh, 0)} mAh used" if mAh < 9999.5 else f"{number(mAh / 1000.0)} Ah used"
     return {
         "height": Reading("Height", number(moment.height_m), "m",
                           f"wanted {number(wanted)} m" if math.isfinite(wanted) else f"climb {number(-moment.velocity[2])} m/s"),
         "speed": Reading("Speed", number(speed), "m/s", f"{number(speed / KMH, 0)} km/h"),
         "heading": Reading("Heading", f"{round(moment.heading_deg) % 360:03d}", "°", "0 is north"),
-        "tilt": Reading("Tilt", number(moment.tilt_deg, 0), "°", f"turning {number(moment.rate_deg_s, 0)} °/s"),
+        "tilt": Reading("Tilt", number(moment.tilt_deg, 0), "°", f"rate {number(moment.rate_deg_s, 0)} °/s"),
         "wind": Reading("Wind", number(wind), "m/s", f"from {round(from_deg) % 360:03d}°" if wind >= 0.05 else "calm"),
         "cell": Reading("Cell", number(cell, 2), "V", f"pack {number(moment.volts)} V", cell < LOW_CELL_V),
         "pack": Reading("Current", number(moment.amps), "A", f"{number(moment.amps * moment.volts, 0)} W"),
-        "charge": Reading("Charge", number(moment.charge_pct, 0), "%", f"{number(moment.used_mAh, 0)} mAh used",
+        "charge": Reading("Charge", number(moment.charge_pct, 0), "%", used,
                           moment.charge_pct < 10.0),
     }  # fmt: skip
 
@@ -84,19 +86,19 @@ def draw_readouts(canvas: Canvas, layout: Layout, track: Track, moment: Moment) 
             canvas.fill(palette.ALARM, Rect(box.x + px(5), box.y + px(12), px(3), px(58)))
 
 
-def draw_title(canvas: Canvas, layout: Layout, track: Track) -> None:
-    """Flight and craft."""
-    box, run = layout.panels["title"], track.run
+def draw_title(canvas: Canvas, layout: Layout, track: Track, hint: str) -> None:
+    """Flight and craft; at the right edge how to find the keys, where there are any."""
+    box, run, px = layout.panels["title"], track.run, layout.px
+    middle = box.y + box.h // 2
+    end = canvas.text((box.right - px(14), middle), hint, LABEL, palette.INK_SOFT, anchor="ce").x - px(20)
     mass = run.view.get("mass_g")
     craft = f"{run.view.get('name') or run.craft}" + (f", {mass:.0f} g" if mass else "")
+    wide = min(canvas.measure(craft, BODY)[0], (end - box.x) // 2)
     title = str(run.meta.get("title") or run.flight)
-    middle = box.y + box.h // 2
-    wide = canvas.measure(craft, BODY)[0]
-    shown = canvas.text((box.x, middle), title, TITLE, palette.INK, anchor="cw",
-                        width=box.w - wide - layout.px(30))  # fmt: skip
-    canvas.text(
-        (shown.right + layout.px(14), middle + layout.px(1)), craft, BODY, palette.INK_SOFT, anchor="cw"
-    )
+    room = end - box.x - wide - px(14)
+    shown = canvas.text((box.x, middle), title, TITLE, palette.INK, anchor="cw", width=room)
+    at = (shown.right + px(14), middle + px(1))
+    canvas.text(at, craft, BODY, palette.INK_SOFT, anchor="cw", width=wide)
 
 
 def draw_clock(canvas: Canvas, layout: Layout, t_s: float, end_s: float, pace: Pace | None) -> None:
@@ -110,12 +112,13 @@ def draw_clock(canvas: Canvas, layout: Layout, t_s: float, end_s: float, pace: P
         return
     right = box.right - layout.px(14)
     canvas.text((right, middle - layout.px(1)), pace.word, STRONG, palette.INK, anchor="se")
+    asked = f"{pace.asked:g}x" if pace.asked >= 1.0 else f"1/{1.0 / pace.asked:.0f}x"
     words = f"{pace.real:.1f}x" if pace.real >= 0.95 else f"{pace.real:.2f}x"
     if pace.real == 0.0:
-        words = f"at {pace.asked:g}x"
+        words = f"at {asked}"
     elif abs(pace.asked - pace.real) > 0.08 * pace.asked:
-        words += f" of {pace.asked:g}x"
-    canvas.text((right, middle + layout.px(1)), f"{words}   H help", LABEL, palette.INK_SOFT, anchor="ne")
+        words += f" of {asked}"
+    canvas.text((right, middle + layout.px(1)), words, LABEL, palette.INK_SOFT, anchor="ne")
 
 
 def draw_sticks(canvas: Canvas, layout: Layout, track: Track, moment: Moment, by_hand: bool) -> None:

@@ -188,7 +188,7 @@ def _derive(run: Run, new: slice, track: Track) -> dict[str, np.ndarray]:
 
 def _finite(values: np.ndarray) -> np.ndarray:
     """Numbers that can be drawn: a diverged flight ends in NaN or infinity."""
-    return np.nan_to_num(np.asarray(values, float), nan=0.0, posinf=1e9, neginf=-1e9)
+    return np.clip(np.nan_to_num(np.asarray(values, float), nan=0.0), -1e9, 1e9)
 
 
 def _unit(quaternions: np.ndarray) -> np.ndarray:

@@ -63,7 +63,7 @@ class View:
         verdict = self.verdict_shown(t_s, outlook)
         draw_scene(canvas, self.layout, self.track, moment, self.model, outlook.camera, outlook.orbit,
                    self._caption(t_s, outlook), verdict)  # fmt: skip
-        draw_title(canvas, self.layout, self.track)
+        draw_title(canvas, self.layout, self.track, "H help" if outlook.pace else "")
         draw_clock(canvas, self.layout, t_s, self.track.end_s, outlook.pace)
         draw_readouts(canvas, self.layout, self.track, moment)
         draw_sticks(canvas, self.layout, self.track, moment, outlook.by_hand)

@@ -82,7 +82,11 @@ def test_bad_input_is_a_sentence(quadsim, folder, line, said, also):
     [
         ("mass_g =", "mass_g = -1 #", "is -1; must be a number, above 0"),
         ("mass_g =", "mass_g = nan #", "is nan; must be a number, above 0"),
-        ("rotor_at_mm.front_right = [", "rotor_at_mm.front_right = [-1, 84, -20] #", "must have forward above 0 mm"),
+        (
+            "rotor_at_mm.front_right = [",
+            "rotor_at_mm.front_right = [-1, 84, -20] #",
+            "must have forward above 0 mm",
+        ),
     ],
     ids=["negative mass", "mass not a number", "rotor on the wrong side"],
 )
@@ -117,7 +121,9 @@ def test_columns_that_do_not_exist_are_all_listed(quadsim, folder):
     assert not (folder / "x.csv").exists()
 
 
-@pytest.mark.parametrize(("extra", "said"), [("--out x.bmp", "must end in .png, .pdf, .svg"), ("--from-s 9", "nothing to draw")])
+@pytest.mark.parametrize(
+    ("extra", "said"), [("--out x.bmp", "must end in .png, .pdf, .svg"), ("--from-s 9", "nothing to draw")]
+)
 def test_a_picture_that_cannot_be_drawn(quadsim, folder, extra, said):
     assert quadsim("fly", "good.toml", "--out", "x.h5")[0] == 0
     status, out, err = quadsim("plot", "x.h5", *extra.split())
@@ -129,7 +135,9 @@ def test_a_picture_that_cannot_be_drawn(quadsim, folder, extra, said):
 
 def test_a_missing_display_says_how_to_make_pictures(quadsim, folder):
     assert quadsim("fly", "good.toml", "--out", "x.h5")[0] == 0
-    blind = {k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")}
+    blind = {
+        k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")
+    }
     if sys.platform in ("win32", "darwin"):
         blind["SDL_VIDEODRIVER"] = "nowhere"
     done = subprocess.run(

@@ -19,7 +19,12 @@ def test_json_is_one_document_with_the_prescribed_keys(quadsim, make_flight, tmp
     flown = json.loads(out)
     assert status == 0
     assert set(flown) >= PRESCRIBED
-    assert (flown["flight"], flown["craft"], flown["status"], flown["seed"]) == ("moment", "Siskin", "done", 7)
+    assert (flown["flight"], flown["craft"], flown["status"], flown["seed"]) == (
+        "moment",
+        "Siskin",
+        "done",
+        7,
+    )
     assert flown["duration_s"] == pytest.approx(0.05)
     # a step is one physics step: duration times rate, and the tick that ends the flight
     assert flown["steps"] == pytest.approx(0.05 * flown["physics_rate_Hz"], abs=1)
@@ -73,7 +78,9 @@ def test_ctrl_c_keeps_what_was_flown(quadsim, make_flight, monkeypatch, tmp_path
 
 
 @pytest.mark.parametrize("spare_too", [False, True])
-def test_a_run_that_cannot_be_saved_is_reported_all_the_same(quadsim, make_flight, monkeypatch, tmp_path, spare_too):
+def test_a_run_that_cannot_be_saved_is_reported_all_the_same(
+    quadsim, make_flight, monkeypatch, tmp_path, spare_too
+):
     save = run_module.save_run
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "spare"))
 

@@ -38,12 +38,16 @@ def test_inspect_prints_the_same(quadsim):
     out = quadsim("inspect", "bonxie").out
     assert f"{seen['mass_g']:.0f}" in next(line for line in out.splitlines() if "all-up mass" in line)
     assert f"{seen['hover_time_min']:.1f}" in next(line for line in out.splitlines() if "hover time" in line)
-    assert sum(line.split()[:1] in (["ok"], ["caution"], ["MISFIT"]) for line in out.splitlines()) == len(seen["findings"])
+    assert sum(line.split()[:1] in (["ok"], ["caution"], ["MISFIT"]) for line in out.splitlines()) == len(
+        seen["findings"]
+    )
 
 
 def test_thin_air_takes_thrust(quadsim):
     low = json.loads(quadsim("inspect", "bonxie", "--json").out)
-    high = json.loads(quadsim("inspect", "bonxie", "--pressure-hPa", 800, "--temperature-C", 30, "--json").out)
+    high = json.loads(
+        quadsim("inspect", "bonxie", "--pressure-hPa", 800, "--temperature-C", 30, "--json").out
+    )
     assert high["site"]["density_kg_m3"] < 0.8 * low["site"]["density_kg_m3"]
     assert high["max_thrust_N"] < low["max_thrust_N"]
     assert high["hover_throttle"] > low["hover_throttle"]
@@ -136,7 +140,9 @@ def test_export_writes_what_the_run_holds(quadsim, run_file, tmp_path):
 
 
 def test_export_of_chosen_columns_to_stdout(quadsim, run_file):
-    status, out, err = quadsim("export", run_file, "--columns", "t_s,position_m", "--columns", "wind_east_m_s", "--out", "-")
+    status, out, err = quadsim(
+        "export", run_file, "--columns", "t_s,position_m", "--columns", "wind_east_m_s", "--out", "-"
+    )
     assert (status, err) == (0, "")
     lines = out.splitlines()
     assert lines[0] == "t_s,position_north_m,position_east_m,position_down_m,wind_east_m_s"

@@ -12,9 +12,23 @@ from quadsim.cli.table import Cell, Column, table
 
 
 def test_json_holds_neither_nan_nor_infinity(capsys):
-    print_json({"a": math.nan, "b": [math.inf, 1.5], "c": np.array([1.0, -np.inf]), "d": np.float64(2.0), "e": Path("x")})
+    print_json(
+        {
+            "a": math.nan,
+            "b": [math.inf, 1.5],
+            "c": np.array([1.0, -np.inf]),
+            "d": np.float64(2.0),
+            "e": Path("x"),
+        }
+    )
     text = capsys.readouterr().out
-    assert json.loads(text, parse_constant=pytest.fail) == {"a": None, "b": [None, 1.5], "c": [1.0, None], "d": 2.0, "e": "x"}
+    assert json.loads(text, parse_constant=pytest.fail) == {
+        "a": None,
+        "b": [None, 1.5],
+        "c": [1.0, None],
+        "d": 2.0,
+        "e": "x",
+    }
 
 
 def test_columns_are_aligned_and_units_stand_under_the_titles(monkeypatch):

@@ -14,7 +14,9 @@ def findings(craft, **options):
 
 def test_every_finding_fails_on_the_wrong_side_of_its_limit(make_craft):
     for finding in findings(make_craft(), budget=100.0).values():
-        holds = finding.value >= finding.limit if finding.bound == "at least" else finding.value <= finding.limit
+        holds = (
+            finding.value >= finding.limit if finding.bound == "at least" else finding.value <= finding.limit
+        )
         assert finding.ok is holds
         assert finding.message
         assert finding.unit
@@ -31,7 +33,9 @@ def test_full_throttle_follows_from_circuit_and_rotor_alike(make_craft):
     found = findings(make_craft())
     pack, cell = found["pack_current"].value, found["cell_voltage"].value
     assert 4 * cell == pytest.approx(4 * 4.2 - 0.019 * pack, abs=1e-6)
-    assert 4 * found["motor_current"].value + 0.5 == pytest.approx(pack, rel=1e-6)  # at full throttle the two agree
+    assert 4 * found["motor_current"].value + 0.5 == pytest.approx(
+        pack, rel=1e-6
+    )  # at full throttle the two agree
     # back-EMF: speed = Kv (V - R I), copper at 60 deg C by IEC 60028
     resistance = 0.1 * (1 + 0.0039 * 40) + 0.005
     rpm = 1000 * (4 * cell - resistance * found["motor_current"].value)
@@ -53,7 +57,9 @@ def test_a_current_over_a_limit_is_a_misfit_and_flights_hold_it(make_craft, part
 def test_centre_of_mass_off_the_middle(make_craft):
     # 410 g in all with a battery of 200 g: 20 mm aside moves the centre by 200/535 of that
     listed = 100 + 4 * 50 + 4 * 5 + 20 + 200 + 10 + 5
-    craft = make_craft(("size_mm = [80, 40, 30]\nat_mm = [0, 0, 0]", "size_mm = [80, 40, 30]\nat_mm = [0, 20, 0]"))
+    craft = make_craft(
+        ("size_mm = [80, 40, 30]\nat_mm = [0, 0, 0]", "size_mm = [80, 40, 30]\nat_mm = [0, 20, 0]")
+    )
     found = findings(craft)["centre_of_mass"]
     assert found.value == pytest.approx(20 * 200 / listed)
     assert found.limit == pytest.approx(0.05 * math.hypot(100, 100))
@@ -77,7 +83,9 @@ def test_price_against_a_budget(make_craft):
 
 
 def test_a_propeller_that_touches_is_a_misfit_a_narrow_gap_a_caution(make_craft):
-    pod = '[[parts]]\nname = "pod"\nshape = "box"\nmass_g = 1\nsize_mm = [20, {}, 10]\nat_mm = [100, 0, -20]\n'
+    pod = (
+        '[[parts]]\nname = "pod"\nshape = "box"\nmass_g = 1\nsize_mm = [20, {}, 10]\nat_mm = [100, 0, -20]\n'
+    )
     narrow, touching = (findings(make_craft(more=pod.format(width)))["frame_gap"] for width in (46, 60))
     assert narrow.value == pytest.approx(100 - 23 - 76.2)
     assert (narrow.ok, narrow.severity) == (False, "caution")

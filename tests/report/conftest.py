@@ -26,10 +26,19 @@ def make_run() -> Callable[..., Run]:
         data["battery_voltage_V"][:] = 16.0
         if change is not None:
             change(data)
-        events = [Event(0.5, "timeline", "a mark"), Event(1.0, "fault", "something broke"), Event(2.0, "status", "over")]
-        verdicts = [Verdict("status", None, "done; must be done", status == "done"), Verdict("max_tilt_deg", 1.0, "below 3", True)]
+        events = [
+            Event(0.5, "timeline", "a mark"),
+            Event(1.0, "fault", "something broke"),
+            Event(2.0, "status", "over"),
+        ]
+        verdicts = [
+            Verdict("status", None, "done; must be done", status == "done"),
+            Verdict("max_tilt_deg", 1.0, "below 3", True),
+        ]
         meta = {"title": title, "about": "", "seed": 1, "stepper": "rk4", "physics_rate_Hz": 4000.0, "cells": 4,
                 "version": "0", "flown": "2000-01-01T00:00:00Z"}  # fmt: skip
-        return Run("invented", "nobody", status, "over", data, events, {"max_tilt_deg": 1.0}, verdicts, {}, meta)
+        return Run(
+            "invented", "nobody", status, "over", data, events, {"max_tilt_deg": 1.0}, verdicts, {}, meta
+        )
 
     return make

@@ -30,14 +30,21 @@ def test_names_carry_axis_place_and_unit(make_run, name, unit):
 
 def test_a_vector_is_chosen_whole_or_by_part(make_run):
     run = make_run()
-    assert [c.name for c in choose(run, ["position_m"])] == ["position_north_m", "position_east_m", "position_down_m"]
+    assert [c.name for c in choose(run, ["position_m"])] == [
+        "position_north_m",
+        "position_east_m",
+        "position_down_m",
+    ]
     assert [c.name for c in choose(run, ["position_down_m", "t_s"])] == ["position_down_m", "t_s"]
 
 
 def test_unknown_names_are_listed_together(make_run):
     with pytest.raises(InputError) as caught:
         choose(make_run(), ["hight_m", "t_s", "qwxyz"])
-    assert [problem.given for problem in caught.value.problems] == ["this run has no column 'hight_m'", "this run has no column 'qwxyz'"]
+    assert [problem.given for problem in caught.value.problems] == [
+        "this run has no column 'hight_m'",
+        "this run has no column 'qwxyz'",
+    ]
     assert "Nearest: height_m" in str(caught.value)
 
 

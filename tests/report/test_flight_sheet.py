@@ -6,7 +6,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from quadsim.errors import FlightError, InputError
 from quadsim.report.flight_sheet import _spread, draw_flight, flight_figure
-from quadsim.report.sidebar import kept_together, numbered
+from quadsim.report.sidebar import X, kept_together, numbered
+from quadsim.simulation.run import Verdict
 
 
 def texts(figure):
@@ -25,9 +26,29 @@ def everything(run):
 def test_the_sheet_says_what_happened_and_how_it_was_judged(make_run):
     run = make_run()
     said = [text for text, _ in texts(flight_figure(run, everything(run)))]
-    for wanted in ("An invented flight", "PASS", "max_tilt_deg", "1.00, below 3", "a mark", "something broke", "0.50 s"):
+    for wanted in (
+        "An invented flight",
+        "PASS",
+        "max_tilt_deg",
+        "1.00, below 3",
+        "a mark",
+        "something broke",
+        "0.50 s",
+    ):
         assert wanted in said
     assert "A simulated pass is not a clearance to fly." in said
+
+
+def test_a_long_bound_stays_within_the_side(make_run):
+    run = make_run()
+    run.expectations[0] = Verdict(
+        "status", None, "battery_empty; must be battery_empty or crashed or propeller_strike", True
+    )
+    figure = flight_figure(run, everything(run))
+    left = (X - 0.005) * figure.bbox.width
+    side = [box for text, box in texts(figure) if "propeller_strike" in text or "must be" in text]
+    assert side
+    assert all(left <= box.x0 and box.x1 <= figure.bbox.width for box in side)
 
 
 def test_a_failed_flight_says_so(make_run):
@@ -44,9 +65,10 @@ def test_no_text_lies_over_another(make_run):
 
     run = make_run(change)
     boxes = texts(flight_figure(run, everything(run)))
+    tight = [(text, box.shrunk(0.9, 0.8)) for text, box in boxes]
     overlaps = [
-        (a, b) for k, (a, one) in enumerate(boxes) for b, other in boxes[k + 1 :] if one.shrunk(0.9, 0.8).overlaps(other.shrunk(0.9, 0.8))
-    ]  # fmt: skip
+        (a, b) for k, (a, one) in enumerate(tight) for b, other in tight[k + 1 :] if one.overlaps(other)
+    ]
     assert not overlaps
 
 
@@ -65,7 +87,10 @@ def test_text_of_a_user_is_no_formula(make_run, tmp_path):
 
 def test_marks_are_numbered_in_order_and_a_good_end_is_none(make_run):
     run = make_run()
-    assert [(m.number, m.text, m.alarm) for m in numbered(run, 0.0, 2.0)] == [(1, "a mark", False), (2, "something broke", True)]
+    assert [(m.number, m.text, m.alarm) for m in numbered(run, 0.0, 2.0)] == [
+        (1, "a mark", False),
+        (2, "something broke", True),
+    ]
     assert [m.text for m in numbered(run, 0.8, 2.0)] == ["something broke"]
     assert [m.text for m in numbered(make_run(status="crashed"), 1.5, 2.0)] == ["over"]
 
@@ -77,7 +102,7 @@ def test_names_of_lines_move_apart_and_stay_inside(at, apart):
     places = _spread(at, apart)
     assert places == sorted(places)
     assert min(np.diff(places)) >= apart - 1e-5
-    assert -1e-5 <= places[0] and places[-1] <= 1.0 + 1e-5
+    assert places[0] >= -1e-5 and places[-1] <= 1.0 + 1e-5
 
 
 def test_numbers_stay_with_their_units():

@@ -16,7 +16,12 @@ def by_title(run):
 def quaternion(roll, pitch, yaw):
     """J. Diebel, Representing Attitude (Stanford, 2006), eq. 297: yaw, then pitch, then roll."""
     cr, sr, cp, sp, cy, sy = (f(a * DEG / 2) for a in (roll, pitch, yaw) for f in (math.cos, math.sin))
-    return [cr * cp * cy + sr * sp * sy, sr * cp * cy - cr * sp * sy, cr * sp * cy + sr * cp * sy, cr * cp * sy - sr * sp * cy]
+    return [
+        cr * cp * cy + sr * sp * sy,
+        sr * cp * cy - cr * sp * sy,
+        cr * sp * cy + sr * cp * sy,
+        cr * cp * sy - sr * sp * cy,
+    ]
 
 
 def flown(panel):

@@ -102,7 +102,7 @@ def invented_run(duration_s: float = 30.0, rate_Hz: float = 100.0, *, crash: boo
         0.5 + 0.1 * np.sin(np.outer(t, [1.1, 1.3, 1.7, 1.9])) + 0.07 * gust[:, None] * [1, 0.4, 0.1, 1.1]
     )
     data["signals/motor"] = np.clip(command, 0.05, 1.0)
-    data["duty"] = data["signals/motor"]
+    data["duty"] = data["signals/motor"].copy()
     data["thrust_N"] = 8.0 * data["duty"] ** 1.7
     data["battery_current_A"] = 14.0 + 4.0 * np.sin(0.8 * t) + gust
     data["battery_voltage_V"] = 16.4 - 0.02 * data["battery_current_A"] * 2 - 0.03 * t
@@ -110,7 +110,7 @@ def invented_run(duration_s: float = 30.0, rate_Hz: float = 100.0, *, crash: boo
     data["mass_kg"][:] = 0.612
     data["signals/stick"][:, 3] = 0.5
     events = [  # labels as long as flight files write them
-        Event(1.02, "ground", "lift-off"), Event(1.0, "timeline", "take off and climb to 10 m"),
+        Event(1.3, "ground", "lift-off"), Event(1.0, "timeline", "take off and climb to 10 m"),
         Event(7.5, "timeline", "gust from the west, 6 m/s"), Event(15.0, "timeline", "climb to 14 m"),
         Event(18.0, "payload", "payload of 80 g attached"), Event(22.0, "fault", "rear left rotor keeps 70 % of its thrust"),
     ]  # fmt: skip

@@ -1,5 +1,6 @@
 """Keys, mouse and windows."""
 
+import os
 import re
 import subprocess
 import sys
@@ -90,8 +91,10 @@ def test_keys_of_the_clock(app):
     assert app.playback.t_s == 30.0
     press(app, "home", ".")
     assert app.playback.t_s == 1.0  # the first event of the invented flight
-    press(app, ".", ".", ",")
-    assert app.playback.t_s in (1.0, 7.5)
+    press(app, ".", ".")
+    assert app.playback.t_s == 7.5
+    press(app, ",")
+    assert app.playback.t_s == 1.3
 
 
 def test_keys_of_the_view(app):
@@ -185,8 +188,8 @@ def test_without_a_display_it_says_how_to_make_pictures(run, monkeypatch):
         watch(run)
 
 
-@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="other systems always have a desktop")
 def test_a_linux_without_a_desktop_has_no_display(run, monkeypatch):
+    monkeypatch.setattr(sys, "platform", "linux")
     for name in ("SDL_VIDEODRIVER", "DISPLAY", "WAYLAND_DISPLAY"):
         monkeypatch.delenv(name, raising=False)
     with pytest.raises(InputError, match="no display"):
@@ -200,9 +203,9 @@ import pygame
 from quadsim.viewer.canvas import Window
 window = Window((960, 540), "test", 0.75)
 window.canvas.fill((1, 2, 3))
-for event in (pygame.event.Event(pygame.KEYDOWN, key=pygame.K_h, unicode="h"), pygame.event.Event(pygame.KEYDOWN, key=pygame.K_h, unicode="h"),
-              pygame.event.Event(pygame.KEYDOWN, key=pygame.K_PLUS, unicode="+"), pygame.event.Event(pygame.QUIT)):
-    pygame.event.post(event)
+for key, letter in ((pygame.K_h, "h"), (pygame.K_h, "h"), (pygame.K_PLUS, "+")):
+    pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=key, unicode=letter))
+pygame.event.post(pygame.event.Event(pygame.QUIT))
 heard = [(h.kind, h.key) for h in window.happenings() if h.kind in ("key", "repeat", "quit")]
 assert heard == [("key", "h"), ("repeat", "h"), ("key", "+"), ("quit", "")], heard
 assert window.held(("w",)) == {"w": False} and window.axes() is None
@@ -211,8 +214,6 @@ assert not pygame.mixer.get_init()
 window.close()
 assert not pygame.display.get_init()
 """
-    import os
-
     done = subprocess.run([sys.executable, "-c", code], check=False, capture_output=True, text=True,
                           env={**os.environ, "SDL_VIDEODRIVER": "dummy"})  # fmt: skip
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
@@ -223,10 +224,11 @@ assert not pygame.display.get_init()
     [
         (-0.04, 1, "0.0"),
         (-3.26, 1, "−3.3"),
-        (123.46, 2, "123.5"),
+        (123.46, 2, "123"),
         (1234.5, 1, "1234"),
         (3.456, 2, "3.46"),
-        (2.5e7, 1, "2e7"),
+        (28888.4, 1, "28888"),
+        (2.4e7, 1, "2e7"),
     ],
 )
 def test_numbers_are_short(value, decimals, text):

@@ -16,7 +16,7 @@ from quadsim.viewer.view import Outlook, View
 
 SIZES = [(1280, 720), (1920, 1080), LEAST, (1366, 768), (2560, 1080)]
 LOOKS = {
-    "chase": Outlook(pace=Pace(1 / 16, 16.0, "looking back")),
+    "chase": Outlook(pace=Pace(1 / 16, 0.03, "looking back")),
     "fixed": Outlook(camera="fixed", live=True, by_hand=True, pace=Pace(16.0, 12.4, "looking back")),
     "onboard": Outlook(camera="onboard", pace=Pace(0.5, 0.0, "paused")),
     "top with verdict": Outlook(camera="top", verdict=True),
