@@ -91,7 +91,7 @@ def _timeline_problems(flight: FlightFile) -> Iterator[Finding]:
             )
 
 
-def _time_problems(flight: FlightFile) -> Iterator[Finding]:
+def _late_actions(flight: FlightFile) -> Iterator[Finding]:
     for k, action in enumerate(flight.at):
         if action.t_s > flight.duration_s:
             yield (
@@ -100,14 +100,13 @@ def _time_problems(flight: FlightFile) -> Iterator[Finding]:
                 f"the flight ends at {flight.duration_s:g} s",
                 "Move it",
             )
+
+
+def _late_expectations(flight: FlightFile) -> Iterator[Finding]:
     for k, line in enumerate(flight.expect):
         if line.from_s > flight.duration_s:
-            yield (
-                ("expect", k, "from_s"),
-                f"is {line.from_s:g}",
-                f"the flight ends at {flight.duration_s:g} s",
-                "Move it",
-            )
+            allowed = f"the flight ends at {flight.duration_s:g} s"
+            yield ("expect", k, "from_s"), f"is {line.from_s:g}", allowed, "Move it"
 
 
 def _expect_problems(flight: FlightFile) -> Iterator[Finding]:
@@ -123,5 +122,6 @@ def _expect_problems(flight: FlightFile) -> Iterator[Finding]:
 RULES: tuple[Rule, ...] = (
     ({"at"}, _timeline_problems),
     ({"expect"}, _expect_problems),
-    ({"at", "expect", "duration_s"}, _time_problems),
+    ({"at", "duration_s"}, _late_actions),
+    ({"expect", "duration_s"}, _late_expectations),
 )

@@ -70,10 +70,12 @@ def _sound_sections(model: type[Model], data: dict[str, Any]) -> Model:
     """The model with those sections alone that are sound by themselves."""
     found: dict[str, Any] = {}
     for name in model.model_fields:
-        section = model_at(model, (name,))
-        if section is not None and isinstance(data.get(name), dict):
-            with contextlib.suppress(ValidationError):
-                found[name] = section.model_validate(data[name])
+        section, given = model_at(model, (name,)), data.get(name)
+        with contextlib.suppress(ValidationError):
+            if section is not None and isinstance(given, dict):
+                found[name] = section.model_validate(given)
+            elif section is not None and isinstance(given, list):
+                found[name] = tuple(section.model_validate(one) for one in given)
     return model.model_construct(None, **found)
 
 

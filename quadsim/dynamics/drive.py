@@ -67,9 +67,20 @@ def solve_circuit(x, held, plant):
     if not (high & (i0 >= floor) & (i1 >= floor) & (i2 >= floor) & (i3 >= floor)):
         volts, drawn, i0, i1, i2, i3 = _solve_irregular(x, held, plant, source, volts)
     lost = plant.no_load_current
-    held.motor_torque[0], held.motor_torque[1] = kt * (i0 - lost * _turning(o0)), kt * (i1 - lost * _turning(o1))
-    held.motor_torque[2], held.motor_torque[3] = kt * (i2 - lost * _turning(o2)), kt * (i3 - lost * _turning(o3))
-    held.motor_current[0], held.motor_current[1], held.motor_current[2], held.motor_current[3] = i0, i1, i2, i3
+    held.motor_torque[0], held.motor_torque[1] = (
+        kt * (i0 - lost * _turning(o0)),
+        kt * (i1 - lost * _turning(o1)),
+    )
+    held.motor_torque[2], held.motor_torque[3] = (
+        kt * (i2 - lost * _turning(o2)),
+        kt * (i3 - lost * _turning(o3)),
+    )
+    held.motor_current[0], held.motor_current[1], held.motor_current[2], held.motor_current[3] = (
+        i0,
+        i1,
+        i2,
+        i3,
+    )
     held.battery_voltage = volts
     held.battery_current = drawn
 

@@ -44,6 +44,7 @@ CARRIED = np.dtype(
         ("value", F),
         ("touching", I),
         ("clear_looks", I),
+        ("sink", F),
         ("notes", I),
         ("note_tick", I, NOTES),
         ("note_kind", I, NOTES),

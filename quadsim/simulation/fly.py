@@ -88,7 +88,7 @@ def snapshot(session: Session) -> Run:
         status_text=sentence(session),
         data={name: np.asarray(values) for name, values in data.items()},
         events=list(session.events),
-        view=craft_view(session.craft),
+        view={**craft_view(session.craft), "loads": [dict(one) for one in session.hung]},
         meta=_meta(session),
     )
 

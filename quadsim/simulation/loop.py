@@ -72,15 +72,17 @@ def watch_ground(x, held, plant, carried):
     sink = x[X.VELOCITY + 2]
     if held.contact_force > 0.0:
         if carried.touching == 0 and carried.clear_looks > BOUNCE_LOOKS:
-            note(carried, Note.TOUCH_DOWN, sink)
-            if sink > plant.crash_speed:
-                carried.status, carried.value = Status.CRASHED, sink
+            impact = max(sink, carried.sink)  # the feet may have braked it since the last look
+            note(carried, Note.TOUCH_DOWN, impact)
+            if impact > plant.crash_speed:
+                carried.status, carried.value = Status.CRASHED, impact
         carried.touching, carried.clear_looks = 1, 0
     else:
         carried.clear_looks += 1
         if carried.touching == 1 and carried.clear_looks > BOUNCE_LOOKS:
             note(carried, Note.LIFT_OFF, 0.0)
             carried.touching = 0
+    carried.sink = sink
     if lowest_tip(x, plant) < 0.0:
         speed = math.sqrt(x[X.VELOCITY] ** 2 + x[X.VELOCITY + 1] ** 2 + sink**2)
         carried.status, carried.value = Status.PROPELLER_STRIKE, speed

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 from collections.abc import Iterator
@@ -103,7 +104,8 @@ def save_run(run: Run, path: str | Path) -> Path:
             os.fsync(handle.fileno())
         os.replace(part, path)
     except OSError as error:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            part.unlink()
         reason = error.strerror or str(error).splitlines()[0]
         raise FlightError(
             f"the run could not be written to {path}: {reason}. "

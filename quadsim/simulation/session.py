@@ -25,7 +25,7 @@ from quadsim.kinematics.quaternion import from_euler, renormalise, rotation_matr
 from quadsim.simulation.carried import CARRIED, CLOCK, Note, Status
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.faults import apply_fault
-from quadsim.simulation.loop import fly_ticks
+from quadsim.simulation.loop import BOUNCE_LOOKS, fly_ticks
 from quadsim.simulation.run import Event
 from quadsim.simulation.schedule import command_table, gust_records, steady_wind, timeline
 from quadsim.units import DEG, GRAM, MM
@@ -73,6 +73,8 @@ class Session:
         self.total_ticks = round(flight.duration_s / self.h) + 1
         self.loads: dict[str, Load] = {}
         self.events: list[Event] = []
+        self.hung: list[dict[str, Any]] = []
+        """Every payload of the flight: name, size_m, at_m, from_s, to_s (None while it hangs)."""
         self.plant = resolve_plant(craft, self.site)
         self.builder = resolve_builder(craft, self.plant)
         self.sensors = resolve_sensors(craft, self.plant, self.rates.physics_Hz, self.seed)
@@ -175,6 +177,7 @@ class Session:
             carried.motor_line[:] = hover.duty
             carried.motor_smooth[:] = hover.duty
             self.signals.motor[:] = hover.duty
+            carried.clear_looks = BOUNCE_LOOKS + 1
             self.x[X.POSITION + 2] = -flight.start.height_m + self.plant.centre_of_mass[2]
         else:
             sag = self.plant.mass * self.plant.gravity / (4.0 * self.plant.contact_stiffness)
@@ -263,6 +266,14 @@ class Session:
 
     def _attach(self, attach: AttachSection) -> None:
         size, place = np.array(attach.size_mm) * MM, np.array(attach.at_mm) * MM
+        shown = {
+            "name": attach.name,
+            "size_m": size.tolist(),
+            "at_m": place.tolist(),
+            "from_s": self.t_s,
+            "to_s": None,
+        }
+        self.hung.append(shown)
         self.loads[attach.name] = Load(mass_kg=attach.mass_g * GRAM, size_m=size, at_m=place)
         self._reload()
 
@@ -271,6 +282,7 @@ class Session:
             known = ", ".join(self.loads) or "nothing"
             raise InputError(f"release = {name!r}: no such payload is attached; attached: {known}")
         del self.loads[name]
+        next(one for one in self.hung if one["name"] == name and one["to_s"] is None)["to_s"] = self.t_s
         self._reload()
 
     def _reload(self) -> None:

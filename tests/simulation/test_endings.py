@@ -1,0 +1,119 @@
+"""Every way a flight can end: its status, its sentence, and that what was flown is kept."""
+
+import re
+
+import numpy as np
+import pytest
+
+import quadsim
+from quadsim.config.flight_loader import parse_flight
+from quadsim.errors import InputError
+from quadsim.simulation.fly import fly, start
+
+SHORT = 'title = "short"\ncraft = "siskin"\nduration_s = {}\n'
+AIR = SHORT + "[start]\nheight_m = 3\n"
+
+
+def test_done():
+    run = fly(parse_flight(AIR.format(0.02)))
+    assert (run.status, run.status_text) == ("done", "flew the whole 0.02 s")
+    assert run.t_s[-1] == pytest.approx(0.02)
+    assert run.passed  # nothing was expected but how it ends
+    assert [line.metric for line in run.expectations] == ["status"]
+    assert run.meta["steps"] == 81
+
+
+def test_battery_empty():
+    session = start(parse_flight(AIR.format(1)))
+    session.x[17] = 1e-7
+    session.advance(400)
+    assert session.finished
+    run = quadsim.simulation.fly.finish(session, 0.0)
+    assert run.status == "battery_empty"
+    assert run.status_text.startswith("battery empty after 0.0 s")
+
+
+def test_a_hard_landing_is_a_crash_with_its_speed():
+    session = start(parse_flight(AIR.format(5)))
+    session.x[2], session.x[5] = -0.2, 6.0
+    session.advance(400)
+    run = quadsim.simulation.fly.finish(session, 0.0)
+    assert run.status == "crashed"
+    assert run.status_text.startswith("hit the ground at 6.")
+
+
+def test_a_tipped_craft_strikes_with_its_propeller():
+    session = start(parse_flight(AIR.format(5)))
+    session.x[2] = -0.05
+    session.x[6:10] = np.cos(0.6), np.sin(0.6), 0.0, 0.0
+    session.advance(40)
+    run = quadsim.simulation.fly.finish(session, 0.0)
+    assert run.status == "propeller_strike"
+    assert "propeller struck the ground" in run.status_text
+
+
+def test_diverged():
+    session = start(parse_flight(AIR.format(5)))
+    session.x[10] = 2e4
+    session.advance(40)
+    assert quadsim.simulation.fly.finish(session, 0.0).status == "diverged"
+
+
+def test_a_block_that_returns_nan_ends_the_flight_and_keeps_the_log(tmp_path):
+    law = tmp_path / "law.py"
+    law.write_text(
+        "def late(s, craft, gains, memory):\n"
+        "    for k in range(3):\n"
+        "        s.angular_acceleration_wanted[k] = float('nan') if s.t > 0.0099 else 0.0\n"
+    )
+    run = fly(parse_flight(AIR.format(1)), blocks={"rate": f"{law}:late"})
+    assert run.status == "block_not_finite"
+    assert "rate block 'late' returned NaN or infinity at 0.010 s" in run.status_text
+    assert len(run) > 0
+
+
+def test_a_block_that_raises_is_named_with_its_line(tmp_path):
+    law = tmp_path / "law.py"
+    law.write_text("def breaks(s, craft, gains, memory):\n    s.motor[7] = 1.0\n")
+    run = fly(parse_flight(AIR.format(1)), blocks={"allocate": f"{law}:breaks"})
+    assert run.status == "block_not_finite"
+    assert "allocate block failed at 0.000 s: " in run.status_text
+    assert "line 2" in run.status_text
+
+
+def test_ctrl_c_keeps_what_was_flown():
+    def interrupt(session):
+        if session.rows > 3:
+            raise KeyboardInterrupt
+
+    run = fly(parse_flight(AIR.format(100)), progress=interrupt)
+    assert run.status == "stopped"
+    assert "what was flown is kept" in run.status_text
+    assert len(run) > 3
+    assert run.t_s[-1] <= run.events[-1].t_s
+
+
+def test_unknown_blocks_and_gains_are_listed_together():
+    with pytest.raises(InputError, match="2 problems") as caught:
+        start(parse_flight(AIR.format(1)), blocks={"rate": "pdi", "guide": "nothing"})
+    assert "block for rate" in str(caught.value)
+    assert "block for guide" in str(caught.value)
+
+
+def test_a_gain_that_the_block_does_not_have(tmp_path):
+    from quadsim.config import load_craft, parse_craft
+
+    text = load_craft("siskin").source_text + "\n[gains.rate]\nroll_q = 3.0\nroll_p = -5.0\n"
+    with pytest.raises(InputError, match="no such gain") as caught:
+        start(parse_flight(AIR.format(1)), craft=parse_craft(text))
+    assert "roll_p: is -5; must be 0 to" in str(caught.value)
+
+
+def test_a_craft_that_cannot_hover_does_not_start_in_the_air():
+    from quadsim.config import load_craft, parse_craft
+
+    text = load_craft("bonxie").source_text
+    weak = re.sub(r"kv_rpm_per_V = .*", "kv_rpm_per_V = 150", text)
+    assert weak != text
+    with pytest.raises(InputError, match="cannot hover"):
+        start(parse_flight(AIR.format(1)), craft=parse_craft(weak))

@@ -1,0 +1,81 @@
+"""Metrics of motions that are known in closed form."""
+
+import math
+
+import numpy as np
+import pytest
+
+from quadsim.config.flight_schema import ExpectSection
+from quadsim.config.metric_names import METRIC_NAMES
+from quadsim.simulation.columns import columns
+from quadsim.simulation.metrics import METRICS, all_metrics, compute, judge
+from quadsim.simulation.run import Event, Run
+
+T = np.linspace(0.0, 4.0, 401)
+
+
+def made_up():
+    """Circle of 2 m radius at 1.5 rad/s, height 5 + t, roll 0.3 rad, yaw 0.2 rad, 10 A at 16 V."""
+    data = {name: np.zeros((T.size, *signal.shape)) for name, signal in columns().items()}
+    data["t_s"] = T
+    data["position_m"] = np.stack([2 * np.cos(1.5 * T), 2 * np.sin(1.5 * T), -5.0 - T], axis=1)
+    data["velocity_m_s"] = np.stack([-3 * np.sin(1.5 * T), 3 * np.cos(1.5 * T), -np.ones_like(T)], axis=1)
+    roll, yaw = 0.15, 0.1  # half angles
+    data["attitude"][:] = [
+        math.cos(roll) * math.cos(yaw), math.sin(roll) * math.cos(yaw),
+        math.sin(roll) * math.sin(yaw), math.cos(roll) * math.sin(yaw),
+    ]  # fmt: skip
+    data["signals/attitude"][:, 0] = data["signals/attitude_wanted"][:, 0] = 1.0
+    data["signals/mode"][:] = 3.0
+    data["signals/target_height_m"][:] = 6.0
+    data["battery_current_A"][:], data["battery_voltage_V"][:], data["charge"][:] = 10.0, 16.0, 0.7
+    data["signals/motor"][:200, 2] = 1.0
+    data["contact_force_N"][:100] = 3.0
+    return Run(
+        "f", "c", "done", "", data, meta={"cells": 4}, events=[Event(2.0, "ground", "touch-down at 0.80 m/s")]
+    )
+
+
+EXPECTED = {
+    "max_height_m": 9.0, "min_height_m": 5.0, "final_height_m": 9.0, "height_error_m": 3.0,
+    "height_rms_m": math.sqrt(np.mean((T - 1.0) ** 2)), "max_speed_m_s": math.sqrt(10.0), "final_speed_m_s": math.sqrt(10.0),
+    "max_tilt_deg": math.degrees(0.3), "final_tilt_deg": math.degrees(0.3), "heading_error_deg": math.degrees(0.2),
+    "estimate_error_deg": math.degrees(2 * math.acos(math.cos(0.15) * math.cos(0.1))),
+    "tracking_rms_deg": math.degrees(2 * math.acos(math.cos(0.15) * math.cos(0.1))),
+    "drift_m": 4.0, "saturated_pct": 100 * 200 / 401, "max_motor_pct": 100.0, "min_cell_V": 4.0, "max_battery_A": 10.0,
+    "used_mAh": 40.0 / 3.6, "mean_power_W": 160.0, "final_charge_pct": 70.0, "airborne_s": 4.0 * 301 / 401, "end_s": 4.0,
+    "touch_down_m_s": 0.8, "max_rate_deg_s": 0.0, "max_motor_A": 0.0,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", METRICS)
+def test_a_metric_of_a_known_motion(name):
+    assert compute(made_up(), name) == pytest.approx(EXPECTED[name], rel=1e-4, abs=1e-9)
+
+
+def test_the_tables_agree():
+    assert set(METRICS) == set(METRIC_NAMES) == set(EXPECTED)
+    assert set(all_metrics(made_up())) == set(EXPECTED)
+
+
+def test_windows_and_figures_that_do_not_exist():
+    run = made_up()
+    assert compute(run, "max_height_m", 1.0, 2.0) == pytest.approx(7.0)
+    assert compute(run, "max_height_m", 5.0) is None
+    assert compute(run, "touch_down_m_s", 3.0) is None
+    run.data["signals/mode"][:] = 0.0
+    assert compute(run, "height_error_m") is None
+
+
+def test_verdicts():
+    lines = [
+        ExpectSection(metric="max_height_m", above=8.0, below=10.0),
+        ExpectSection(metric="max_height_m", below=9.0),
+        ExpectSection(metric="touch_down_m_s", from_s=3.0, below=1.0),
+    ]
+    status, *verdicts = judge(made_up(), lines, ["done", "crashed"])
+    assert status.ok
+    assert [v.ok for v in verdicts] == [True, False, False]
+    assert verdicts[2].value is None
+    assert verdicts[0].bound == "above 8 and below 10"
+    assert not judge(made_up(), lines, ["crashed"])[0].ok
