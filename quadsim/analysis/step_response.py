@@ -46,13 +46,17 @@ def step_response(
     """
     times, values = np.asarray(t, dtype=float), np.asarray(y, dtype=float)
     if times.ndim != 1 or times.shape != values.shape or times.size < 2:
-        raise InputError(f"t and y have shapes {times.shape} and {values.shape}; must be equal, (n,) with n of 2 or more")
+        raise InputError(
+            f"t and y have shapes {times.shape} and {values.shape}; must be equal, (n,) with n of 2 or more"
+        )
     if not (np.all(np.isfinite(times)) and np.all(np.isfinite(values)) and np.all(np.diff(times) > 0.0)):
         raise InputError("t and y hold a value that is not finite, or t does not grow; give a clean record")
     start = float(values[0] if initial is None else initial)
     height = float(values[-1] if final is None else final) - start
     if height == 0.0:
-        raise InputError(f"the step goes from {start:g} to {start:g}; must have a height. Name final= or initial=")
+        raise InputError(
+            f"the step goes from {start:g} to {start:g}; must have a height. Name final= or initial="
+        )
     since, share = times - times[0], (values - start) / height
     low, high = _first_above(since, share, 0.1), _first_above(since, share, 0.9)
     peak, excess = _peak(since, share)

@@ -63,7 +63,13 @@ def test_rk4_is_exact_for_cubics() -> None:
 
 def test_semi_implicit_keeps_the_energy_of_a_swing_bounded() -> None:
     """Symplectic: the modified energy w^2 x^2 + v^2 - h w^2 x v is kept; Hairer, Lubich & Wanner (2006), sec. I.1.2, IX.3."""
-    x, k1, work, h, params = np.array([1.0, 0.0]), np.zeros(2), np.zeros((WORK_ROWS, 2)), 0.02, np.array([W**2])
+    x, k1, work, h, params = (
+        np.array([1.0, 0.0]),
+        np.zeros(2),
+        np.zeros((WORK_ROWS, 2)),
+        0.02,
+        np.array([W**2]),
+    )
     for _ in range(3000):
         pendulum(0.0, x, 0.0, params, k1)
         SEMI_IMPLICIT(0.0, x, 0.0, params, h, k1, work)
@@ -93,5 +99,8 @@ def test_an_unknown_stepper_is_refused() -> None:
 def test_a_solver_that_gives_up_says_so() -> None:
     """x' = x^2 from 1 is infinite at t = 1: no step is small enough."""
     advance = make_adaptive("RK45")
-    with np.errstate(all="ignore"), pytest.raises(InputError, match=r"RK45 gave up at 0\.0000 s: .*Loosen rtol"):
+    with (
+        np.errstate(all="ignore"),
+        pytest.raises(InputError, match=r"RK45 gave up at 0\.0000 s: .*Loosen rtol"),
+    ):
         advance(lambda _t, x: x**2, 0.0, np.array([1.0]), 2.0)

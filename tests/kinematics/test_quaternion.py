@@ -50,7 +50,9 @@ def test_straight_up_has_a_pitch_and_no_error() -> None:
         found = to_euler(*from_euler(0.3, pitch, 0.2))
         assert found[1] == pytest.approx(pitch, abs=1e-7)
         assert all(math.isfinite(angle) for angle in found)
-    assert to_euler(math.sqrt(0.5), 0.0, math.sqrt(0.5) + 1e-12, 0.0)[1] == pytest.approx(math.pi / 2.0, abs=1e-5)
+    assert to_euler(math.sqrt(0.5), 0.0, math.sqrt(0.5) + 1e-12, 0.0)[1] == pytest.approx(
+        math.pi / 2.0, abs=1e-5
+    )
 
 
 def test_euler_rates() -> None:
@@ -68,7 +70,9 @@ def test_rate_is_the_derivative_of_a_turn_in_body_axes(
 ) -> None:
     """Scipy turns the body by w dt; the difference quotient is dq/dt. Right factor: body axes."""
     start, dt = from_euler(roll, pitch, yaw), 1e-6
-    ahead, back = (scipy_of(start) * Rotation.from_rotvec(sign * dt * np.array([p, q, r])) for sign in (1.0, -1.0))
+    ahead, back = (
+        scipy_of(start) * Rotation.from_rotvec(sign * dt * np.array([p, q, r])) for sign in (1.0, -1.0)
+    )
     a, b = (np.roll(turned.as_quat(), 1) for turned in (ahead, back))
     a, b = a * np.sign(a @ start), b * np.sign(b @ start)
     assert quaternion_rate(*start, p, q, r) == pytest.approx((a - b) / (2.0 * dt), abs=1e-5)

@@ -34,7 +34,9 @@ class Imu:
         for name, value in changes.items():
             s[name] = value
 
-    def sample(self, count: int = 0, rates: Any = STILL, turning: Any = STILL, force: Any = STILL, mass: float = 1.0) -> None:
+    def sample(
+        self, count: int = 0, rates: Any = STILL, turning: Any = STILL, force: Any = STILL, mass: float = 1.0
+    ) -> None:
         x, dx = state(rates=rates), np.zeros(SIZE)
         dx[X.RATES : X.RATES + 3] = turning
         sample_inertial(count, x, dx, np.asarray(force, dtype=float), mass, self.sensors, self.carried)
@@ -58,7 +60,11 @@ def test_lever_arm() -> None:
     imu = Imu(imu_position=(0.03, 0.0, 0.0))
     imu.sample(rates=(0.0, 0.0, 600.0 * DEG))
     assert imu.read()[1] == pytest.approx((-3.28987, 0.0, 0.0), abs=1e-5)
-    place, w, turning = np.array([0.02, -0.03, 0.05]), np.array([3.0, -2.0, 4.0]), np.array([10.0, 20.0, -30.0])
+    place, w, turning = (
+        np.array([0.02, -0.03, 0.05]),
+        np.array([3.0, -2.0, 4.0]),
+        np.array([10.0, 20.0, -30.0]),
+    )
     imu = Imu(imu_position=place)
     imu.sample(rates=w, turning=turning, force=(1.0, 2.0, 3.0), mass=2.0)
     expected = np.array([0.5, 1.0, 1.5]) + np.cross(turning, place) + np.cross(w, np.cross(w, place))
@@ -139,14 +145,19 @@ def test_noise_as_an_allan_plot_shows_it(noisy: str, walking: str) -> None:
     400 s at 200 Hz; the tolerance is three times the sampling error 1/sqrt(2 (T/tau - 1)) of that annex.
     """
     density, walk, rate_Hz, seconds = 0.005, 0.02, 200.0, 400.0
-    imu = Imu(**{f"{noisy}_noise": white_noise(density, rate_Hz), f"{walking}_walk": walk_step(walk, rate_Hz)})
+    imu = Imu(
+        **{f"{noisy}_noise": white_noise(density, rate_Hz), f"{walking}_walk": walk_step(walk, rate_Hz)}
+    )
     white, bias = np.empty(round(seconds * rate_Hz)), np.empty(round(seconds * rate_Hz))
     line, carried_bias = imu.carried[f"{noisy}_line"], imu.carried[f"{walking}_bias"]
     for k in range(white.size):
         imu.sample(k)
         white[k], bias[k] = line[k % 64, 1], carried_bias[2]
     assert np.std(white) == pytest.approx(density * math.sqrt(rate_Hz / 2.0), rel=0.01)
-    for record, expected in ((white, lambda t: density / math.sqrt(2.0 * t)), (bias, lambda t: walk * math.sqrt(t / 3.0))):
+    for record, expected in (
+        (white, lambda t: density / math.sqrt(2.0 * t)),
+        (bias, lambda t: walk * math.sqrt(t / 3.0)),
+    ):
         taus, deviation, _, _ = allantools.oadev(record, rate_Hz, "freq", [1.0, 3.0])
         for tau, found in zip(taus, deviation, strict=True):
             assert found == pytest.approx(expected(tau), rel=3.0 / math.sqrt(2.0 * (seconds / tau - 1.0)))

@@ -94,7 +94,12 @@ def test_same_draws_with_and_without_the_compiler() -> None:
     )
     other = {**os.environ, "NUMBA_DISABLE_JIT": "1" if JIT else "0"}
     done = subprocess.run(
-        [sys.executable, "-c", code], env=other, cwd=Path(__file__).parents[2], capture_output=True, text=True, check=True
+        [sys.executable, "-c", code],
+        env=other,
+        cwd=Path(__file__).parents[2],
+        capture_output=True,
+        text=True,
+        check=True,
     )
     theirs = np.array([float.fromhex(word) for word in done.stdout.split()])
     np.testing.assert_allclose(draws(2000), theirs, rtol=4e-16, atol=0.0)

@@ -122,10 +122,16 @@ def rotor_gyroscopic_moment(f: Callable) -> None:
 def yaw_reaction_to_rotor_acceleration(f: Callable) -> None:
     """One rotor, counter-clockwise seen from above, gains 2000 rad/s2: 0.12 N m clockwise on the rest (momentum balance)."""
     plant = body(rotor_inertia=6e-5)
-    plant.torque_constant, plant.motor_resistance, plant.current_limit = 0.01, 1e-3, 12.0  # the limit fixes the torque
+    plant.torque_constant, plant.motor_resistance, plant.current_limit = (
+        0.01,
+        1e-3,
+        12.0,
+    )  # the limit fixes the torque
     dx = rate(f, state(), plant, calm(duty=(OFF, 1.0, OFF, OFF)))
     yaw = dx[X.RATES + 2]
-    near(dx[X.ROTORS + 1] - yaw, 2000.0, 1e-7)  # counter-clockwise rotor: its own speed less the body's clockwise rate
+    near(
+        dx[X.ROTORS + 1] - yaw, 2000.0, 1e-7
+    )  # counter-clockwise rotor: its own speed less the body's clockwise rate
     near((0.022 - 4.0 * 6e-5) * yaw, 0.12, 1e-9)
 
 
@@ -134,7 +140,9 @@ def reaction_of_a_steady_rotor(f: Callable) -> None:
     plant = body(rotor_inertia=6e-5)
     smooth_map(plant, (0.0,) * 4, (0.05, 0.0, 0.0, 0.0))
     n, diameter = 500.0 / (2.0 * math.pi), 0.2
-    torque = 0.05 * 1.225 * n**2 * diameter**5 / (2.0 * math.pi)  # Q = CP rho n^2 D^5/(2 pi), Selig & Ananda UIUC 15-01
+    torque = (
+        0.05 * 1.225 * n**2 * diameter**5 / (2.0 * math.pi)
+    )  # Q = CP rho n^2 D^5/(2 pi), Selig & Ananda UIUC 15-01
     plant.torque_constant, plant.motor_resistance, plant.current_limit = 0.01, 1e-3, torque / 0.01
     for turning, sign in ((0, -1.0), (1, 1.0)):  # front right turns clockwise, rear right counter-clockwise
         rotors, duty = np.zeros(4), np.full(4, OFF)
@@ -191,7 +199,9 @@ def rotor_wrench_in_motion(f: Callable) -> None:
         drag = scale * 0.04 * inplane
         here = np.array([-drag * hub[0] / flow, -drag * hub[1] / flow, -thrust])
         force, moment = force + here, moment + np.cross(arm, here)
-        torque[i] = scale * 0.2 / (2.0 * math.pi) * (0.05 + 0.01 * axial - 0.02 * inplane + 0.03 * axial * inplane)
+        torque[i] = (
+            scale * 0.2 / (2.0 * math.pi) * (0.05 + 0.01 * axial - 0.02 * inplane + 0.03 * axial * inplane)
+        )
     inertia = np.array(TUMBLE[0])
     near(dx[VELOCITY], force, 1e-9)
     near(dx[RATES], (moment - np.cross(rates, inertia * rates)) / inertia, 1e-9)

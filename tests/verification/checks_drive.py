@@ -18,7 +18,11 @@ RPM = 2.0 * math.pi / 60.0
 def motor(kv: float, resistance: float, no_load: float, rotor_inertia: float = 2.5e-5) -> Any:
     """Plant of four equal motors [rpm/V, ohm, A] on a stiff one-cell pack, on a body too heavy to turn."""
     plant = body(mass=1.0, inertia=(1e6, 1e6, 1e6), rotor_inertia=rotor_inertia)
-    plant.torque_constant, plant.motor_resistance, plant.no_load_current = 1.0 / (kv * RPM), resistance, no_load
+    plant.torque_constant, plant.motor_resistance, plant.no_load_current = (
+        1.0 / (kv * RPM),
+        resistance,
+        no_load,
+    )
     plant.cells, plant.braking = 1.0, 1.0
     return plant
 
@@ -75,7 +79,11 @@ def battery_feeds_motors(f: Callable) -> None:
     x = state(rotors=speeds)
     x[X.RELAXATION] = 0.15
     dx = rate(f, x, plant, held)
-    volts, amps, currents = float(held.battery_voltage), float(held.battery_current), np.array(held.motor_current)
+    volts, amps, currents = (
+        float(held.battery_voltage),
+        float(held.battery_current),
+        np.array(held.motor_current),
+    )
     kt = 1.0 / (920.0 * RPM)
     near(volts, 4.0 * 4.1029 - 0.15 - 0.03 * amps, 1e-9)
     near(currents * 0.13 + kt * speeds, duty * volts, 1e-9)
@@ -97,7 +105,9 @@ def battery_discharges(f: Callable) -> None:
     near(rate(f, settled, plant, held)[X.RELAXATION], 0.0, 1e-12)
     s = settled[X.CHARGE]
     curve = 4.0 * (-1.031 * math.exp(-35.0 * s) + 3.685 + 0.2156 * s - 0.1178 * s**2 + 0.3201 * s**3)
-    near(held.battery_voltage, curve - 0.12 - 0.05 * 6.0, 1e-9)  # E - R_RC I - R I; curve: Chen & Rincon-Mora (2006)
+    near(
+        held.battery_voltage, curve - 0.12 - 0.05 * 6.0, 1e-9
+    )  # E - R_RC I - R I; curve: Chen & Rincon-Mora (2006)
 
 
 def standing() -> Any:
@@ -128,5 +138,10 @@ def ground_opposes_motion(f: Callable) -> None:
     dx = rate(f, state(position=place, velocity=(0.0, 0.0, 0.02)), plant, calm())
     near(dx[X.VELOCITY + 2], -4.0 * 30.0 * 0.02 / 1.5, 1e-9)
     x = state(position=place)
-    x[QUATERNION] = (math.cos(5e-4), math.sin(5e-4), 0.0, 0.0)  # 1 mrad to the right: the right feet press harder
+    x[QUATERNION] = (
+        math.cos(5e-4),
+        math.sin(5e-4),
+        0.0,
+        0.0,
+    )  # 1 mrad to the right: the right feet press harder
     near(rate(f, x, plant, calm())[X.RATES] * 0.01, -(4.0 * 2000.0 * 0.16**2 - 1.5 * G0 * 0.1) * 1e-3, 1e-5)

@@ -74,7 +74,14 @@ def state(
 ) -> np.ndarray:  # fmt: skip
     """State vector, high above the ground unless said otherwise."""
     x = np.zeros(SIZE)
-    x[0:3], x[3:6], x[6:10], x[10:13], x[13:17], x[X.CHARGE] = position, velocity, quaternion, rates, rotors, charge
+    x[0:3], x[3:6], x[6:10], x[10:13], x[13:17], x[X.CHARGE] = (
+        position,
+        velocity,
+        quaternion,
+        rates,
+        rotors,
+        charge,
+    )
     return x
 
 
@@ -86,7 +93,13 @@ def rate(f: Callable, x: np.ndarray, plant: Any, held: Any) -> np.ndarray:
 
 
 def travel(
-    f: Callable, x: np.ndarray, plant: Any, held: Any, times: Any, push: Callable | None = None, tight: float = 1e-10
+    f: Callable,
+    x: np.ndarray,
+    plant: Any,
+    held: Any,
+    times: Any,
+    push: Callable | None = None,
+    tight: float = 1e-10,
 ) -> np.ndarray:
     """States (n, SIZE) at `times` by scipy's DOP853 on derivative function `f`; `push(x)` is added to its result."""
 
@@ -103,7 +116,9 @@ def travel(
 class OpenLoop:
     """The shipped flight loop with constant motor commands and no block or sensor running."""
 
-    def __init__(self, x: np.ndarray, plant: Any, h: float, motor: Any = None, semi_implicit: bool = False) -> None:
+    def __init__(
+        self, x: np.ndarray, plant: Any, h: float, motor: Any = None, semi_implicit: bool = False
+    ) -> None:
         self.x, self.plant, self.h = x.copy(), plant, h
         self.held, self.sensors, self.carried = calm(), rows(SENSORS)[0], rows(CARRIED)[0]
         self.clock, self.signals, self.gusts = rows(CLOCK)[0], rows(SIGNALS)[0], rows(GUSTS, 0)

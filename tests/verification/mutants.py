@@ -69,7 +69,12 @@ class Mutant:
 
 
 BODY, ROTOR, AIR = "dynamics.rigid_body", "dynamics.rotor", "dynamics.airframe"
-DRIVE, GROUND, WHOLE, TURN = "dynamics.drive", "dynamics.ground", "dynamics.derivative", "kinematics.quaternion"
+DRIVE, GROUND, WHOLE, TURN = (
+    "dynamics.drive",
+    "dynamics.ground",
+    "dynamics.derivative",
+    "kinematics.quaternion",
+)
 MUTANTS = (
     Mutant("Euler's cross product turned round", BODY, "tx, ty, tz = mx - (q * c", "tx, ty, tz = mx + (q * c", checks.tumbling_body),
     Mutant("Euler's cross product missing about z", BODY, " mz - (p * b - q * a) - drive", " mz - drive", checks.tumbling_body),

@@ -43,7 +43,12 @@ def pack() -> tuple:
     """16.8 V behind 0.03 ohm with four motors of 0.1 ohm, kt 0.01."""
     plant = resolve_plant(load_craft("siskin"), Site())
     plant.cells, plant.full_cell_voltage, plant.pack_resistance, plant.avionics_current = 4.0, 4.2, 0.03, 0.0
-    plant.motor_resistance, plant.torque_constant, plant.no_load_current, plant.current_limit = 0.1, 0.01, 0.0, 1e9
+    plant.motor_resistance, plant.torque_constant, plant.no_load_current, plant.current_limit = (
+        0.1,
+        0.01,
+        0.0,
+        1e9,
+    )
     return plant, calm()
 
 
@@ -89,8 +94,14 @@ def test_power_balance_of_the_circuit(craft: str, limit: float) -> None:
     for duty in itertools.product((OFF, 0.05, 0.6, 1.0), repeat=4):
         held = calm(duty=duty)
         rate(full_derivative, state(rotors=speeds), plant, held)
-        volts, amps, currents = float(held.battery_voltage), float(held.battery_current), np.array(held.motor_current)
-        assert volts == pytest.approx(float(held.open_circuit_voltage) - plant.pack_resistance * amps, abs=0.02)
+        volts, amps, currents = (
+            float(held.battery_voltage),
+            float(held.battery_current),
+            np.array(held.motor_current),
+        )
+        assert volts == pytest.approx(
+            float(held.open_circuit_voltage) - plant.pack_resistance * amps, abs=0.02
+        )
         across = currents * rm + kt * speeds
         assert volts * amps == pytest.approx(volts * plant.avionics_current + currents @ across, rel=1e-9)
         assert np.all(np.abs(currents) <= limit)

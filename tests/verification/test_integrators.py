@@ -12,7 +12,9 @@ from hand_made import OpenLoop, body, calm, smooth_map, state, travel
 from quadsim.dynamics.derivative import full_derivative
 from quadsim.dynamics.state import X
 
-STEPPERS = pytest.mark.parametrize(("semi_implicit", "order"), [(False, 4.0), (True, 1.0)], ids=["rk4", "semi_implicit"])
+STEPPERS = pytest.mark.parametrize(
+    ("semi_implicit", "order"), [(False, 4.0), (True, 1.0)], ids=["rk4", "semi_implicit"]
+)
 
 
 @STEPPERS
@@ -21,14 +23,20 @@ def test_order_on_a_tumbling_body(semi_implicit: bool, order: float) -> None:
     inertia, rates = TUMBLE
     errors = []
     for steps in (25, 50, 100):
-        x = OpenLoop(state(rates=rates), body(inertia=inertia), 1.0 / steps, semi_implicit=semi_implicit).fly(1.0)
+        x = OpenLoop(state(rates=rates), body(inertia=inertia), 1.0 / steps, semi_implicit=semi_implicit).fly(
+            1.0
+        )
         errors.append(np.linalg.norm(x[10:13] - (-1.6980964560719056, -1.12958572728541, 4.963618664980111)))
     assert np.log2(np.divide(errors[:-1], errors[1:])) == pytest.approx([order] * 2, abs=0.25)
 
 
 def whole_plant() -> Any:
     """Everything that moves in flight: rotors on a smooth map, motors, sagging pack with its RC pair, drag, offset centre."""
-    plant = body(mass=0.8, inertia=[[0.004, 2e-4, -1e-4], [2e-4, 0.005, 1e-4], [-1e-4, 1e-4, 0.008]], rotor_inertia=8e-6)
+    plant = body(
+        mass=0.8,
+        inertia=[[0.004, 2e-4, -1e-4], [2e-4, 0.005, 1e-4], [-1e-4, 1e-4, 0.008]],
+        rotor_inertia=8e-6,
+    )
     smooth_map(plant, (0.12, -0.1, 0.03, 0.02), (0.06, 0.01, 0.02, 0.0), 0.04)
     plant.rotor_position[:] += (0.005, -0.003, 0.0)
     plant.drag_area[:], plant.drag_centre[:] = (0.01, 0.012, 0.02), (0.01, 0.0, -0.02)

@@ -8,7 +8,17 @@ from collections.abc import Callable
 import mujoco
 import numpy as np
 import pytest
-from checks import FLIP, HUB_INERTIA, HUB_MASS, MULTIBODY_END, ROTOR_INERTIA, ROTOR_MASS, hub_and_rotors, near, rotation_of
+from checks import (
+    FLIP,
+    HUB_INERTIA,
+    HUB_MASS,
+    MULTIBODY_END,
+    ROTOR_INERTIA,
+    ROTOR_MASS,
+    hub_and_rotors,
+    near,
+    rotation_of,
+)
 from hand_made import G0, X_ARMS, OpenLoop, body, calm, rate, smooth_map, state, travel
 
 from quadsim.dynamics.derivative import full_derivative
@@ -42,7 +52,11 @@ def test_tumbling_keeps_energy_and_momentum() -> None:
     momentum = np.array([rotation_of(row).apply(inertia * row[10:13]) for row in rows])
     lengths = np.linalg.norm([row[6:10] for row in rows], axis=1)
     assert energy == pytest.approx(0.5 * np.square(MIDDLE_AXIS) @ inertia, rel=1e-8)
-    near(momentum / np.linalg.norm(momentum[0]), np.tile(momentum[0] / np.linalg.norm(momentum[0]), (200, 1)), 1e-8)
+    near(
+        momentum / np.linalg.norm(momentum[0]),
+        np.tile(momentum[0] / np.linalg.norm(momentum[0]), (200, 1)),
+        1e-8,
+    )
     near(lengths, np.ones(200), 1e-9)
 
 
@@ -101,8 +115,15 @@ def test_driven_rotors_against_mujoco() -> None:
     plant, centre = hub_and_rotors()
     k_thrust, k_torque, kt, resistance, no_load = 3e-6, 5e-8, 0.012, 0.15, 0.4
     area = 1.225 * 0.2**4 / (2.0 * math.pi) ** 2
-    smooth_map(plant, (k_thrust / area, 0.0, 0.0, 0.0), (k_torque / area / 0.2 * 2.0 * math.pi, 0.0, 0.0, 0.0))
-    plant.torque_constant, plant.motor_resistance, plant.no_load_current, plant.braking = kt, resistance, no_load, 1.0
+    smooth_map(
+        plant, (k_thrust / area, 0.0, 0.0, 0.0), (k_torque / area / 0.2 * 2.0 * math.pi, 0.0, 0.0, 0.0)
+    )
+    plant.torque_constant, plant.motor_resistance, plant.no_load_current, plant.braking = (
+        kt,
+        resistance,
+        no_load,
+        1.0,
+    )
     plant.cells, plant.full_cell_voltage = 1.0, 14.0
     duty, speeds = np.array([0.75, 0.7, 0.8, 0.65]), np.array([580.0, 600.0, 560.0, 620.0])
 

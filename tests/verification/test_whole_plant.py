@@ -69,7 +69,14 @@ def test_rk4_and_what_it_holds_against_dop853() -> None:
     """
     exact = flown("DOP853", 0.6, quantised=False)
     assert np.max(np.abs(exact["rates"])) > 3.0
-    bounds = {"position": 1e-5, "velocity": 5e-5, "attitude": 3e-6, "rates": 2e-4, "rotor_speed": 0.02, "charge": 1e-8}
+    bounds = {
+        "position": 1e-5,
+        "velocity": 5e-5,
+        "attitude": 3e-6,
+        "rates": 2e-4,
+        "rotor_speed": 0.02,
+        "charge": 1e-8,
+    }
     differs_at_most(flown("rk4", 0.6, quantised=False), exact, bounds)
 
 
@@ -77,7 +84,9 @@ def test_rk4_and_what_it_holds_against_dop853() -> None:
 def test_steppers_agree_with_all_rounding_on() -> None:
     """The flight as shipped; a flipped last bit of gyro or ESC sets the bounds: 0.1 mm and 1e-3 rad/s, semi-implicit 2 mm."""
     exact = flown("DOP853", 0.6)
-    differs_at_most(flown("rk4", 0.6), exact, {"position": 1e-4, "velocity": 5e-4, "attitude": 1e-4, "rates": 2e-3})
+    differs_at_most(
+        flown("rk4", 0.6), exact, {"position": 1e-4, "velocity": 5e-4, "attitude": 1e-4, "rates": 2e-3}
+    )
     first_order = flown("semi_implicit", 0.6)
     differs_at_most(first_order, exact, {"position": 2e-3, "velocity": 5e-3, "attitude": 1e-3, "rates": 1e-2})
     assert np.max(np.abs(first_order["rotor_speed"] - exact["rotor_speed"])) > 0.5
