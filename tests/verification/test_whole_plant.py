@@ -15,7 +15,7 @@ from quadsim.simulation.session import Session
 MANOEUVRE = """
 title = "Stick doublet in a gust"
 craft = "siskin"
-duration_s = {seconds}
+duration_s = 2
 stepper = "{stepper}"
 rtol = {rtol}
 log_rate_Hz = 4000
@@ -46,11 +46,11 @@ CRAFT = load_craft("siskin")
 
 def flown(stepper: str, seconds: float, quantised: bool = True, rtol: float = 1e-11) -> np.ndarray:
     """Log of the manoeuvre, a row per tick. Rounding in sensors and ESC can be left out: it makes small errors jump."""
-    session = Session(CRAFT, parse_flight(MANOEUVRE.format(stepper=stepper, seconds=seconds, rtol=rtol)))
+    session = Session(CRAFT, parse_flight(MANOEUVRE.format(stepper=stepper, rtol=rtol)))
     if not quantised:
         session.sensors.gyro_step = session.sensors.accel_step = 0.0
         session.sensors.motor_levels = 1e12
-    session.advance(10**6)
+    session.advance(round(seconds / session.h) + 1)
     return session.truth[: session.rows]
 
 
