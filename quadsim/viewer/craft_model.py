@@ -72,6 +72,16 @@ def make_model(view: dict[str, Any]) -> CraftModel:
     )
 
 
+def hanging(view: dict[str, Any], t_s: float) -> list[dict[str, Any]]:
+    """The payloads that hang on the craft at a time [s], as parts."""
+    loads = (load for load in view.get("loads", ()) if load["from_s"] <= t_s)
+    return [
+        {**load, "name": f"payload {load['name']}", "shape": "box"}
+        for load in loads
+        if load["to_s"] is None or t_s < load["to_s"]
+    ]
+
+
 def _plain_rotors() -> dict[str, dict[str, Any]]:
     """Rotors of a craft of which nothing is known; invented."""
     signs = {"front_right": (1, 1), "rear_right": (-1, 1), "rear_left": (-1, -1), "front_left": (1, -1)}

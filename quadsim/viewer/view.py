@@ -9,7 +9,7 @@ from quadsim.viewer import palette
 from quadsim.viewer.cameras import Orbit, check_camera
 from quadsim.viewer.canvas import Canvas, new_canvas
 from quadsim.viewer.charts import ChartColumn
-from quadsim.viewer.craft_model import make_model
+from quadsim.viewer.craft_model import CraftModel, hanging, make_model
 from quadsim.viewer.help_card import draw_help
 from quadsim.viewer.layout import Rect, make_layout
 from quadsim.viewer.panels import Pace, draw_clock, draw_readouts, draw_sticks, draw_title
@@ -48,8 +48,17 @@ class View:
         self._chrome = self._paint_chrome()
 
     def refresh_craft(self) -> None:
-        """Rebuild the model when a payload has changed the craft's view."""
-        self.model = make_model(self.track.run.view)
+        """Forget the models, when the craft's view has changed."""
+        self._models: dict[tuple[float, ...], CraftModel] = {}
+
+    def model_at(self, t_s: float) -> CraftModel:
+        """The craft with what hangs on it at that time."""
+        view = self.track.run.view
+        loads = hanging(view, t_s)
+        key = tuple(load["from_s"] for load in loads)
+        if key not in self._models:
+            self._models[key] = make_model({**view, "parts": [*view.get("parts", ()), *loads]})
+        return self._models[key]
 
     @property
     def timebar(self) -> TimeBar:
@@ -61,7 +70,7 @@ class View:
         moment = self.track.at(t_s)
         canvas.stamp(self._chrome)
         verdict = self.verdict_shown(t_s, outlook)
-        draw_scene(canvas, self.layout, self.track, moment, self.model, outlook.camera, outlook.orbit,
+        draw_scene(canvas, self.layout, self.track, moment, self.model_at(t_s), outlook.camera, outlook.orbit,
                    self._caption(t_s, outlook), verdict)  # fmt: skip
         draw_title(canvas, self.layout, self.track, "H help" if outlook.pace else "")
         draw_clock(canvas, self.layout, t_s, self.track.end_s, outlook.pace)

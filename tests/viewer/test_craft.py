@@ -9,7 +9,7 @@ from quadsim.errors import InputError
 from quadsim.viewer.cameras import CAMERAS, Orbit, Shot, check_camera
 from quadsim.viewer.canvas import new_canvas
 from quadsim.viewer.craft_drawing import draw_craft, pose
-from quadsim.viewer.craft_model import ROUND, make_model
+from quadsim.viewer.craft_model import ROUND, hanging, make_model
 from quadsim.viewer.palette import ALARM
 from quadsim.viewer.projection import Camera
 from quadsim.viewer.track import Track
@@ -121,3 +121,18 @@ def test_a_far_craft_is_enlarged_and_says_so(run):
     assert near.enlarged == 1.0 and far.enlarged > 10.0
     width = np.ptp(far.discs[..., 0])
     assert 40.0 < width < 80.0
+
+
+def test_a_payload_is_drawn_while_it_hangs():
+    view = {
+        "loads": [
+            {"name": "brick", "size_m": [0.1, 0.1, 0.1], "at_m": [0, 0, 0.1], "from_s": 2.0, "to_s": 5.0}
+        ]
+    }
+    assert [len(hanging(view, t)) for t in (1.99, 2.0, 4.99, 5.0)] == [0, 1, 1, 0]
+    (part,) = hanging(view, 3.0)
+    bare, loaded = make_model({}), make_model({"parts": [part]})
+    assert len(loaded.faces) == len(bare.faces) + 6
+    assert loaded.vertices[:, 2].max() == pytest.approx(0.15)
+    view["loads"][0]["to_s"] = None
+    assert hanging(view, 99.0)
