@@ -4,7 +4,7 @@ from quadsim.config.craft_loader import load_craft, parse_craft
 from quadsim.config.craft_schema import Craft
 from quadsim.config.craft_view import craft_view
 from quadsim.config.mass_properties import Load, MassProperties, mass_properties
-from quadsim.config.rates import Rates, choose_rates
+from quadsim.config.rates import Rates, choose_rates, with_rates
 from quadsim.config.resolve import resolve_builder, resolve_plant
 from quadsim.config.resolve_sensors import resolve_sensors
 
@@ -21,4 +21,5 @@ __all__ = [
     "resolve_builder",
     "resolve_plant",
     "resolve_sensors",
+    "with_rates",
 ]

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, PrivateAttr
 
+from quadsim.config.avionics_schema import Rate
 from quadsim.config.listing import Section
 from quadsim.config.quantity import Quantity, Triple
 
@@ -150,6 +151,17 @@ class ExpectSection(Section):
         return " and ".join(parts) + window
 
 
+class RatesSection(Section):
+    """Rates of this flight where they differ from the craft's."""
+
+    imu: Rate | None = None
+    estimate: Rate | None = None
+    guide: Rate | None = None
+    attitude: Rate | None = None
+    rate: Rate | None = None
+    allocate: Rate | None = None
+
+
 class FlightFile(Section):
     """A whole flight file."""
 
@@ -165,6 +177,7 @@ class FlightFile(Section):
     log_rate_Hz: Annotated[float, Quantity(0.1, 8000.0, "Hz", "rows of the log per second")] = 100.0
     ends: tuple[EndName, ...] = Field(("done",), description="ways to end that count as a pass")
     controllers: dict[Slot, str] = Field({}, description="block per slot; the craft's choice if absent")
+    rates_Hz: RatesSection = RatesSection()
     site: SiteSection = SiteSection()
     start: StartSection = StartSection()
     wind: WindSection = WindSection()

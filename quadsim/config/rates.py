@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,6 +45,13 @@ def rate_problems(craft: Craft) -> Iterator[Finding]:
             faster = next(r for r in range(rate, physics + 1) if physics % r == 0)
             allowed = f"must divide the physics rate of {physics} Hz (a multiple of the fastest rate, 4000 Hz or more)"
             yield ("flight_controller", *path), f"is {rate}", allowed, f"Nearest: {slower} or {faster} Hz"
+
+
+def with_rates(craft: Craft, changes: Mapping[str, int]) -> Craft:
+    """The same craft with some of its rates changed [Hz]."""
+    board = craft.flight_controller
+    rates = board.rates_Hz.model_copy(update=dict(changes))
+    return craft.model_copy(update={"flight_controller": board.model_copy(update={"rates_Hz": rates})})
 
 
 def choose_rates(craft: Craft) -> Rates:

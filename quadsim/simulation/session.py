@@ -11,7 +11,15 @@ import numpy as np
 from controllers.contract import GAINS_SIZE, JIT, MEMORY_SIZE, SLOTS, Block, chain
 from controllers.registry import DEFAULTS, BlockError, load_block, make_python_block
 from controllers.signals import SIGNALS, rows
-from quadsim.config import Craft, Load, choose_rates, resolve_builder, resolve_plant, resolve_sensors
+from quadsim.config import (
+    Craft,
+    Load,
+    choose_rates,
+    resolve_builder,
+    resolve_plant,
+    resolve_sensors,
+    with_rates,
+)
 from quadsim.config.equilibrium import hover_balance
 from quadsim.config.flight_schema import AttachSection, FlightFile
 from quadsim.dynamics.derivative import full_derivative
@@ -64,7 +72,9 @@ class Session:
         seed: int | None = None,
         blocks: Mapping[str, str] | None = None,
     ) -> None:
-        self.craft, self.flight = craft, flight
+        changes = flight.rates_Hz.model_dump(exclude_none=True)
+        self.craft, self.flight = (with_rates(craft, changes) if changes else craft), flight
+        craft = self.craft
         self.seed = flight.seed if seed is None else seed
         self.site = Site(temperature_C=flight.site.temperature_C, pressure_hPa=flight.site.pressure_hPa)
         self.warnings: list[str] = []

@@ -29,9 +29,9 @@ def draw_verdict(canvas: Canvas, layout: Layout, run: Run) -> None:
     colour = palette.FLOWN if passed else palette.ALARM
     canvas.fill(colour, Rect(card.x, card.y + px(6), px(4), card.h - px(12)))
     x = card.x + px(18)
-    word = (
-        ("Passed" if passed else "Failed") if run.expectations else run.status.replace("_", " ").capitalize()
-    )
+    word = "Failed" if not passed else "Passed" if run.status == "done" else "Ended as expected"
+    if not run.expectations:
+        word = run.status.replace("_", " ").capitalize()
     canvas.text((x, card.y + px(9)), word, VALUE, colour)
     status = run.status_text[:1].upper() + run.status_text[1:]
     canvas.text((x, card.y + px(36)), status, BODY, palette.INK, width=card.right - x - px(14))

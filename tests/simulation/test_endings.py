@@ -117,3 +117,12 @@ def test_a_craft_that_cannot_hover_does_not_start_in_the_air():
     assert weak != text
     with pytest.raises(InputError, match="cannot hover"):
         start(parse_flight(AIR.format(1)), craft=parse_craft(weak))
+
+
+def test_a_flight_may_change_the_rates_of_its_craft():
+    session = start(parse_flight(AIR.format(1) + "[rates_Hz]\nrate = 1000\nimu = 8000\n"))
+    assert session.rates.physics_Hz == 8000
+    assert [int(n) for n in session.clock.every] == [4, 32, 16, 8, 4]
+    assert int(session.sensors.imu_every) == 1
+    with pytest.raises(InputError, match="must divide the physics rate"):
+        start(parse_flight(AIR.format(1) + "[rates_Hz]\nrate = 700\n"))
