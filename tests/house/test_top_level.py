@@ -51,7 +51,7 @@ def listed_by_git(root: Path) -> list[str]:
 
 def walked(root: Path) -> list[str]:
     """The same from the folder itself, by the names that .gitignore holds."""
-    lines = (root / ".gitignore", ".pictures").read_text(encoding="utf-8").splitlines()
+    lines = (root / ".gitignore").read_text(encoding="utf-8").splitlines()
     ignored = [line.strip().strip("/") for line in lines if line.strip() and not line.startswith("#")] + [
         ".git"
     ]
@@ -123,8 +123,8 @@ def test_git_and_the_walk_find_the_same(tmp_path):
     for name in ("a/one.py", "a/__pycache__/one.pyc", ".venv/lib/x.py", "two.py"):
         (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / name).write_text("x = 1\n")
-    (tmp_path / ".gitignore", ".pictures").write_text((ROOT / ".gitignore").read_text(encoding="utf-8"))
-    expected = {"a/one.py", "two.py", ".gitignore", ".pictures"}
+    (tmp_path / ".gitignore").write_text((ROOT / ".gitignore").read_text(encoding="utf-8"))
+    expected = {"a/one.py", "two.py", ".gitignore"}
     assert set(walked(tmp_path)) == expected
     subprocess.run(["git", "init", "-q", str(tmp_path)], check=True)
     assert set(listed_by_git(tmp_path)) == expected
