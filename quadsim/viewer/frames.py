@@ -52,13 +52,7 @@ def save_frames(
     track = _track(run)
     chosen = _times(track, times, count, fps)
     view = View(track, size, camera)
-    folder = Path(folder)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FlightError(
-            f"the folder {folder} cannot be made: {error.strerror}. Choose another place"
-        ) from None
+    folder = _folder(Path(folder))
     canvas = new_canvas(view.layout.size, view.layout.scale)
     paths = []
     for k, t_s in enumerate(chosen):
@@ -66,6 +60,17 @@ def save_frames(
         paths.append(folder / f"frame_{k:04d}.png")
         canvas.save(paths[-1])
     return paths
+
+
+def _folder(folder: Path) -> Path:
+    """The folder, made if need be."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FlightError(
+            f"the folder {folder} cannot be made: {error.strerror}. Choose another place"
+        ) from None
+    return folder
 
 
 def _draw(canvas: Canvas, view: View, t_s: float, camera: str) -> None:

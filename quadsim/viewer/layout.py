@@ -6,6 +6,7 @@ height goes to the scene and the charts.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -124,15 +125,19 @@ def make_layout(size: tuple[int, int]) -> Layout:
         **_cells(Rect(0, strip.y, strip.w - px(STICKS), strip.h)),
         **_charts(column, px),
     }
+    wide, high = min(px(760), scene.w - px(2 * PAD)), min(px(396), scene.h - px(2 * PAD))
+    help_card = Rect(scene.x + (scene.w - wide) // 2, scene.y + (scene.h - high) // 2, wide, high)
+    return Layout((width, height), scale, panels, _insets(scene, px), help_card)
+
+
+def _insets(scene: Rect, px: Callable[[float], int]) -> dict[str, Rect]:
+    """What lies over the scene."""
     card = min(px(500), scene.w - px(2 * PAD))
-    insets = {
+    return {
         "caption": Rect(scene.x + px(PAD), scene.y + px(PAD), scene.w - px(2 * PAD), px(26)),
         "verdict": Rect(scene.x + px(PAD), scene.y + px(PAD + 34), card, scene.h - px(2 * PAD + 34 + 32)),
         "camera": Rect(scene.x + px(PAD), scene.bottom - px(PAD + 20), scene.w - px(2 * PAD), px(20)),
     }
-    wide, high = min(px(760), scene.w - px(2 * PAD)), min(px(396), scene.h - px(2 * PAD))
-    help_card = Rect(scene.x + (scene.w - wide) // 2, scene.y + (scene.h - high) // 2, wide, high)
-    return Layout((width, height), scale, panels, insets, help_card)
 
 
 def _cells(strip: Rect) -> dict[str, Rect]:
@@ -141,7 +146,7 @@ def _cells(strip: Rect) -> dict[str, Rect]:
     return {name: Rect(edges[k], strip.y, edges[k + 1] - edges[k], strip.h) for k, name in enumerate(CELLS)}
 
 
-def _charts(column: Rect, px) -> dict[str, Rect]:  # type: ignore[no-untyped-def]
+def _charts(column: Rect, px: Callable[[float], int]) -> dict[str, Rect]:
     """The charts, one below the other."""
     room = column.h - px(TIME_LABELS) - px(8)
     total = sum(share for _, share in CHARTS)

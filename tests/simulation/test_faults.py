@@ -1,0 +1,142 @@
+"""Each fault does to the craft what it says, with the right sign: closed-form balances of force and moment."""
+
+import numpy as np
+import pytest
+
+from quadsim.config.flight_loader import parse_flight
+from quadsim.dynamics.state import ROTOR_NAMES, X
+from quadsim.simulation.faults import BACKWARDS_THRUST
+from quadsim.simulation.fly import start
+
+HEAD = """
+title = "fault"
+craft = "siskin"
+duration_s = 5
+log_rate_Hz = 4000
+[start]
+height_m = 20
+mode = "attitude_command"
+"""
+FAULT = "[[at]]\nt_s = 0\nfault = {{ {} }}\n"
+
+
+def flown(fault="", ticks=1):
+    session = start(parse_flight(HEAD + (FAULT.format(fault) if fault else "")))
+    session.advance(ticks)
+    return session
+
+
+def lift(session, row=0):
+    """Rotor thrusts [N] of a log row: those of the very tick, before the step."""
+    return np.array(session.truth[row]["thrust"])
+
+
+def moments(session):
+    """Roll, pitch and yaw acceleration [rad/s2] at the last tick, from the scratch derivative."""
+    return session.scratch[0][X.RATES : X.RATES + 3].copy()
+
+
+def test_a_weak_rotor_keeps_its_share_and_the_craft_drops_to_its_side():
+    healthy, weak = flown(), flown('kind = "rotor_weak", rotor = "front_right", remaining_pct = 60')
+    assert lift(weak) == pytest.approx(lift(healthy) * [0.6, 1.0, 1.0, 1.0], rel=1e-9)
+    roll, pitch, _ = moments(weak) - moments(healthy)
+    assert roll > 1.0  # less lift on the right: right side down
+    assert pitch < -1.0  # less lift in front: nose down
+
+
+@pytest.mark.parametrize("place", ROTOR_NAMES)
+def test_a_lost_rotor_gives_nothing_and_draws_nothing(place):
+    k = ROTOR_NAMES.index(place)
+    lost = flown(f'kind = "rotor_lost", rotor = "{place}"', ticks=8)
+    assert lost.held.thrust[k] == 0.0
+    assert lost.held.motor_current[k] == 0.0
+    assert all(lost.held.thrust[n] > 0.5 for n in range(4) if n != k)
+    roll, pitch, _ = moments(lost) - moments(flown(ticks=8))
+    right, front = "right" in place, "front" in place
+    assert (roll > 0.0) == right
+    assert (pitch < 0.0) == front
+
+
+def test_a_motor_that_turns_the_wrong_way_blows_upwards_and_yaws():
+    healthy, wrong = flown(), flown('kind = "spin_reversed", rotor = "front_left"')
+    assert lift(wrong)[3] == pytest.approx(-BACKWARDS_THRUST * lift(healthy)[3], rel=1e-9)
+    assert wrong.held.turning[3] == -healthy.held.turning[3]
+    change = moments(wrong)[2] - moments(healthy)[2]
+    assert np.sign(change) == np.sign(
+        healthy.held.turning[3]
+    )  # its reaction now turns the body the other way
+
+
+def test_a_propeller_upside_down_lifts_less_but_lifts():
+    healthy, wrong = flown(), flown('kind = "propeller_upside_down", rotor = "rear_left"')
+    assert lift(wrong)[2] == pytest.approx(BACKWARDS_THRUST * lift(healthy)[2], rel=1e-9)
+
+
+def test_swapped_rotors_get_each_others_commands():
+    session = flown('kind = "rotors_swapped", rotors = ["front_right", "rear_right"]', ticks=40)
+    session.carried.motor_line[:] = [0.2, 0.4, 0.6, 0.8]
+    session.carried.motor_smooth[:] = 0.0
+    session.sensors.motor_blend = 1.0
+    session.signals.motor[:] = [0.2, 0.4, 0.6, 0.8]
+    session.advance(1)
+    assert np.array(session.held.duty) == pytest.approx([0.4, 0.2, 0.6, 0.8], abs=1e-3)
+
+
+def gyro_seen(fault, rates):
+    """What the controller reads of given body rates [rad/s], noise and bias off."""
+    session = start(parse_flight(HEAD + FAULT.format(fault)))
+    for name in ("gyro_noise", "gyro_walk", "gyro_step", "imu_delay"):
+        setattr(session.sensors, name, 0.0)
+    session.sensors.gyro_blend = 1.0
+    session.carried.gyro_bias[:] = 0.0
+    session.x[X.RATES : X.RATES + 3] = rates
+    session.advance(1)
+    return np.array(session.signals.gyro)
+
+
+@pytest.mark.parametrize(
+    ("fault", "seen"),
+    [
+        ('kind = "gyro_axis_reversed", axis = "roll"', [-0.3, 0.2, 0.1]),
+        ('kind = "gyro_axis_reversed", axis = "yaw"', [0.3, 0.2, -0.1]),
+        ('kind = "sensor_turned", turned_deg = 180', [-0.3, -0.2, 0.1]),
+        ('kind = "sensor_turned", turned_deg = 90', [-0.2, 0.3, 0.1]),
+        ('kind = "sensor_turned", turned_deg = -90', [0.2, -0.3, 0.1]),
+    ],
+)
+def test_what_a_wrong_sensor_reads(fault, seen):
+    assert gyro_seen(fault, [0.3, 0.2, 0.1]) == pytest.approx(seen, abs=1e-12)
+
+
+def test_a_payload_moves_the_centre_of_mass_and_not_the_craft():
+    """Attached at rest relative to the craft: place and velocity of the frame's origin stay, the rates stay."""
+    load = "mass_g = 200, at_mm = [40, -30, 60]"
+    text = HEAD + f'[[at]]\nt_s = 0.002\nattach = {{ {load} }}\n[[at]]\nt_s = 0.004\nrelease = "payload"\n'
+    session = start(parse_flight(text))
+    session.x[X.RATES : X.RATES + 3] = 0.5, -0.4, 0.3
+    mass = float(session.plant.mass)
+    origins, masses = [], []
+    for _ in range(3):
+        session.advance(8)
+        origins.append(np.array(session.truth[: session.rows]["position"]))
+        masses.append(float(session.plant.mass))
+    assert masses == pytest.approx([mass, mass + 0.2, mass])
+    steps = np.diff(origins[-1], axis=0)
+    assert np.max(np.abs(np.diff(steps, axis=0))) < 5e-6  # a jump of the origin would show as millimetres
+    assert [event.text for event in session.events] == ["payload of 200 g attached", "payload released"]
+    assert [(one["from_s"], one["to_s"]) for one in session.hung] == [(0.002, 0.004)]
+
+
+def test_a_payload_hangs_on_the_same_forces():
+    """Newton: the same rotors lift a heavier craft, so its acceleration is down by thrust (1/m - 1/(m + dm))."""
+    bare, laden = (
+        start(parse_flight(HEAD)),
+        start(parse_flight(HEAD + "[[at]]\nt_s = 0\nattach = { mass_g = 300 }\n")),
+    )
+    for session in (bare, laden):
+        session.advance(1)
+    thrust = float(np.sum(lift(bare)))
+    assert float(np.sum(lift(laden))) == pytest.approx(thrust, rel=1e-6)
+    m = float(bare.plant.mass)
+    change = laden.scratch[0][X.VELOCITY + 2] - bare.scratch[0][X.VELOCITY + 2]
+    assert change == pytest.approx(thrust * (1.0 / m - 1.0 / (m + 0.3)), rel=1e-6)
