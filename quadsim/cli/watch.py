@@ -77,8 +77,9 @@ def _watch(
     camera: str,
     start_s: float,
 ) -> None:
-    from quadsim.viewer import watch
+    from quadsim.viewer import require_display, watch
 
+    require_display()
     if replay:
         from quadsim.simulation.run import load_run
 

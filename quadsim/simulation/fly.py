@@ -10,7 +10,7 @@ import numpy as np
 
 from controllers.contract import SLOTS
 from quadsim import __version__
-from quadsim.config import Craft, craft_view, load_craft
+from quadsim.config import Craft, load_craft
 from quadsim.config.flight_loader import load_flight
 from quadsim.config.flight_schema import FlightFile
 from quadsim.simulation.carried import Status
@@ -88,7 +88,7 @@ def snapshot(session: Session) -> Run:
         status_text=sentence(session),
         data={name: np.asarray(values) for name, values in data.items()},
         events=list(session.events),
-        view={**craft_view(session.craft), "loads": [dict(one) for one in session.hung]},
+        view={**session.view, "loads": [dict(one) for one in session.hung]},
         meta=_meta(session),
     )
 

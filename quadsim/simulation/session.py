@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from quadsim.config import (
     Craft,
     Load,
     choose_rates,
+    craft_view,
     resolve_builder,
     resolve_plant,
     resolve_sensors,
@@ -206,6 +208,11 @@ class Session:
     def block_messages(self, slot: int) -> list[str]:
         """What a plain Python block raised, if it did."""
         return getattr(self._runners[slot], "messages", [])
+
+    @cached_property
+    def view(self) -> dict[str, Any]:
+        """The craft as the viewer draws it, without payloads."""
+        return craft_view(self.craft)
 
     @property
     def t_s(self) -> float:

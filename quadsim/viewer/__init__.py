@@ -8,14 +8,16 @@ _HOMES = {
     "save_frames": "quadsim.viewer.frames",
     "render": "quadsim.viewer.frames",
     "LiveFlight": "quadsim.viewer.playback",
+    "require_display": "quadsim.viewer.display",
 }
 
 if TYPE_CHECKING:
     from quadsim.viewer.app import watch
+    from quadsim.viewer.display import require_display
     from quadsim.viewer.frames import render, save_frames
     from quadsim.viewer.playback import LiveFlight
 
-__all__ = ["LiveFlight", "render", "save_frames", "watch"]
+__all__ = ["LiveFlight", "render", "require_display", "save_frames", "watch"]
 
 
 def __getattr__(name: str) -> Any:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 import os
-import sys
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -15,7 +14,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from quadsim.errors import FlightError, InputError
+from quadsim.errors import FlightError
+from quadsim.viewer.display import no_window, require_display
 from quadsim.viewer.fonts import Style, font_file
 from quadsim.viewer.layout import Rect
 from quadsim.viewer.palette import Colour
@@ -269,31 +269,17 @@ class Happening:
     notches: int = 0
 
 
-def _has_display() -> bool:
-    """False on a Linux without a desktop, where SDL would open a window that nobody sees. A driver asked for counts."""
-    asked = ("SDL_VIDEODRIVER", "DISPLAY", "WAYLAND_DISPLAY")
-    return not sys.platform.startswith("linux") or any(os.environ.get(name) for name in asked)
-
-
-def _no_window(reason: str) -> InputError:
-    return InputError(
-        f"no window can be opened: {reason}. Make pictures instead: `quadsim watch RUN --frames FOLDER`, "
-        "or in Python quadsim.viewer.save_frames(run, folder)"
-    )
-
-
 class Window:
     """A window on the screen, with its keys, mouse and the first joystick. Sound is never opened."""
 
     def __init__(self, size: tuple[int, int], title: str, scale: float) -> None:
-        if not _has_display():
-            raise _no_window("there is no display")
+        require_display()
         try:
             pygame.display.init()
             self.canvas = Canvas(pygame.display.set_mode(size, vsync=0), scale)
         except pygame.error as error:
             pygame.display.quit()
-            raise _no_window(str(error)) from None
+            raise no_window(str(error)) from None
         pygame.display.set_caption(title)
         pygame.key.set_repeat(350, 40)
         self._down: set[int] = set()

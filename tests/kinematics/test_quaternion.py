@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
+from controllers import rotation as controller_rotation
 from quadsim.kinematics.quaternion import from_euler, quaternion_rate, renormalise, rotation_matrix, to_euler
 
 ANGLE = st.floats(-3.1, 3.1)
@@ -87,3 +88,11 @@ def test_renormalise_squares_the_error(error: float) -> None:
     renormalise(x, 2)
     assert abs(np.linalg.norm(x[2:6]) - 1.0) <= 1.6 * error**2 + 1e-15
     assert x[[0, 1, 6, 7]] == pytest.approx([0.0, 1.0, 6.0, 7.0], abs=0.0)
+
+
+@given(ANGLE, PITCH, ANGLE)
+def test_the_controllers_keep_a_copy_that_gives_the_same(roll, pitch, yaw):
+    """controllers/ stands alone, so it has these two formulas itself; here the copies are held together."""
+    q = from_euler(roll, pitch, yaw)
+    assert controller_rotation.from_euler(roll, pitch, yaw) == pytest.approx(q, abs=1e-15)
+    assert controller_rotation.to_euler(*q) == pytest.approx(to_euler(*q), abs=1e-12)
