@@ -10,10 +10,12 @@ from quadsim.jit import kernel
 def angular_acceleration(p, q, r, mx, my, mz, h, drive, plant):
     """Angular acceleration of the body [rad/s2], body axes.
 
-    Euler's equation with stored angular momentum: J dw/dt = M - w x (I w + h z) - z T, where I counts the rotors as
-    locked, J leaves out their axial inertia, h is the rotors' angular momentum relative to the body along z and T the
-    torque of the body's motors on the rotors about z. With Jr (domega/dt + s dr/dt) = s T_i - ... per rotor this is the exact
-    multi-body equation. S. Bouabdallah, EPFL thesis 3727 (2007), ch. 2; checked against MuJoCo in tests/verification.
+    Euler's equation with stored angular momentum: J dw/dt = M - w x (I w + h z) - T z. I counts the rotors as locked, J
+    leaves their axial inertia out, h [kg m2/s] is the rotors' angular momentum relative to the body along z, and T [N m],
+    here `drive`, is the sum of s T_i over the motors' torques T_i on rotors that turn in the sense s. With
+    Jr (domega_i/dt + s dr/dt) = T_i - Q_i for each rotor (Q_i from the air) this is the exact multi-body equation.
+
+    References: S. Bouabdallah, EPFL thesis 3727 (2007), ch. 2; held against MuJoCo in tests/verification.
     """
     inertia = plant.inertia
     a = inertia[0, 0] * p + inertia[0, 1] * q + inertia[0, 2] * r

@@ -61,7 +61,6 @@ CARRIED = np.dtype(
         ("baro_smooth", F),
         ("motor_line", F, (RING, 4)),
         ("motor_smooth", F, 4),
-        ("saturated_ticks", I),
     ],
     align=True,
 )

@@ -205,12 +205,8 @@ def fly_ticks(
         if carried.status != Status.FLYING:
             break
         slot = (tick + 1) % RING
-        highest = 0.0
         for i in range(4):
-            command = min(max(signals.motor[i], 0.0), 1.0)
-            carried.motor_line[slot, i] = command
-            highest = max(highest, command)
-        carried.saturated_ticks += 1 if highest >= 1.0 else 0
+            carried.motor_line[slot, i] = min(max(signals.motor[i], 0.0), 1.0)
         if stepping:
             if clock.semi_implicit == 1:
                 semi_implicit_step(t, x, held, plant, h, k1, work)
