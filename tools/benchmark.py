@@ -11,7 +11,6 @@ from __future__ import annotations
 import argparse
 import os
 import platform
-import resource
 import statistics
 import subprocess
 import sys
@@ -203,6 +202,8 @@ def processes() -> None:
 
 def memory_of_ten_minutes() -> None:
     """Fly ten minutes with the default log and print the peak memory [MB]."""
+    import resource  # not on Windows
+
     from quadsim.config.flight_loader import parse_flight
     from quadsim.simulation.fly import fly
 

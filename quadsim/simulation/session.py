@@ -116,6 +116,7 @@ class Session:
                 problems.append(Problem(f"block for {slot}", str(error)))
         if problems:
             raise InputError(problems, self.flight.name)
+        self._chosen = chosen
         self.warnings = [one.warning for one in loaded if one.warning]
         self._slow = [one.slow for one in loaded]
         return [one.block for one in loaded]
@@ -123,8 +124,13 @@ class Session:
     def _fill_gains(self) -> None:
         problems = []
         stated = {str(slot): values for slot, values in self.craft.gains.items()}
+        own = {**DEFAULTS, **{str(slot): spec for slot, spec in self.craft.controllers.items()}}
         for row, (slot, block) in enumerate(zip(SLOTS, self.blocks, strict=True)):
             self.gains[row] = block.default_gains()
+            if slot in stated and self._chosen[slot] != own[slot]:
+                text = f"the craft's gains.{slot} are for {own[slot]}; {block.name} flies with its defaults"
+                self.warnings.append(text)
+                continue
             for name, value in stated.get(slot, {}).items():
                 known = {g.name.lower(): g for g in block.gains}
                 gain = known.get(name)

@@ -109,6 +109,15 @@ def test_a_gain_that_the_block_does_not_have(tmp_path):
     assert "roll_p: is -5; must be 0 to" in str(caught.value)
 
 
+def test_gains_for_another_block_are_not_forced_upon_it():
+    from quadsim.config import load_craft, parse_craft
+
+    text = load_craft("siskin").source_text + "\n[gains.rate]\nroll_p = 30.0\n"
+    session = start(parse_flight(AIR.format(1)), craft=parse_craft(text), blocks={"rate": "hold"})
+    assert session.warnings == ["the craft's gains.rate are for pid; hold flies with its defaults"]
+    assert start(parse_flight(AIR.format(1)), craft=parse_craft(text)).warnings == []
+
+
 def test_a_craft_that_cannot_hover_does_not_start_in_the_air():
     from quadsim.config import load_craft, parse_craft
 
