@@ -121,7 +121,7 @@ def _allocate_saturated(
     )
 
 
-@kernel(forceinline=True)
+@kernel(forceinline=True, _nrt=False)
 def allocate_thrusts(
     allocation, roll, pitch, yaw, thrust, low, high, most_raise, most_drop, thrusts, missing
 ):

@@ -25,6 +25,7 @@ from typing import Any
 import numpy as np
 from numba import config, from_dtype, njit, types
 from numba.core import cgutils
+from numba.core.errors import NumbaError
 from numba.extending import intrinsic
 
 from controllers import cache
@@ -68,8 +69,17 @@ def kernel(function: Callable | None = None, *, signature: Any = None, **options
 
 
 def inner(function: Callable) -> Any:
-    """A kernel called by kernels alone: without its door from Python it compiles a quarter faster."""
-    return kernel(function, no_cpython_wrapper=True)
+    """A kernel called by kernels alone and that makes no arrays: no door from Python, no counting of references."""
+    return kernel(function, no_cpython_wrapper=True, _nrt=False)
+
+
+def _compile_block(function: Callable) -> Any:
+    """The block for its one signature. Counting references to gains and memory would cost as much as a short block does,
+    so it is left out first; a block that makes arrays of its own needs it and is compiled with it."""
+    try:
+        return kernel(function, signature=BLOCK, _nrt=False)
+    except NumbaError:
+        return kernel(function, signature=BLOCK)
 
 
 class Gains(IntEnum):
@@ -159,7 +169,7 @@ def block(
             function,
             gains,
             memory,
-            kernel(function, signature=BLOCK),
+            _compile_block(function),
             (function.__doc__ or "").strip().split("\n")[0],
         )
         REGISTRY[slot, made.name] = made

@@ -1,18 +1,26 @@
 """The one door to the compiler for quadsim: `kernel`, the switch `JIT`, and the cache keyed by all kernel sources."""
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 from numba import from_dtype, types
 
 from controllers import contract
-from controllers.contract import JIT, as_block, kernel
+from controllers.contract import JIT, as_block
 from quadsim.kernel_sources import KERNEL_SOURCES
 
 contract.use_cache(KERNEL_SOURCES)
 
+
+def kernel(function: Callable | None = None, **options: Any) -> Any:
+    """As the contract's kernel, without reference counting: nothing of quadsim's allocates inside a kernel, and counting
+    arrays in and out of every formula took a third of the derivative."""
+    return contract.kernel(function, _nrt=False, **options)
+
+
 BOOLEAN, INTEGER = types.boolean, types.int64
-VECTOR, MATRIX = types.Array(types.float64, 1, "C"), types.Array(types.float64, 2, "C")
+MATRIX = types.Array(types.float64, 2, "C")
 
 
 def record_type(dtype: np.dtype) -> Any:
@@ -25,4 +33,4 @@ def rows_type(dtype: np.dtype) -> Any:
     return types.Array(from_dtype(dtype), 1, "C")
 
 
-__all__ = ["BOOLEAN", "INTEGER", "JIT", "MATRIX", "VECTOR", "as_block", "kernel", "record_type", "rows_type"]
+__all__ = ["BOOLEAN", "INTEGER", "JIT", "MATRIX", "as_block", "kernel", "record_type", "rows_type"]

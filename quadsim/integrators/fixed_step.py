@@ -12,26 +12,22 @@ import numpy as np
 
 from quadsim.jit import kernel
 
-WORK_ROWS = 3
-"""Rows of scratch space that a stepper needs, each as long as the state."""
-
 
 def make_rk4(f: Callable) -> Callable:
-    """A step(t, x, u, params, h, k1, work) of the classical Runge-Kutta method, order 4.
+    """A step(t, x, u, params, h, k1, k, y, total) of the classical Runge-Kutta method, order 4.
 
     Parameters
     ----------
     f : kernel f(t, x, u, params, dx) that writes the derivative into dx
 
     Of the step: t, h time and step [s]; x the state, advanced in place; k1 the derivative at (t, x), given;
-    work scratch of shape (WORK_ROWS, x.size).
+    k, y, total scratch, each like x. They are separate arrays and no slices: a slice would be counted by reference.
 
     Reference: W. Kutta, Z. Math. Phys. 46 (1901) 435-453; Hairer, Norsett & Wanner, Solving ODEs I, table 1.2.
     """
 
     @kernel
-    def rk4_step(t, x, u, params, h, k1, work):
-        k, y, total = work[0], work[1], work[2]
+    def rk4_step(t, x, u, params, h, k1, k, y, total):
         for i in range(x.size):
             total[i] = k1[i]
             y[i] = x[i] + 0.5 * h * k1[i]
@@ -49,7 +45,7 @@ def make_rk4(f: Callable) -> Callable:
 
 
 def make_semi_implicit(f: Callable, places: np.ndarray) -> Callable:
-    """A step(t, x, u, params, h, k1, work) of the semi-implicit (symplectic) Euler method, order 1.
+    """A step(t, x, u, params, h, k1, k, y, total) of the semi-implicit (symplectic) Euler method, order 1.
 
     The rates go first, then the places with the new rates.
 
@@ -62,8 +58,7 @@ def make_semi_implicit(f: Callable, places: np.ndarray) -> Callable:
     """
 
     @kernel
-    def semi_implicit_step(t, x, u, params, h, k1, work):
-        k, y = work[0], work[1]
+    def semi_implicit_step(t, x, u, params, h, k1, k, y, total):
         for i in range(x.size):
             y[i] = x[i] if places[i] else x[i] + h * k1[i]
         f(t, y, u, params, k)

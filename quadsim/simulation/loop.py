@@ -19,12 +19,12 @@ from quadsim.dynamics.records import GUSTS, HELD, PLANT
 from quadsim.dynamics.state import X
 from quadsim.environment.wind import wind_at
 from quadsim.integrators.fixed_step import make_rk4, make_semi_implicit
-from quadsim.jit import BOOLEAN, INTEGER, JIT, MATRIX, VECTOR, as_block, kernel, record_type, rows_type
+from quadsim.jit import BOOLEAN, INTEGER, JIT, MATRIX, as_block, kernel, record_type, rows_type
 from quadsim.kinematics.quaternion import renormalise
 from quadsim.sensors.barometer import sample_barometer
 from quadsim.sensors.inertial import read_inertial, sample_inertial
 from quadsim.sensors.records import RING, SENSORS
-from quadsim.simulation.carried import CARRIED, CLOCK, NOTES, Note, Status
+from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, NOTES, Note, Status
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.log_row import write_row
 
@@ -129,15 +129,15 @@ def finite3(values):
 
 FLY = None
 if JIT:
-    _records = [record_type(d) for d in (HELD, PLANT, SENSORS, CARRIED, CLOCK, SIGNALS, BUILDER)]
+    _records = [record_type(d) for d in (MOTION, HELD, PLANT, SENSORS, CARRIED, CLOCK, SIGNALS, BUILDER)]
     _logs = [rows_type(d) for d in (GUSTS, TRUTH, SIGNALS)]
-    FLY = INTEGER(VECTOR, *_records, MATRIX, MATRIX, Chain, MATRIX, *_logs, MATRIX, INTEGER, BOOLEAN)
+    FLY = INTEGER(*_records, MATRIX, MATRIX, Chain, MATRIX, *_logs, INTEGER, BOOLEAN)
 
 
 @kernel(signature=FLY, nogil=True)
 def fly_ticks(
-    x, held, plant, sensors, carried, clock, signals, builder, gains, memory, chain, commands, gusts, truth, heard,
-    scratch, ticks, stepping,
+    motion, held, plant, sensors, carried, clock, signals, builder, gains, memory, chain, commands, gusts, truth, heard,
+    ticks, stepping,
 ):  # fmt: skip
     """Fly up to `ticks` ticks, fewer when the flight ends or the log is full; returns how many were flown.
 
@@ -151,7 +151,7 @@ def fly_ticks(
     e0, e1, e2, e3, e4 = clock.every[0], clock.every[1], clock.every[2], clock.every[3], clock.every[4]
     imu_every, baro_every = int(sensors.imu_every), int(sensors.baro_every)
     refresh_every = clock.refresh_every
-    h, k1, work = clock.h, scratch[0], scratch[1:]
+    h, x, k1, k, y, total = clock.h, motion.x, motion.k1, motion.k, motion.y, motion.total
     flown = 0
     while flown < ticks and carried.rows < truth.shape[0]:
         tick = carried.tick
@@ -209,9 +209,9 @@ def fly_ticks(
             carried.motor_line[slot, i] = min(max(signals.motor[i], 0.0), 1.0)
         if stepping:
             if clock.semi_implicit == 1:
-                semi_implicit_step(t, x, held, plant, h, k1, work)
+                semi_implicit_step(t, x, held, plant, h, k1, k, y, total)
             else:
-                rk4_step(t, x, held, plant, h, k1, work)
+                rk4_step(t, x, held, plant, h, k1, k, y, total)
             renormalise(x, X.QUATERNION)
         carried.tick += 1
         flown += 1

@@ -30,9 +30,8 @@ from quadsim.dynamics.state import SIZE, X
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
-from quadsim.integrators.fixed_step import WORK_ROWS
 from quadsim.kinematics.quaternion import from_euler, renormalise, rotation_matrix
-from quadsim.simulation.carried import CARRIED, CLOCK, Note, Status
+from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Note, Status
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.faults import apply_fault
 from quadsim.simulation.loop import BOUNCE_LOOKS, fly_ticks
@@ -148,8 +147,8 @@ class Session:
             raise InputError(problems, str(self.craft.path))
 
     def _prepare_records(self) -> None:
-        self.x = np.zeros(SIZE)
-        self.scratch = np.zeros((1 + WORK_ROWS, SIZE))
+        self.motion = rows(MOTION)[0]
+        self.x: np.ndarray = self.motion.x
         self.held = rows(HELD)[0]
         self.carried = rows(CARRIED)[0]
         self.clock = rows(CLOCK)[0]
@@ -244,8 +243,8 @@ class Session:
     def _fly(self, ticks: int) -> None:
         self.carried.rows = self.rows
         arguments = (
-            self.x, self.held, self.plant, self.sensors, self.carried, self.clock, self.signals, self.builder,
-            self.gains, self.memory, self._chain, self.commands, self.gusts, self.truth, self.heard, self.scratch,
+            self.motion, self.held, self.plant, self.sensors, self.carried, self.clock, self.signals, self.builder,
+            self.gains, self.memory, self._chain, self.commands, self.gusts, self.truth, self.heard,
         )  # fmt: skip
         try:
             if self.advance_adaptively is None:

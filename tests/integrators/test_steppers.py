@@ -10,7 +10,7 @@ import pytest
 
 from quadsim.errors import InputError
 from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
-from quadsim.integrators.fixed_step import WORK_ROWS, make_rk4, make_semi_implicit
+from quadsim.integrators.fixed_step import make_rk4, make_semi_implicit
 from quadsim.jit import kernel
 
 
@@ -36,11 +36,11 @@ def exact(t: float) -> np.ndarray:
 
 def error(step: Any, steps: int, seconds: float = 1.0) -> float:
     """Distance from the closed form after `seconds` in `steps` steps."""
-    x, k1, work, h = np.array([1.0, 0.0]), np.zeros(2), np.zeros((WORK_ROWS, 2)), seconds / steps
+    x, k1, work, h = np.array([1.0, 0.0]), np.zeros(2), np.zeros((3, 2)), seconds / steps
     params = np.array([W**2])
     for k in range(steps):
         pendulum(k * h, x, PUSH, params, k1)
-        step(k * h, x, PUSH, params, h, k1, work)
+        step(k * h, x, PUSH, params, h, k1, *work)
     return float(np.linalg.norm(x - exact(seconds)))
 
 
@@ -53,9 +53,9 @@ def test_order_of_accuracy(step: Any, order: float) -> None:
 
 def test_rk4_is_exact_for_cubics() -> None:
     """A method of order 4 integrates a polynomial of degree 3 exactly (Simpson's rule): x'' = u t with w = 0."""
-    x, k1, work, params = np.array([2.0, -1.0]), np.zeros(2), np.zeros((WORK_ROWS, 2)), np.zeros(1)
+    x, k1, work, params = np.array([2.0, -1.0]), np.zeros(2), np.zeros((3, 2)), np.zeros(1)
     pendulum(0.5, x, 6.0, params, k1)
-    RK4(0.5, x, 6.0, params, 2.0, k1, work)
+    RK4(0.5, x, 6.0, params, 2.0, k1, *work)
     rate = -1.0 + 3.0 * (2.5**2 - 0.5**2)
     place = 2.0 - 2.0 + (2.5**3 - 0.5**3) - 3.0 * 0.5**2 * 2.0
     assert x == pytest.approx([place, rate], abs=1e-13)
@@ -66,13 +66,13 @@ def test_semi_implicit_keeps_the_energy_of_a_swing_bounded() -> None:
     x, k1, work, h, params = (
         np.array([1.0, 0.0]),
         np.zeros(2),
-        np.zeros((WORK_ROWS, 2)),
+        np.zeros((3, 2)),
         0.02,
         np.array([W**2]),
     )
     for _ in range(3000):
         pendulum(0.0, x, 0.0, params, k1)
-        SEMI_IMPLICIT(0.0, x, 0.0, params, h, k1, work)
+        SEMI_IMPLICIT(0.0, x, 0.0, params, h, k1, *work)
     # the rates went first: the kept form has the sign of v x for the state after a whole step
     kept = [W**2 * x[0] ** 2 + x[1] ** 2 + sign * h * W**2 * x[0] * x[1] for sign in (1.0, -1.0)]
     assert min(abs(value - W**2) for value in kept) < 1e-9 * W**2

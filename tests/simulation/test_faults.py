@@ -32,8 +32,8 @@ def lift(session, row=0):
 
 
 def moments(session):
-    """Roll, pitch and yaw acceleration [rad/s2] at the last tick, from the scratch derivative."""
-    return session.scratch[0][X.RATES : X.RATES + 3].copy()
+    """Roll, pitch and yaw acceleration [rad/s2] at the last tick, from the derivative there."""
+    return session.motion.k1[X.RATES : X.RATES + 3].copy()
 
 
 def test_a_weak_rotor_keeps_its_share_and_the_craft_drops_to_its_side():
@@ -138,5 +138,5 @@ def test_a_payload_hangs_on_the_same_forces():
     thrust = float(np.sum(lift(bare)))
     assert float(np.sum(lift(laden))) == pytest.approx(thrust, rel=1e-6)
     m = float(bare.plant.mass)
-    change = laden.scratch[0][X.VELOCITY + 2] - bare.scratch[0][X.VELOCITY + 2]
+    change = laden.motion.k1[X.VELOCITY + 2] - bare.motion.k1[X.VELOCITY + 2]
     assert change == pytest.approx(thrust * (1.0 / m - 1.0 / (m + 0.3)), rel=1e-6)

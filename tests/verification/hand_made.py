@@ -15,7 +15,7 @@ from quadsim.dynamics.records import GUSTS, HELD, PLANT
 from quadsim.dynamics.rotor_map import axes
 from quadsim.dynamics.state import SIZE, X
 from quadsim.sensors.records import SENSORS
-from quadsim.simulation.carried import CARRIED, CLOCK, Status
+from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Status
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.loop import fly_ticks
 
@@ -119,7 +119,9 @@ class OpenLoop:
     def __init__(
         self, x: np.ndarray, plant: Any, h: float, motor: Any = None, semi_implicit: bool = False
     ) -> None:
-        self.x, self.plant, self.h = x.copy(), plant, h
+        self.motion, self.plant, self.h = rows(MOTION)[0], plant, h
+        self.x: np.ndarray = self.motion.x
+        self.x[:] = x
         self.held, self.sensors, self.carried = calm(), rows(SENSORS)[0], rows(CARRIED)[0]
         self.clock, self.signals, self.gusts = rows(CLOCK)[0], rows(SIGNALS)[0], rows(GUSTS, 0)
         self.sensors.imu_every = self.sensors.baro_every = NEVER
@@ -143,8 +145,8 @@ class OpenLoop:
     def fly(self, seconds: float) -> np.ndarray:
         """Fly on for a time; returns the state."""
         fly_ticks(
-            self.x, self.held, self.plant, self.sensors, self.carried, self.clock, self.signals, rows(BUILDER)[0],
+            self.motion, self.held, self.plant, self.sensors, self.carried, self.clock, self.signals, rows(BUILDER)[0],
             np.zeros((5, 32)), np.zeros((5, 64)), self._chain, np.zeros((1, 10)), self.gusts, self.truth,
-            self.heard, np.zeros((4, SIZE)), round(seconds / self.h), True,
+            self.heard, round(seconds / self.h), True,
         )  # fmt: skip
         return self.x
