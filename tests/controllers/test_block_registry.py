@@ -191,3 +191,22 @@ def test_compiled_code_is_found_again_in_a_new_process(tmp_path: Path) -> None:
         for _ in range(2)
     ]
     assert runs == [["0", "1"], ["1", "0"]]
+
+
+@pytest.mark.jit
+def test_a_block_that_makes_arrays_is_compiled_with_reference_counting(tmp_path):
+    """Without it the memory of its arrays would never be given back."""
+    law = tmp_path / "arrays.py"
+    law.write_text(
+        "import numpy as np\nfrom controllers.contract import block\n\n\n"
+        '@block("rate")\ndef arrays(s, craft, gains, memory):\n'
+        "    error = np.zeros(3)\n    for k in range(3):\n        error[k] = s.rates_wanted[k] - s.rates[k]\n"
+        "        s.angular_acceleration_wanted[k] = 15.0 * error[k]\n"
+    )
+    made, stock = load_block(f"{law}:arrays", "rate").block, load_block("pid", "rate").block
+    assert made.compiled.targetoptions.get("_nrt", True)
+    assert not stock.compiled.targetoptions.get("_nrt", True)
+    s = rows(SIGNALS)[0]
+    s.rates_wanted[:] = 0.1, 0.2, 0.3
+    made(s, example_craft(), made.default_gains(), np.zeros(64))
+    assert np.asarray(s.angular_acceleration_wanted) == pytest.approx([1.5, 3.0, 4.5])
