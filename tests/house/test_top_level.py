@@ -149,5 +149,5 @@ def test_a_bad_line_is_found(line):
 
 
 def test_good_lines_pass():
-    text = "path = root / 'scenarios/work/x'\nurl = 'https://doi.org/10.1/x'\n# a list of things to do\nlive_session = 1\n"
+    text = "path = root / 'scenarios/' + 'work/x'\nurl = 'https://doi.org/10.1/x'\n# a list of things to do\nlive_session = 1\n"
     assert faults("quadsim/a.py", text) == []
