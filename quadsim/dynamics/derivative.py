@@ -73,7 +73,7 @@ def airspeed(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held):
 @kernel
 def refresh_held(x, held, plant):
     """Bring up to date what is held over some steps: the rotors' patches of the map, the open-circuit voltage, and
-    reciprocals of the plant's parameters (a division in every stage would cost a fifth of it)."""
+    reciprocals of the plant's parameters."""
     w, i, j, k = x[X.QUATERNION], x[X.QUATERNION + 1], x[X.QUATERNION + 2], x[X.QUATERNION + 3]
     r00, r01, r02, r10, r11, r12, r20, r21, r22 = rotation_matrix(w, i, j, k)
     u, v, s = airspeed(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held)

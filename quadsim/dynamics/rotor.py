@@ -3,7 +3,7 @@
 With T = rho n^2 D^4 CT(J, Jp), n = omega/(2 pi), J = v/(n D) and CT = a + b J + c Jp + d J Jp inside one cell,
     T = rho D^4/(4 pi^2) (a omega^2 + b' omega v + c' omega vp + d' v vp)
 so a step needs one look-up for the cell, and every stage of the stepper a few products. The patch is the map itself
-while the rotor stays in the cell; one step moves the advance ratio by about a thousandth of a cell.
+while the rotor stays in the cell, and extended beyond its edge until it is renewed.
 """
 
 from __future__ import annotations

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,9 +11,10 @@ import numpy as np
 
 from controllers.signals import Signal
 from quadsim.dynamics.state import ROTOR_NAMES
-from quadsim.errors import FlightError, InputError, Problem
+from quadsim.errors import InputError, Problem
 from quadsim.simulation.columns import column_name, columns
 from quadsim.simulation.run import Run
+from quadsim.whole_file import whole_file
 
 QUATERNION = ("w", "x", "y", "z")
 WORLD = ("north", "east", "down")
@@ -119,13 +119,5 @@ def write_csv(chosen: Sequence[CsvColumn], path: Path) -> None:
     FlightError
         when the folder cannot be written or the disk is full.
     """
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        with part.open("w", encoding="ascii", newline="") as file:
-            file.writelines(csv_lines(chosen))
-        os.replace(part, path)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        raise FlightError(
-            f"{path} could not be written: {error.strerror}. Name another place with --out"
-        ) from None
+    with whole_file(path) as part, part.open("w", encoding="ascii", newline="") as file:
+        file.writelines(csv_lines(chosen))

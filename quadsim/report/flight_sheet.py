@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import textwrap
 from pathlib import Path
 
@@ -12,11 +11,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from quadsim.errors import FlightError, InputError, Problem
+from quadsim.errors import InputError, Problem
 from quadsim.report import palette
 from quadsim.report.series import Line, Panel, panels
 from quadsim.report.sidebar import draw_sidebar, kept_together, numbered
 from quadsim.simulation.run import Run
+from quadsim.whole_file import whole_file
 
 SIZE_IN = (11.7, 7.5)
 """Width and height: a landscape page."""
@@ -60,16 +60,8 @@ def draw_flight(run: Run, path: Path, *, from_s: float | None = None, to_s: floa
     if np.count_nonzero(rows) < 2:
         ends = f"{float(run.t_s[-1]):g} s" if len(run) else "before its first row"
         raise InputError(f"there is nothing to draw from {first:g} to {last:g} s; the flight ends at {ends}")
-    part = path.with_name(f".{os.getpid()}.{path.name}")
-    try:
-        with matplotlib.rc_context(palette.SETTINGS):
-            flight_figure(run, rows).savefig(part, dpi=DPI, facecolor=palette.PAPER)
-        os.replace(part, path)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        raise FlightError(
-            f"{path} could not be written: {error.strerror}. Name another place with --out"
-        ) from None
+    with whole_file(path) as part, matplotlib.rc_context(palette.SETTINGS):
+        flight_figure(run, rows).savefig(part, dpi=DPI, facecolor=palette.PAPER)
     return path
 
 

@@ -86,7 +86,7 @@ def gauss(sample, channel):
     """A standard normal number that belongs to the sample key `sample` and `channel` (0..255).
 
     Ziggurat of 128 layers: G. Marsaglia & W. W. Tsang, J. Statistical Software 5(8), 2000; layer and place from
-    different bits after J. Doornik (2005). A rejected draw goes on with the hash of its own bits.
+    different bits after J. Doornik (2005; from memory). A rejected draw goes on with the hash of its own bits.
     """
     bits = channel_bits(sample, channel)
     layer, u = split(bits)

@@ -68,8 +68,8 @@ CARRIED = np.dtype(
 """Zeroed at the start of a flight, then owned by the flight loop."""
 
 MOTION = np.dtype([(name, F, SIZE) for name in ("x", "k1", "k", "y", "total")], align=True)
-"""The state and the stepper's scratch. As fields of a record they cost the compiled loop no reference counting, which for
-arrays handed over from Python took a third of every derivative."""
+"""The state and the stepper's scratch. As fields of a record they cost the compiled loop no reference counting of
+arrays handed over from Python."""
 
 CLOCK = np.dtype(
     [

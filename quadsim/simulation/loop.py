@@ -30,6 +30,8 @@ from quadsim.simulation.log_row import write_row
 
 NEAR_GROUND = 1.0
 """Height of the centre of mass below which strikes are looked for [m]."""
+TUMBLING = 25.0
+"""Square of the angular rate beyond which what is held is renewed at every tick [rad2/s2]; see HOLD_S of the session."""
 FAST = 1e4
 """Rate or speed beyond which a flight counts as diverged [rad/s, m/s]."""
 BOUNCE_LOOKS = 100
@@ -157,8 +159,9 @@ def fly_ticks(
         tick = carried.tick
         t = tick * h
         command_motors(tick, sensors, carried, held)
+        turning = x[X.RATES] ** 2 + x[X.RATES + 1] ** 2 + x[X.RATES + 2] ** 2
         looking = tick % refresh_every == 0
-        if looking:
+        if looking or turning > TUMBLING:
             wind_at(t, clock.steady_wind, gusts, held)
             refresh_held(x, held, plant)
         hold_circuit(held, plant)

@@ -106,11 +106,8 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
 
 
 def _touch_down(run: Run, rows: np.ndarray) -> float:
-    speeds = [
-        float(event.text.split(" at ")[1].split()[0])
-        for event in run.events
-        if event.text.startswith("touch-down at") and run.t_s[rows][0] <= event.t_s <= run.t_s[rows][-1]
-    ]
+    first, last = run.t_s[rows][0], run.t_s[rows][-1]
+    speeds = [e.sink_m_s for e in run.events if e.sink_m_s is not None and first <= e.t_s <= last]
     return max(speeds) if speeds else float("nan")
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import os
 from collections.abc import Iterator
@@ -12,8 +11,9 @@ from typing import Any
 
 import numpy as np
 
-from quadsim.errors import FlightError, InputError
+from quadsim.errors import InputError
 from quadsim.simulation.columns import columns
+from quadsim.whole_file import whole_file
 
 FORMAT = 1
 
@@ -25,6 +25,8 @@ class Event:
     t_s: float
     kind: str
     text: str
+    sink_m_s: float | None = None
+    """Sink rate of a touch-down [m/s]."""
 
 
 @dataclass(frozen=True)
@@ -95,22 +97,12 @@ def save_run(run: Run, path: str | Path) -> Path:
     import h5py
 
     path = Path(path)
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
+    with whole_file(path) as part:
         path.parent.mkdir(parents=True, exist_ok=True)
         with h5py.File(part, "w") as file:
             _write(file, run)
         with part.open("rb+") as handle:
             os.fsync(handle.fileno())
-        os.replace(part, path)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            part.unlink()
-        reason = error.strerror or str(error).splitlines()[0]
-        raise FlightError(
-            f"the run could not be written to {path}: {reason}. "
-            "Choose another place with --out, or free space; nothing that was there is lost"
-        ) from None
     run.path = path
     return path
 

@@ -40,8 +40,9 @@ from quadsim.simulation.schedule import command_table, gust_records, steady_wind
 from quadsim.units import DEG, GRAM, MM
 
 HOLD_S = 1e-3
-"""How long the patches of the rotor map and the open-circuit voltage are held [s]. The advance ratio moves by less than
-a twentieth of a cell in it; the whole-plant test against DOP853 shows what it costs."""
+"""How long the patches of the rotor map, the open-circuit voltage and the wind are held [s]. The advance ratio moves by up to
+0.2 cells in it (speed dash, take-off); beyond 5 rad/s it would be some cells, so there the loop renews at every tick. The
+whole-plant tests against DOP853 show what holding costs."""
 
 CALIBRATED = 0.05
 """Share of the gyro's turn-on bias that is left in a flight that starts in the air: flight controllers measure the bias
@@ -325,7 +326,8 @@ class Session:
             if carried.note_kind[k] == Note.LIFT_OFF:
                 self.events.append(Event(t, "ground", "lift-off"))
             else:
-                self.events.append(Event(t, "ground", f"touch-down at {carried.note_value[k]:.2f} m/s"))
+                sink = float(carried.note_value[k])
+                self.events.append(Event(t, "ground", f"touch-down at {sink:.2f} m/s", sink))
         carried.notes = 0
 
 

@@ -13,7 +13,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 
 LAYERS: tuple[tuple[str, ...], ...] = (
-    ("errors", "constants", "units", "kernel_sources", "jit"),
+    ("errors", "constants", "units", "whole_file", "kernel_sources", "jit"),
     ("kinematics", "integrators"),
     ("environment", "dynamics"),
     ("sensors", "config"),
@@ -27,6 +27,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
 
 NEIGHBOURS = {
     ("units", "constants"),  # a unit may be a constant of nature
+    ("whole_file", "errors"),  # it says why a file could not be written
     ("jit", "kernel_sources"),  # they key the cache of compiled kernels
     ("dynamics", "environment"),  # a rotor needs the air
     ("config", "sensors"),  # resolve fills the sensors' records

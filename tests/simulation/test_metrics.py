@@ -32,7 +32,16 @@ def made_up():
     data["signals/motor"][:200, 2] = 1.0
     data["contact_force_N"][:100] = 3.0
     return Run(
-        "f", "c", "done", "", data, meta={"cells": 4}, events=[Event(2.0, "ground", "touch-down at 0.80 m/s")]
+        "f",
+        "c",
+        "done",
+        "",
+        data,
+        meta={"cells": 4},
+        events=[
+            Event(2.0, "ground", "touch-down at 0.80 m/s", 0.8),
+            Event(3.0, "timeline", "touch-down at the line"),
+        ],
     )
 
 

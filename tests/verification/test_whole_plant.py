@@ -97,3 +97,24 @@ def test_every_adaptive_stepper_flies(stepper: str) -> None:
     """The first 3 ms, 13 ticks, of the same flight by each of scipy's solvers: same path as with rk4."""
     bounds = {"position": 1e-8, "velocity": 1e-6, "attitude": 1e-7, "rates": 1e-5}
     differs_at_most(flown(stepper, 0.003, rtol=1e-7), flown("rk4", 0.003), bounds)
+
+
+@pytest.mark.jit
+def test_a_tumble_against_dop853() -> None:
+    """0.4 s after a rotor is lost, turning at 26 rad/s: beyond 5 rad/s the loop renews what it holds at every tick.
+
+    Measured: 7e-8 m and 1.7e-5 rad/s; holding for a millisecond throughout gave 5e-7 m and 1.2e-4 rad/s and would fail.
+    """
+
+    def lost(stepper: str) -> np.ndarray:
+        text = MANOEUVRE.format(stepper=stepper, rtol=1e-11).split("[start]")[0]
+        text += "[start]\nheight_m = 20\n[[at]]\nt_s = 0\nfault = { kind = 'rotor_lost', rotor = 'front_right' }\n"
+        session = Session(CRAFT, parse_flight(text))
+        session.sensors.gyro_step = session.sensors.accel_step = 0.0
+        session.sensors.motor_levels = 1e12
+        session.advance(round(0.4 / session.h) + 1)
+        return session.truth[: session.rows]
+
+    exact = lost("DOP853")
+    assert np.linalg.norm(exact["rates"][-1]) > 20.0
+    differs_at_most(lost("rk4"), exact, {"position": 2e-7, "rates": 6e-5})
