@@ -1,8 +1,8 @@
 """Blade-element momentum theory of a rotor in axial and in-plane flow, vectorised over many flight points.
 
 Speeds are in units of n D (revolutions per second times diameter), so a point is (axial, inplane) advance
-ratio and the results are propeller coefficients. Rigid blades; the induced flow of each annulus is uniform
-over the azimuth.
+ratio and the results are propeller coefficients. Rigid blades. The induced flow of each annulus is uniform
+over the azimuth for thrust, power and in-plane force; the hub moments take its first harmonic in too.
 
 References
 ----------
@@ -10,6 +10,8 @@ J. G. Leishman, Principles of Helicopter Aerodynamics, 2nd ed. (Cambridge, 2006)
 momentum).
 H. Glauert, A General Theory of the Autogyro, ARC R&M 1111 (1926): v_i = T / (2 rho A V') also in forward
 flight.
+First harmonic of the induced flow: J. M. Drees, J. Helicopter Assoc. of Great Britain 3 (1949) 79, as in
+Leishman (2006), ch. 3 (form from memory).
 Tip loss: L. Prandtl's factor as in Leishman (2006), ch. 3 (form from memory).
 """
 
@@ -40,6 +42,8 @@ static CT."""
 INFLOW_LIMIT = 1.5
 """Bracket of the induced velocity [n D]; beyond any state inside the map."""
 _BISECTIONS = 16
+_PROBE = 1e-4
+"""Step of the induced velocity [n D] for the slope of the lift."""
 _STILL = 1e-24
 """Keeps a division finite where an element meets no air; far below any value that matters."""
 
@@ -97,6 +101,17 @@ def coefficients(blade: Blade, section: Section, rpm: Array, axial: Array, inpla
     azimuth_sine = _azimuth_sines() if np.any(inplane != 0.0) else np.zeros(1)
     wind = _Wind(blade, section, rpm, axial, inplane, azimuth_sine)
     return wind.loads(wind.solve())
+
+
+def loads_and_moments(blade: Blade, section: Section, rpm: Array, axial: Array, inplane: Array) -> Array:
+    """CT, CP, CH and a rigid rotor's once-per-turn hub moments (m, 5) at m flight points.
+
+    The moments are over rho n^2 D^5: N/2 times the amplitude of one blade's flap moment with the sine of the
+    azimuth (advancing side up), then with the cosine (aft side up).
+    """
+    wind = _Wind(blade, section, rpm, axial, inplane, _azimuth_sines())
+    induced = wind.solve()
+    return np.concatenate([wind.loads(induced), wind.hub_moments(induced)], axis=1)
 
 
 def _azimuth_sines() -> Array:
@@ -191,6 +206,28 @@ class _Wind:
         power = np.pi * (tangential.mean(axis=2) @ (weight * radius))
         inplane = (tangential * self.azimuth_sine).mean(axis=2) @ weight
         return np.stack([thrust, power, inplane], axis=1)
+
+    def hub_moments(self, induced: Array) -> Array:
+        """Sine and cosine hub moment (m, 2) of rigid blades, over rho n^2 D^5, with the induced flow v_i (1 +
+        k_c r cos psi + k_s r sin psi) taken to first order."""
+        arm = 0.5 * self.blade.weight * self.blade.radius
+        normal = self.elements(induced)[0]
+        less = (self.elements(induced + _PROBE)[0] - normal) / _PROBE
+        along, across = self._inflow_harmonics(induced)
+        sine2 = self.azimuth_sine**2
+        tilt = (induced * self.blade.radius)[:, :, None] * less
+        sine = (normal * self.azimuth_sine + across[:, :, None] * tilt * sine2).mean(axis=2) @ arm
+        cosine = (along[:, :, None] * tilt * (1.0 - sine2)).mean(axis=2) @ arm
+        return np.stack([sine, cosine], axis=1)
+
+    def _inflow_harmonics(self, induced: Array) -> tuple[Array, Array]:
+        """k_c and k_s (m, 1) by Drees: 4/3 (1 - cos chi - 1.8 mu^2)/sin chi and -2 mu, with the wake's skew
+        chi from the mean inflow."""
+        mean = induced @ (self.blade.weight * self.blade.radius) / (self.blade.weight @ self.blade.radius)
+        mu, through = self.inplane / np.pi, np.abs(self.axial + mean[:, None]) / np.pi
+        speed = np.sqrt(mu * mu + through * through) + 1e-9
+        sine, cosine = mu / speed, through / speed
+        return 4.0 / 3.0 * (sine / (1.0 + cosine) - 1.8 * mu * speed), -2.0 * mu
 
 
 def _reynolds(blade: Blade, rpm: Array) -> Array:

@@ -10,6 +10,7 @@ import numpy as np
 
 from quadsim.dynamics import typical_blade
 from quadsim.dynamics.blade_element import Blade, Section
+from quadsim.dynamics.flapping import FLAP_RATIO
 from quadsim.dynamics.rotor_coefficients import figure_of_merit
 from quadsim.dynamics.static_point import POWER_SIGMA, THRUST_SIGMA, StaticPoint, adapt
 from quadsim.errors import InputError, Problem
@@ -23,7 +24,8 @@ DATA = "fitted to open wind-tunnel data (AIAA 2011-1255, AIAA 2014-2151)"
 class Evidence:
     """Checked evidence: diameter [m], pitch over diameter [-], blade count, and what else is known.
 
-    chord_75 : chord over tip radius at 75 % radius [-]; table : rows of r/R, c/R [-] and blade angle [deg]
+    chord_75 : chord over tip radius at 75 % radius [-]; table : rows of r/R, c/R [-] and blade angle [deg];
+    flap_ratio : first flap frequency of a blade over the rotor's speed [-]
     """
 
     diameter: float
@@ -32,6 +34,7 @@ class Evidence:
     chord_75: float | None = None
     table: tuple[tuple[float, ...], ...] | None = None
     point: StaticPoint | None = None
+    flap_ratio: float = FLAP_RATIO
 
     def typical(self) -> typical_blade.TypicalBlade:
         """The fitted coefficients for this kind of evidence."""
@@ -68,11 +71,16 @@ class Evidence:
         return f"{known}; a typical blade {DATA}; static thrust +- {ct:.0%}, power +- {cp:.0%} (1 sigma)"
 
 
-def read_evidence(diameter_in: Any, pitch_in: Any, blades: Any, geometry: Any, table: Any) -> Evidence:
+def read_evidence(
+    diameter_in: Any, pitch_in: Any, blades: Any, geometry: Any, table: Any, flap_ratio: Any = FLAP_RATIO
+) -> Evidence:
     """Check what was given; InputError lists every fault."""
     problems = _propeller_problems(diameter_in, pitch_in, blades)
     chord_75, rows = _read_geometry(geometry, problems)
     point = _read_point(table, problems)
+    if not _within(flap_ratio, 1.0, 10.0):
+        remedy = "Give 1 for a free hinge; moulded blades have about 1.5"
+        problems.append(Problem("flap_ratio", repr(flap_ratio), "must be within 1 to 10", remedy))
     if problems:
         raise InputError(problems, "propeller")
     diameter = float(diameter_in) * INCH
@@ -84,7 +92,8 @@ def read_evidence(diameter_in: Any, pitch_in: Any, blades: Any, geometry: Any, t
             raise InputError(
                 [Problem("table", given, allowed, "Check the units (N, N m, rev/min)")], "propeller"
             )
-    return Evidence(diameter, float(pitch_in) / float(diameter_in), int(blades), chord_75, rows, point)
+    pitch_ratio = float(pitch_in) / float(diameter_in)
+    return Evidence(diameter, pitch_ratio, int(blades), chord_75, rows, point, float(flap_ratio))
 
 
 def _propeller_problems(diameter_in: Any, pitch_in: Any, blades: Any) -> list[Problem]:

@@ -16,12 +16,15 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from quadsim.dynamics import blade_element, rotor_map_cache
+from quadsim.dynamics.flapping import FLAP_RATIO, flap_hinge, flapping_coefficients
 from quadsim.dynamics.rotor_evidence import read_evidence
 
 Array = NDArray[np.float64]
 
 N_AXIAL = 24
 N_INPLANE = 24
+N_CHANNELS = 5
+"""CT, CP, CH, CMR, CMP."""
 AXIAL_STEP = 0.08
 INPLANE_STEP = 0.07
 _HOVER = 7
@@ -45,9 +48,10 @@ class RotorMap:
 
     diameter : [m]; pitch_ratio : pitch over diameter [-]; blades : count
     reference_rpm : rotor speed of `grid` [rpm]
-    grid : (24, 24, 3) CT = T/(rho n^2 D^4), CP = P/(rho n^3 D^5) and CH = H/(rho n^2 D^4), where H opposes
-        the in-plane air-relative velocity; axes axial (first) and in-plane advance ratio V/(n D)
-    rpm_slope : (24, 24, 3) change of the coefficients per unit of ln(rpm / reference_rpm): the Reynolds trend
+    grid : (24, 24, 5) CT = T/(rho n^2 D^4), CP = P/(rho n^3 D^5), CH = H/(rho n^2 D^4), where H opposes the
+        in-plane air-relative velocity, and the hub moments CMR and CMP = M/(rho n^2 D^5) (`hub_moments`); axes
+        axial (first) and in-plane advance ratio V/(n D)
+    rpm_slope : (24, 24, 5) change of the coefficients per unit of ln(rpm / reference_rpm): the Reynolds trend
     ct_sigma, cp_sigma : relative standard uncertainty of static CT and CP [-]
     evidence : what the map rests on, one sentence
     """
@@ -63,7 +67,7 @@ class RotorMap:
     evidence: str
 
     def grid_at(self, rpm: float) -> Array:
-        """The grid (24, 24, 3) at one rotor speed [rpm], for a craft whose hover speed is known."""
+        """The grid (24, 24, 5) at one rotor speed [rpm], for a craft whose hover speed is known."""
         return self.grid + self._trend(rpm) * self.rpm_slope
 
     def coefficients(
@@ -73,12 +77,26 @@ class RotorMap:
 
         axial is positive when climbing along the thrust. Outside the axes the value at the edge is held.
         """
+        ct, cp, ch, _, _ = self._at(rpm, axial, inplane)
+        return ct, cp, ch
+
+    def hub_moments(
+        self, rpm: ArrayLike, axial: ArrayLike = 0.0, inplane: ArrayLike = 0.0
+    ) -> tuple[Any, Any]:
+        """CMR and CMP at rotor speed [rpm] and advance ratios [-]: M/(rho n^2 D^5) about the hub.
+
+        With e along the hub's in-plane velocity through the air and z down along the body axis: CMR along e,
+        positive, for a rotor that turns clockwise seen from above (its opposite for the other sense); CMP along
+        z x e, nose up, for both.
+        """
+        *_, roll, pitch = self._at(rpm, axial, inplane)
+        return roll, pitch
+
+    def _at(self, rpm: ArrayLike, axial: ArrayLike, inplane: ArrayLike) -> tuple[Any, ...]:
         rpm, axial, inplane = np.broadcast_arrays(rpm, axial, inplane)
         values = self._look_up(self.grid, axial, inplane)
         values = values + self._trend(rpm)[..., None] * self._look_up(self.rpm_slope, axial, inplane)
-        if values.ndim == 1:
-            return float(values[0]), float(values[1]), float(values[2])
-        return values[..., 0], values[..., 1], values[..., 2]
+        return tuple(values.tolist()) if values.ndim == 1 else tuple(np.moveaxis(values, -1, 0))
 
     def _trend(self, rpm: ArrayLike) -> Array:
         """ln(rpm / reference), held outside a factor of four, where nothing was measured."""
@@ -105,7 +123,12 @@ def axes() -> tuple[Array, Array]:
 
 
 def rotor_map(
-    diameter_in: float, pitch_in: float, blades: int = 2, geometry: Any = None, table: Any = None
+    diameter_in: float,
+    pitch_in: float,
+    blades: int = 2,
+    geometry: Any = None,
+    table: Any = None,
+    flap_ratio: float = FLAP_RATIO,
 ) -> RotorMap:
     """Map of a propeller from what is known of it; the more is known, the smaller its uncertainty.
 
@@ -118,12 +141,12 @@ def rotor_map(
     Bad values raise InputError. The map is kept on disk under a key made of the inputs and of the sources
     that make it.
     """
-    known = read_evidence(diameter_in, pitch_in, blades, geometry, table)
+    known = read_evidence(diameter_in, pitch_in, blades, geometry, table, flap_ratio)
     reference_rpm = 60.0 * REFERENCE_TIP_SPEED / (math.pi * known.diameter)
     key = rotor_map_cache.key(known)
-    grids = rotor_map_cache.load(key, (2, N_AXIAL, N_INPLANE, 3))
+    grids = rotor_map_cache.load(key, (2, N_AXIAL, N_INPLANE, N_CHANNELS))
     if grids is None:
-        grids = build_grids(*known.rotor(), reference_rpm)
+        grids = build_grids(*known.rotor(), reference_rpm, known.flap_ratio)
         rotor_map_cache.store(key, grids)
     ct_sigma, cp_sigma = known.sigmas()
     return RotorMap(
@@ -139,13 +162,19 @@ def rotor_map(
     )
 
 
-def build_grids(blade: blade_element.Blade, section: blade_element.Section, reference_rpm: float) -> Array:
-    """Grid and trend with speed (2, 24, 24, 3) by blade-element momentum theory on the nodes."""
+def build_grids(
+    blade: blade_element.Blade,
+    section: blade_element.Section,
+    reference_rpm: float,
+    flap_ratio: float = FLAP_RATIO,
+) -> Array:
+    """Grid and trend with speed (2, 24, 24, 5) by blade-element momentum theory on the nodes."""
     axial, inplane = (mesh.ravel() for mesh in np.meshgrid(*axes(), indexing="ij"))
+    hinge = flap_hinge(blade, section, flap_ratio)
     both = []
     for rpm in (reference_rpm / SLOPE_RATIO, reference_rpm * SLOPE_RATIO):
-        values = blade_element.coefficients(blade, section, np.full(axial.size, rpm), axial, inplane)
-        both.append(values.reshape(N_AXIAL, N_INPLANE, 3))
+        rigid = blade_element.loads_and_moments(blade, section, np.full(axial.size, rpm), axial, inplane)
+        both.append(flapping_coefficients(hinge, rigid).reshape(N_AXIAL, N_INPLANE, N_CHANNELS))
     slow, fast = both
     return np.stack([_settled(0.5 * (slow + fast)), (fast - slow) / (2.0 * math.log(SLOPE_RATIO))])
 

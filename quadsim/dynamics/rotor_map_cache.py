@@ -18,6 +18,7 @@ from controllers.cache import cache_root
 
 SOURCES = (
     "blade_element.py",
+    "flapping.py",
     "inflow.py",
     "rotor_evidence.py",
     "rotor_map.py",

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from quadsim.dynamics import inflow, rotor_coefficients
-from quadsim.dynamics.blade_element import Blade, Section, coefficients, stations
+from quadsim.dynamics.blade_element import Blade, Section, _Wind, coefficients, stations
+from quadsim.dynamics.flapping import flap, flap_hinge
 from quadsim.dynamics.rotor_map import rotor_map
 
 
@@ -161,3 +162,23 @@ def test_one_bench_point_predicts_other_speeds(rpm: float, thrust: float, torque
     assert rotor_coefficients.torque_coefficient(cp) * density * n**2 * diameter**5 == pytest.approx(
         torque, rel=0.1
     )
+
+
+@pytest.mark.parametrize("mu", [0.0375, 0.075, 0.15])
+def test_backward_tilt_of_a_free_hinge(mu: float) -> None:
+    """a1 = (8/3 mu theta - 2 mu lambda)/(1 - mu^2/2), untwisted blade, theta 12 deg, lambda 0.08: 1.72 deg at mu = 0.075.
+    Bramwell / Leishman ch. 4 (formula from memory). 5 %, for the root cut-out and sines; the source is an order of
+    magnitude (x/ 2)."""
+    radius, weight = stations()
+    theta, inflow_ratio = math.radians(12.0), 0.08
+    blade = Blade(radius, np.full(radius.size, 0.15), np.full(radius.size, theta), weight, 2, 0.254)
+    section = Section(5.7, 1e3, 0.0, 0.0, 0.0, 0.0)
+    sines = np.sin(2.0 * np.pi * (np.arange(32) + 0.5) / 32)
+    one = np.ones(1)
+    wind = _Wind(blade, section, 6000.0 * one, 0.0 * one, math.pi * mu * one, sines)
+    normal = wind.elements(np.full((1, radius.size), math.pi * inflow_ratio))[0]
+    moment = (normal * sines).mean(axis=2) @ (0.5 * weight * radius)
+    b_c, b_s = flap(flap_hinge(blade, section, 1.0), np.zeros(1), moment)
+    a1 = (8.0 / 3.0 * mu * theta - 2.0 * mu * inflow_ratio) / (1.0 - 0.5 * mu * mu)
+    assert -b_c[0] == pytest.approx(a1, rel=0.05)
+    assert b_s[0] == 0.0
