@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Any
 
 from quadsim.analysis.hover import (
     Endurance,
@@ -14,6 +16,7 @@ from quadsim.analysis.hover import (
 )
 from quadsim.config import Craft, MassProperties, mass_properties, resolve_plant
 from quadsim.config.equilibrium import hover_balance
+from quadsim.dynamics.vortex_ring import greatest_safe_descent
 from quadsim.environment.atmosphere import Site
 from quadsim.units import G_FORCE
 
@@ -25,6 +28,7 @@ class Inspection:
     hover, endurance : None when it cannot hover
     table : the drive on the bench, full pack, per 10 % throttle
     max_thrust_N : all four rotors at full throttle, full pack
+    safe_descent_m_s : greatest vertical descent short of the vortex-ring state
     """
 
     craft: Craft
@@ -35,6 +39,7 @@ class Inspection:
     endurance: Endurance | None
     max_thrust_N: float
     thrust_to_weight: float
+    safe_descent_m_s: float
 
 
 def inspect_craft(craft: Craft, site: Site) -> Inspection:
@@ -52,4 +57,10 @@ def inspect_craft(craft: Craft, site: Site) -> Inspection:
         endurance=hover_endurance(craft, site) if hovers else None,
         max_thrust_N=thrust,
         thrust_to_weight=thrust / float(plant.mass * plant.gravity),
+        safe_descent_m_s=greatest_safe_descent(_hover_induced_velocity(plant)),
     )
+
+
+def _hover_induced_velocity(plant: Any) -> float:
+    """v_h = sqrt(T/(2 rho A)) of one rotor [m/s], Leishman, Principles of Helicopter Aerodynamics, 2nd ed., ch. 2."""
+    return math.sqrt(float(plant.mass * plant.gravity) / 4.0 * float(plant.per_disc_mass))

@@ -57,6 +57,7 @@ def _drive_rows(seen: Inspection) -> list[list[str | Cell]]:
             f"{figure(hover.pack_power_W)} W, {hover.cell_voltage_V:.2f} V per cell",
         ],
         ["hover time", figure(endurance.minutes), "min", f"ends at the {_end(seen)}"],
+        ["safe descent", figure(seen.safe_descent_m_s), "m/s", "straight down; faster sinks into its own wake"],
     ]
 
 

@@ -183,6 +183,13 @@ class Drag(Section):
         ]
         | None
     ) = None
+    slipstream_cm2: (
+        Annotated[
+            Uncertain,
+            Quantity(0.0, 5000.0, "cm2", "drag coefficient times side area in one rotor's wake; from the parts"),
+        ]
+        | None
+    ) = None
 
 
 class Landing(Section):

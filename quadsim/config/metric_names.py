@@ -25,5 +25,6 @@ METRIC_NAMES: dict[str, tuple[str, str]] = {
     "final_charge_pct": ("%", "charge left at the end"),
     "airborne_s": ("s", "time off the ground"),
     "end_s": ("s", "time of the last row"),
+    "vortex_ring_s": ("s", "time in the vortex-ring state (sinking in its own wake)"),
     "touch_down_m_s": ("m/s", "fastest sink rate at a touch-down"),
 }

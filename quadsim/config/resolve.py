@@ -15,6 +15,7 @@ from quadsim.config.craft_schema import Craft
 from quadsim.config.craft_solids import rotor_places
 from quadsim.config.equilibrium import static_factors, thrust_curve
 from quadsim.config.mass_properties import Load, MassProperties, mass_properties, rotor_inertia
+from quadsim.config.slipstream_estimate import slipstream_drag
 from quadsim.constants import G0
 from quadsim.dynamics.ground import REACH
 from quadsim.dynamics.records import PLANT
@@ -63,21 +64,26 @@ def _fill_body(plant: Any, craft: Craft, properties: MassProperties) -> None:
 def _fill_rotors(plant: Any, craft: Craft, site: Site, unloaded: MassProperties) -> None:
     propeller = craft.propeller
     plant.rotor_radius = propeller.diameter_in * INCH / 2.0
+    plant.per_disc_mass = 1.0 / (2.0 * site.density * math.pi * plant.rotor_radius**2)
     plant.installed_loss = propeller.installed_loss_pct / 100.0
+    plant.slipstream_drag = slipstream_drag(craft, unloaded.items, site.density)
+    hubs = rotor_places(craft)
+    plant.beside = np.mean(np.linalg.norm(hubs - np.roll(hubs, 1, axis=0), axis=1))
+    plant.across = np.mean(np.linalg.norm(hubs - np.roll(hubs, 2, axis=0), axis=1))
     blades = rotor_map(float(propeller.diameter_in), float(propeller.pitch_in), propeller.blades)
-    scales = np.array([propeller.thrust_scale, propeller.torque_scale, 1.0])
-    plant.rotor_map[:] = blades.grid * scales
-    weight = unloaded.mass_kg * site.gravity
-    plant.rotor_map[:] = blades.grid_at(_hover_rpm(plant, blades, scales, weight)) * scales
+    scales = np.array([propeller.thrust_scale, propeller.torque_scale, 1.0, 1.0, 1.0])
+    plant.rotor_trend[:] = blades.rpm_slope * scales
+    rpm = _hover_rpm(plant, blades, propeller.thrust_scale, unloaded.mass_kg * site.gravity)
+    plant.rotor_map[:], plant.map_speed = blades.grid_at(rpm) * scales, rpm * RPM
 
 
-def _hover_rpm(plant: Any, blades: RotorMap, scales: Array, weight: float) -> float:
-    """Hover speed [rpm]; two passes settle the map's weak trend with speed."""
-    rpm = blades.reference_rpm
-    for _ in range(2):
-        plant.rotor_map[:] = blades.grid_at(rpm) * scales
-        rpm = math.sqrt(weight / 4.0 / static_factors(plant)[0]) / RPM
-    return rpm
+def _hover_rpm(plant: Any, blades: RotorMap, scale: float, weight: float) -> float:
+    """Hover speed [rpm]; some passes settle the map's weak trend with speed to the last digits."""
+    thrust, rpm, diameter = weight / 4.0 / (1.0 - plant.installed_loss), blades.reference_rpm, blades.diameter
+    for _ in range(12):
+        ct = scale * blades.coefficients(rpm)[0]
+        rpm = 60.0 * math.sqrt(thrust / (plant.air_density * ct * diameter**4))
+    return float(rpm)
 
 
 def _fill_drive(plant: Any, craft: Craft, site: Site) -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from controllers.signals import F, Signal, rows
-from quadsim.dynamics.rotor_map import N_AXIAL, N_INPLANE
+from quadsim.dynamics.rotor_map import N_AXIAL, N_CHANNELS, N_INPLANE
 
+MAP = (N_AXIAL, N_INPLANE, N_CHANNELS)
 N_GUSTS = 16
 """Most gusts that one flight may have."""
 
@@ -25,8 +26,14 @@ PLANT_TABLE = (
     Signal("rotor_radius", (), "m", "", "resolve", "radius of a rotor"),
     Signal("rotor_inertia", (), "kg m2", "", "resolve", "motor bell and propeller about the shaft"),
     Signal("spin", (4,), "-", "body", "resolve", "+1 clockwise seen from above, -1 counter-clockwise"),
-    Signal("rotor_map", (N_AXIAL, N_INPLANE, 3), "-", "", "resolve", "CT, CP, CH over the advance ratios"),
-    Signal("installed_loss", (), "-", "", "resolve", "share of the thrust lost on the craft"),
+    Signal("rotor_map", MAP, "-", "", "resolve", "CT, CP, CH, CMR, CMP over the advance ratios, at map_speed"),
+    Signal("rotor_trend", MAP, "-", "", "resolve", "their change per unit of ln(speed/map_speed)"),
+    Signal("map_speed", (), "rad/s", "", "resolve", "rotor speed of rotor_map: that of hover without loads"),
+    Signal("installed_loss", (), "-", "", "resolve", "share of the hover thrust lost on the craft"),
+    Signal("slipstream_drag", (), "N s/m per N^0.5", "", "resolve", "drag of what one wake blows at, per root thrust"),
+    Signal("per_disc_mass", (), "m/kg", "", "resolve", "1/(2 rho A) of one rotor disc"),
+    Signal("beside", (), "m", "", "resolve", "mean distance of neighbouring hubs"),
+    Signal("across", (), "m", "", "resolve", "mean distance of opposite hubs"),
     Signal("drag_area", (3,), "m2", "body", "resolve", "drag coefficient times area along each body axis"),
     Signal("drag_centre", (3,), "m", "body", "resolve", "where that drag acts, from the centre of mass"),
     Signal("torque_constant", (), "N m/A", "", "resolve", "torque per motor current; also V per rad/s"),
@@ -72,8 +79,14 @@ HELD_TABLE = (
         "faults",
         "sense of each rotor as it really turns: +1 clockwise from above",
     ),
-    Signal("patch", (4, 9), "-", "", "rotor", "thrust, torque and drag around the present advance ratios"),
+    Signal("patch", (4, 13), "-", "", "rotor", "thrust, torque, drag, hub moments around the present advance ratios"),
+    Signal("cell_patch", (4, 8), "-", "", "rotor", "thrust and torque of the cell at the map's own rotor speed"),
+    Signal("cell_trend", (4, 8), "-", "", "rotor", "their change per unit of ln(speed/map_speed)"),
     Signal("cell", (4,), "-", "", "rotor", "code of the cell each patch was made for, 0 before the first"),
+    Signal("thrust_gain", (4,), "-", "", "rotor", "on the free rotor's thrust: installed loss and ground"),
+    Signal("slipstream", (4,), "N s/m", "", "rotor", "in-plane force per in-plane speed from what the wake blows at"),
+    Signal("descent_ratio", (), "-", "", "rotor", "descent through the air over hover induced velocity"),
+    Signal("edgewise_ratio", (), "-", "", "rotor", "speed along the discs over hover induced velocity"),
     Signal("rotor_torque", (4,), "N m", "", "derivative", "aerodynamic torques about the shafts"),
     Signal("motor_torque", (4,), "N m", "", "derivative", "torques of the motors on their rotors"),
     Signal("battery_current", (), "A", "", "derivative", "pack current of the last evaluation"),

@@ -3,13 +3,15 @@
 With T = rho n^2 D^4 CT(J, Jp), n = omega/(2 pi), J = v/(n D) and CT = a + b J + c Jp + d J Jp inside one cell,
     T = rho D^4/(4 pi^2) (a omega^2 + b' omega v + c' omega vp + d' v vp)
 so a step needs one look-up for the cell, and every stage of the stepper a few products. The patch is the map itself
-while the rotor stays in the cell, and extended beyond its edge until it is renewed.
+while the rotor stays in the cell, and extended beyond its edge until it is renewed. What craft and ground do to the thrust is a
+factor beside it, renewed as often.
 """
 
 from __future__ import annotations
 
 import math
 
+from quadsim.dynamics.interference import thrust_gain
 from quadsim.dynamics.rotor_map import AXIAL_MAX, AXIAL_MIN, INPLANE_MAX, N_AXIAL, N_INPLANE
 from quadsim.dynamics.state import X
 from quadsim.jit import kernel
@@ -18,6 +20,8 @@ AXIAL_STEP = (AXIAL_MAX - AXIAL_MIN) / (N_AXIAL - 1)
 INPLANE_STEP = INPLANE_MAX / (N_INPLANE - 1)
 SLOWEST = 1.0
 """Rotor speed below which the advance ratio is taken as at this speed [rad/s]; assumed."""
+TREND_MOST = math.log(4.0)
+"""Logarithm of the speed ratio up or down at which the map's trend with speed is held, as in RotorMap [-]."""
 
 
 @kernel(forceinline=True)
@@ -30,9 +34,10 @@ def hub_velocity(u, v, w, p, q, r, rx, ry, rz):
 def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
     """Make row `i` of `held.patch` the map's patch around the present advance ratios of rotor `i`.
 
-    The row holds a, b', c', d' of the thrust [N per rad2/s2 ...], then of the torque [N m ...], then one number: the drag
-    in the rotor's plane per rotor speed and in-plane speed, which is close to constant and simply held. Density, size,
-    installed loss and faults are in it. Outside the map the value at its edge is kept.
+    The row holds a, b', c', d' of the free rotor's thrust [N per rad2/s2 ...], then of the torque [N m ...], then three numbers
+    per rotor speed and in-plane speed: the drag in the rotor's plane and the hub moments along and across the motion, which are
+    close to constant and simply held; last what the trend with speed adds to a of thrust and torque per rotor speed. Density,
+    size and faults are in it. Outside the map the value at its edge is kept.
     """
     radius = plant.rotor_radius
     per_speed = math.pi / radius
@@ -42,19 +47,36 @@ def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
     along = min(inplane / INPLANE_STEP, N_INPLANE - 1.0)
     m = min(int(across), N_AXIAL - 2)
     n = min(int(along), N_INPLANE - 2)
+    trend = math.log(max(omega, SLOWEST) / max(plant.map_speed, SLOWEST))
+    trend = min(max(trend, -TREND_MOST), TREND_MOST)
+    unit = plant.air_density * 4.0 * radius**4 / math.pi**2 * per_speed * abs(held.thrust_factor[i])
+    a, b = across - m, along - n
+    held.patch[i, 8] = -unit * _slope(2, a, b, m, n, inplane, trend, plant)
+    held.patch[i, 9] = unit * 2.0 * radius * _slope(3, a, b, m, n, inplane, trend, plant)
+    held.patch[i, 10] = unit * 2.0 * radius * _slope(4, a, b, m, n, inplane, trend, plant)
     inside_axial = 1.0 if 0.0 < across < N_AXIAL - 1.0 else 0.0
     inside_inplane = 1.0 if along < N_INPLANE - 1.0 else 0.0
-    force = plant.air_density * 4.0 * radius**4 / math.pi**2
-    slope = _drag_slope(across - m, along - n, m, n, inplane, plant) * per_speed
-    held.patch[i, 8] = -force * abs(held.thrust_factor[i]) * slope
     code = 4.0 * (m * N_INPLANE + n) + 2.0 * inside_axial + inside_inplane + 1.0
-    if code == held.cell[i]:
-        return
-    held.cell[i] = code
+    if code != held.cell[i]:
+        held.cell[i] = code
+        _enter_cell(i, m, n, across, inside_axial, inside_inplane, plant.rotor_map, held.cell_patch, held, plant)
+        _enter_cell(i, m, n, across, inside_axial, inside_inplane, plant.rotor_trend, held.cell_trend, held, plant)
+    for k in range(8):
+        held.patch[i, k] = held.cell_patch[i, k] + trend * held.cell_trend[i, k]
+    for k in range(2):  # while the patch is held, ln(omega) goes on along its tangent
+        held.patch[i, 4 * k] -= held.cell_trend[i, 4 * k]
+        held.patch[i, 11 + k] = held.cell_trend[i, 4 * k] / max(omega, SLOWEST)
+
+
+@kernel
+def _enter_cell(i, m, n, across, inside_axial, inside_inplane, grid, into, held, plant):
+    """Bilinear form of CT and CP of `grid` in cell m, n as a, b', c', d' of rotor `i`, written to row `i` of `into`."""
+    radius = plant.rotor_radius
+    per_speed = math.pi / radius
+    force = plant.air_density * 4.0 * radius**4 / math.pi**2
     left, low = AXIAL_MIN + m * AXIAL_STEP, n * INPLANE_STEP
     for k in range(2):
-        v00, v10 = plant.rotor_map[m, n, k], plant.rotor_map[m + 1, n, k]
-        v01, v11 = plant.rotor_map[m, n + 1, k], plant.rotor_map[m + 1, n + 1, k]
+        v00, v10, v01, v11 = grid[m, n, k], grid[m + 1, n, k], grid[m, n + 1, k], grid[m + 1, n + 1, k]
         d = (v11 - v10 - v01 + v00) / (AXIAL_STEP * INPLANE_STEP)
         b = (v10 - v00) / AXIAL_STEP - d * low
         c = (v01 - v00) / INPLANE_STEP - d * left
@@ -64,43 +86,47 @@ def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
             a, b, c, d = a + b * edge, 0.0, c + d * edge, 0.0
         if inside_inplane == 0.0:
             a, b, c, d = a + c * INPLANE_MAX, b + d * INPLANE_MAX, 0.0, 0.0
-        if k == 0:
-            unit = force * (1.0 - plant.installed_loss) * held.thrust_factor[i]
-        else:
-            unit = force * radius / math.pi * held.torque_factor[i]
-        held.patch[i, 4 * k] = unit * a
-        held.patch[i, 4 * k + 1] = unit * b * per_speed
-        held.patch[i, 4 * k + 2] = unit * c * per_speed
-        held.patch[i, 4 * k + 3] = unit * d * per_speed * per_speed
+        unit = force * held.thrust_factor[i] if k == 0 else force * radius / math.pi * held.torque_factor[i]
+        into[i, 4 * k] = unit * a
+        into[i, 4 * k + 1] = unit * b * per_speed
+        into[i, 4 * k + 2] = unit * c * per_speed
+        into[i, 4 * k + 3] = unit * d * per_speed * per_speed
+
+
+@kernel(forceinline=True)
+def _node(m, n, k, trend, plant):
+    """Coefficient k at a node of the map, at the rotor speed of `trend`."""
+    return plant.rotor_map[m, n, k] + trend * plant.rotor_trend[m, n, k]
 
 
 @kernel
-def _drag_slope(a, b, m, n, inplane, plant):
-    """CH over the in-plane advance ratio, at share a, b of cell m, n; CH is zero where that ratio is."""
-    h0 = (1.0 - a) * plant.rotor_map[m, n, 2] + a * plant.rotor_map[m + 1, n, 2]
-    h1 = (1.0 - a) * plant.rotor_map[m, n + 1, 2] + a * plant.rotor_map[m + 1, n + 1, 2]
+def _slope(k, a, b, m, n, inplane, trend, plant):
+    """Coefficient k over the in-plane advance ratio, at share a, b of cell m, n; it is zero where that ratio is."""
+    end = (1.0 - a) * _node(m, n + 1, k, trend, plant) + a * _node(m + 1, n + 1, k, trend, plant)
     if n == 0:
-        return h1 / INPLANE_STEP
-    return ((1.0 - b) * h0 + b * h1) / inplane
+        return end / INPLANE_STEP
+    start = (1.0 - a) * _node(m, n, k, trend, plant) + a * _node(m + 1, n, k, trend, plant)
+    return ((1.0 - b) * start + b * end) / inplane
 
 
 @kernel
-def update_patches(x, u, v, w, held, plant):
-    """Refresh the patches of all rotors for body-axes airspeed u, v, w [m/s] at the hubs."""
+def update_rotors(x, u, v, w, r20, r21, r22, held, plant):
+    """Refresh what is held of all rotors: patches, thrust gains and slipstream drag.
+
+    u, v, w : airspeed, body axes [m/s]; r20, r21, r22 : last row of the rotation matrix, body to world.
+    """
     p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
     for i in range(4):
-        hx, hy, axial = hub_velocity(
-            u,
-            v,
-            w,
-            p,
-            q,
-            r,
-            plant.rotor_position[i, 0],
-            plant.rotor_position[i, 1],
-            plant.rotor_position[i, 2],
-        )
-        update_patch(i, x[X.ROTORS + i], axial, math.sqrt(hx * hx + hy * hy), held, plant)
+        rx, ry, rz = plant.rotor_position[i, 0], plant.rotor_position[i, 1], plant.rotor_position[i, 2]
+        hx, hy, axial = hub_velocity(u, v, w, p, q, r, rx, ry, rz)
+        inplane = math.sqrt(hx * hx + hy * hy)
+        o = x[X.ROTORS + i]
+        update_patch(i, o, axial, inplane, held, plant)
+        g = held.patch[i]
+        free = o * ((g[0] + g[11] * o) * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
+        height = -(x[X.POSITION + 2] + r20 * rx + r21 * ry + r22 * rz)
+        held.thrust_gain[i], root = thrust_gain(free, axial, inplane, height, r22, plant)
+        held.slipstream[i] = plant.slipstream_drag * root
 
 
 @kernel(forceinline=True)
@@ -122,16 +148,18 @@ def rotor_forces(x, u, v, w, held, plant):
         inplane = math.sqrt(hx * hx + hy * hy)
         o = x[X.ROTORS + i]
         g = held.patch[i]
-        thrust = o * (g[0] * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
-        held.rotor_torque[i] = o * (g[4] * o + g[5] * axial + g[6] * inplane) + g[7] * axial * inplane
+        free = o * ((g[0] + g[11] * o) * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
+        thrust = held.thrust_gain[i] * free
+        held.rotor_torque[i] = o * ((g[4] + g[12] * o) * o + g[5] * axial + g[6] * inplane) + g[7] * axial * inplane
         held.thrust[i] = thrust
-        drag = g[8] * o
+        drag = g[8] * o - held.slipstream[i]
+        along, across = g[9] * o * held.turning[i], g[10] * o
         dx, dy = drag * hx, drag * hy
         fx += dx
         fy += dy
         fz -= thrust
-        mx -= ry * thrust + rz * dy
-        my += rz * dx + rx * thrust
+        mx += along * hx - across * hy - ry * thrust - rz * dy
+        my += along * hy + across * hx + rz * dx + rx * thrust
         mz += rx * dy - ry * dx
         turning += held.turning[i] * o
     return fx, fy, fz, mx, my, mz, plant.rotor_inertia * turning

@@ -33,6 +33,7 @@ class Note(IntEnum):
 
     LIFT_OFF = 0
     TOUCH_DOWN = 1
+    VORTEX_RING = 2
 
 
 CARRIED = np.dtype(
@@ -46,6 +47,7 @@ CARRIED = np.dtype(
         ("touching", I),
         ("clear_looks", I),
         ("sink", F),
+        ("ring_looks", I),
         ("notes", I),
         ("note_tick", I, NOTES),
         ("note_kind", I, NOTES),

@@ -16,6 +16,8 @@ TRUTH_TABLE = (
     Signal("wind", (3,), "m/s", "world", "log", "velocity of the air, north-east-down"),
     Signal("duty", (4,), "-", "", "log", "share of the pack voltage across each motor"),
     Signal("thrust", (4,), "N", "", "log", "rotor thrusts"),
+    Signal("descent_ratio", (), "-", "", "log", "descent through the air over hover induced velocity"),
+    Signal("edgewise_ratio", (), "-", "", "log", "speed along the discs over hover induced velocity"),
     Signal("motor_current", (4,), "A", "", "log", "motor currents (at the motor)"),
     Signal("battery_current", (), "A", "", "log", "pack current (at the pack)"),
     Signal("battery_voltage", (), "V", "", "log", "pack voltage under load"),

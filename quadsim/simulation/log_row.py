@@ -28,6 +28,7 @@ def write_row(t, x, held, plant, row):
         row.duty[k] = max(held.duty[k], 0.0)
         row.thrust[k] = held.thrust[k]
         row.motor_current[k] = held.motor_current[k]
+    row.descent_ratio, row.edgewise_ratio = held.descent_ratio, held.edgewise_ratio
     row.charge = x[X.CHARGE]
     row.battery_current = held.battery_current
     row.battery_voltage = held.battery_voltage

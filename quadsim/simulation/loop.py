@@ -17,6 +17,7 @@ from quadsim.dynamics.drive import hold_circuit
 from quadsim.dynamics.ground import lowest_tip
 from quadsim.dynamics.records import GUSTS, HELD, PLANT
 from quadsim.dynamics.state import X
+from quadsim.dynamics.vortex_ring import hold_descent_ratios, in_vortex_ring
 from quadsim.environment.wind import wind_at
 from quadsim.integrators.fixed_step import make_rk4, make_semi_implicit
 from quadsim.jit import BOOLEAN, INTEGER, JIT, MATRIX, as_block, kernel, record_type, rows_type
@@ -34,6 +35,8 @@ TUMBLING = 25.0
 """Square of the angular rate beyond which what is held is renewed at every tick [rad2/s2]; see HOLD_S of the session."""
 FAST = 1e4
 """Rate or speed beyond which a flight counts as diverged [rad/s, m/s]."""
+RING_LOOKS = 100
+"""Looks (one per millisecond) in a row inside the vortex-ring state that make it an event; assumed."""
 BOUNCE_LOOKS = 100
 """Looks (one per millisecond) off the ground that make the next contact a new touch-down; assumed."""
 
@@ -91,6 +94,16 @@ def watch_ground(x, held, plant, carried):
 
 
 @kernel
+def watch_descent(x, held, plant, carried):
+    """Notice that the craft has sunk in its own wake for a tenth of a second."""
+    hold_descent_ratios(x, held, plant)
+    inside = in_vortex_ring(held.descent_ratio, held.edgewise_ratio)
+    carried.ring_looks = carried.ring_looks + 1 if inside else 0
+    if carried.ring_looks == RING_LOOKS:
+        note(carried, Note.VORTEX_RING, x[X.VELOCITY + 2])
+
+
+@kernel
 def watch(x, held, plant, carried):
     """Set the status when the flight must end."""
     size = 0.0
@@ -100,6 +113,7 @@ def watch(x, held, plant, carried):
         carried.status = Status.DIVERGED
     elif x[X.CHARGE] <= 0.0:
         carried.status = Status.BATTERY_EMPTY
+    watch_descent(x, held, plant, carried)
     if x[X.POSITION + 2] > -NEAR_GROUND:
         watch_ground(x, held, plant, carried)
     else:

@@ -10,11 +10,16 @@ import numpy as np
 
 from controllers.signals import Mode
 from quadsim.config.metric_names import METRIC_NAMES
+from quadsim.dynamics.vortex_ring import in_vortex_ring
 from quadsim.simulation.run import Run, Verdict
 from quadsim.units import DEG, MAH
 
 if TYPE_CHECKING:
     from quadsim.config.flight_schema import ExpectSection
+
+
+_in_vortex_ring: Callable[..., np.ndarray] = getattr(in_vortex_ring, "py_func", in_vortex_ring)
+"""The plain function, which takes arrays, so that nothing is compiled for a metric."""
 
 
 @dataclass(frozen=True)
@@ -101,8 +106,14 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "final_charge_pct": lambda r, w: 100.0 * float(r["charge"][w][-1]),
     "airborne_s": lambda r, w: float(np.mean(r["contact_force_N"][w] == 0.0) * (r.t_s[w][-1] - r.t_s[w][0])),
     "end_s": lambda r, w: float(r.t_s[w][-1]),
+    "vortex_ring_s": lambda r, w: _vortex_ring(r, w),
     "touch_down_m_s": lambda r, w: _touch_down(r, w),
 }  # fmt: skip
+
+
+def _vortex_ring(run: Run, rows: np.ndarray) -> float:
+    inside = _in_vortex_ring(run["descent_ratio"][rows], run["edgewise_ratio"][rows])
+    return float(np.mean(inside) * (run.t_s[rows][-1] - run.t_s[rows][0]))
 
 
 def _touch_down(run: Run, rows: np.ndarray) -> float:

@@ -325,6 +325,9 @@ class Session:
             t = int(carried.note_tick[k]) * self.h
             if carried.note_kind[k] == Note.LIFT_OFF:
                 self.events.append(Event(t, "ground", "lift-off"))
+            elif carried.note_kind[k] == Note.VORTEX_RING:
+                text = f"in its own wake (vortex-ring state), sinking at {carried.note_value[k]:.1f} m/s"
+                self.events.append(Event(t, "air", text))
             else:
                 sink = float(carried.note_value[k])
                 self.events.append(Event(t, "ground", f"touch-down at {sink:.2f} m/s", sink))

@@ -132,14 +132,14 @@ def test_a_crash_is_a_touch_down_faster_than_the_craft_bears(limit: float, ends:
 
 @pytest.mark.jit
 def test_lift_off_is_noticed_once_clear_of_the_ground() -> None:
-    """Thrust of 1.2 m g at once: up with 0.2 g after the springs; one note, no touch-down."""
+    """Thrust of 1.2 m g at once: up with 0.2 g after the springs and a little more from the ground; one note, no touch-down."""
     plant = craft(damping=30.0)
     smooth_map(plant, (0.1, 0.0, 0.0, 0.0), (0.0,) * 4)
     speed = 2.0 * math.pi * math.sqrt(1.2 * MASS * G0 / 4.0 / (0.1 * 1.225 * 0.2**4))
     loop = OpenLoop(state(position=(0.0, 0.0, SAG - FOOT), rotors=speed), plant, H)
     loop.carried.touching = 1
     x = loop.fly(0.4)
-    assert -x[5] == pytest.approx(0.2 * G0 * 0.4, rel=0.1)
+    assert 0.2 * G0 * 0.4 < -x[5] < 0.26 * G0 * 0.4
     assert loop.carried.notes == 1
     assert loop.carried.note_kind[0] == Note.LIFT_OFF
 

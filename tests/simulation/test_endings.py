@@ -39,7 +39,7 @@ def test_a_hard_landing_is_a_crash_with_its_speed():
     session.advance(400)
     run = quadsim.simulation.fly.finish(session, 0.0)
     assert run.status == "crashed"
-    assert run.status_text.startswith("hit the ground at 6.")
+    assert run.status_text.startswith("hit the ground at 5.9")
 
 
 def test_a_tipped_craft_strikes_with_its_propeller():

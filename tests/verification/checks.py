@@ -182,10 +182,11 @@ def tilted_thrust_accelerates_sideways(f: Callable) -> None:
 
 
 def rotor_wrench_in_motion(f: Callable) -> None:
-    """All rotor forces of a moving, turning craft by numpy: hub velocity v + w x r, T = CT rho n2 D4, H = CH rho n2 D4."""
+    """All rotor forces of a moving, turning craft by numpy: hub velocity v + w x r, T = CT rho n2 D4, H = CH rho n2 D4, hub
+    moments CM rho n2 D5 along the motion (by the sense of rotation) and across it, and k sqrt(T) v from the slipstream."""
     plant = body()
-    smooth_map(plant, (0.1, -0.08, 0.03, 0.02), (0.05, 0.01, -0.02, 0.03), 0.04)
-    plant.gravity = 0.0
+    smooth_map(plant, (0.1, -0.08, 0.03, 0.02), (0.05, 0.01, -0.02, 0.03), 0.04, (0.07, 0.05))
+    plant.gravity, plant.slipstream_drag = 0.0, 0.01
     speeds = np.array([500.0, 620.0, 560.0, 480.0])
     rates, through = np.array([2.0, -1.0, 3.0]), np.array([6.0, -3.0, 1.5])
     held = calm()
@@ -196,9 +197,12 @@ def rotor_wrench_in_motion(f: Callable) -> None:
         n, flow = speed / (2.0 * math.pi), np.hypot(hub[0], hub[1])
         axial, inplane, scale = -hub[2] / (n * 0.2), flow / (n * 0.2), 1.225 * n**2 * 0.2**4
         thrust = scale * (0.1 - 0.08 * axial + 0.03 * inplane + 0.02 * axial * inplane)
-        drag = scale * 0.04 * inplane
+        drag = scale * 0.04 * inplane + 0.01 * math.sqrt(thrust) * flow
+        hub_moment = scale * 0.2 * inplane / flow * np.array(
+            [0.07 * SPINS[i] * hub[0] - 0.05 * hub[1], 0.07 * SPINS[i] * hub[1] + 0.05 * hub[0], 0.0]
+        )
         here = np.array([-drag * hub[0] / flow, -drag * hub[1] / flow, -thrust])
-        force, moment = force + here, moment + np.cross(arm, here)
+        force, moment = force + here, moment + np.cross(arm, here) + hub_moment
         torque[i] = (
             scale * 0.2 / (2.0 * math.pi) * (0.05 + 0.01 * axial - 0.02 * inplane + 0.03 * axial * inplane)
         )

@@ -35,6 +35,7 @@ def body(mass: float = 1.0, inertia: Any = (0.01, 0.015, 0.022), rotor_inertia: 
     plant.mass, plant.gravity, plant.air_density = mass, G0, 1.225
     set_inertia(plant, inertia, rotor_inertia)
     plant.rotor_position[:], plant.rotor_radius, plant.spin[:] = X_ARMS, 0.1, SPINS
+    plant.beside = plant.across = 1e6  # each rotor feels the ground as if alone
     plant.torque_constant, plant.motor_resistance, plant.current_limit = 0.01, 0.1, 1e9
     plant.cells, plant.full_cell_voltage, plant.capacity = 4.0, 4.1029, 1e12
     plant.relaxation_resistance, plant.relaxation_capacitance = 1.0, 1e12
@@ -51,12 +52,15 @@ def set_inertia(plant: Any, inertia: Any, rotor_inertia: float) -> None:
     plant.rotor_inertia = rotor_inertia or 1e-15
 
 
-def smooth_map(plant: Any, ct: Sequence[float], cp: Sequence[float], ch_slope: float = 0.0) -> None:
-    """Fill the map with c0 + c1 J + c2 Jp + c3 J Jp for CT and CP, and CH = slope Jp: bilinear, so exact everywhere."""
+def smooth_map(
+    plant: Any, ct: Sequence[float], cp: Sequence[float], ch_slope: float = 0.0, hub_slopes: Any = (0.0, 0.0)
+) -> None:
+    """Fill the map with c0 + c1 J + c2 Jp + c3 J Jp for CT and CP, and CH, CMR, CMP = slope Jp: bilinear, so exact everywhere."""
     axial, inplane = np.meshgrid(*axes(), indexing="ij")
     for k, c in enumerate((ct, cp)):
         plant.rotor_map[:, :, k] = c[0] + c[1] * axial + c[2] * inplane + c[3] * axial * inplane
-    plant.rotor_map[:, :, 2] = ch_slope * inplane
+    for k, slope in enumerate((ch_slope, *hub_slopes)):
+        plant.rotor_map[:, :, 2 + k] = slope * inplane
 
 
 def calm(duty: Any = OFF, wind: Any = (0.0, 0.0, 0.0)) -> Any:

@@ -11,10 +11,12 @@ from pathlib import Path
 from typing import Any
 
 import checks
+import checks_air
 import checks_drive
 
 COPIED = (
     "quadsim.kinematics.quaternion", "quadsim.dynamics.rigid_body", "quadsim.dynamics.rotor", "quadsim.dynamics.airframe",
+    "quadsim.dynamics.interference",
     "quadsim.dynamics.drive", "quadsim.dynamics.ground", "quadsim.dynamics.derivative",
 )  # fmt: skip
 
@@ -69,6 +71,7 @@ class Mutant:
 
 
 BODY, ROTOR, AIR = "dynamics.rigid_body", "dynamics.rotor", "dynamics.airframe"
+NEAR = "dynamics.interference"
 DRIVE, GROUND, WHOLE, TURN = (
     "dynamics.drive",
     "dynamics.ground",
@@ -85,10 +88,17 @@ MUTANTS = (
     Mutant("rotors do not feel the body's yaw", BODY, " - held.turning[i] * yaw_acceleration", "", checks.spinning_rotors_as_bodies),
     Mutant("air torque drives the rotor", BODY, "- held.rotor_torque[i]", "+ held.rotor_torque[i]", checks_drive.motor_with_propeller),
     Mutant("rotor spin counted the wrong way", ROTOR, "turning += held", "turning -= held", checks.rotor_gyroscopic_moment),
-    Mutant("thrust rolls the wrong way", ROTOR, "mx -= ry * thrust", "mx += ry * thrust", checks.thrust_turns_the_right_way),
+    Mutant("thrust rolls the wrong way", ROTOR, "- ry * thrust", "+ ry * thrust", checks.thrust_turns_the_right_way),
     Mutant("thrust pitches the wrong way", ROTOR, "+ rx * thrust", "- rx * thrust", checks.thrust_turns_the_right_way),
     Mutant("thrust points down", ROTOR, "fz -= thrust", "fz += thrust", checks.thrust_turns_the_right_way),
-    Mutant("in-plane force pushes on", ROTOR, "held.patch[i, 8] = -force", "held.patch[i, 8] = force", checks.rotor_wrench_in_motion),
+    Mutant("in-plane force pushes on", ROTOR, "held.patch[i, 8] = -unit", "held.patch[i, 8] = unit", checks.rotor_wrench_in_motion),
+    Mutant("hub rolls alike for both senses", ROTOR, "* o * held.turning[i], g[10]", "* o, g[10]", checks.rotor_wrench_in_motion),
+    Mutant("hub pitches nose down", ROTOR, "- across * hy", "+ across * hy", checks.rotor_wrench_in_motion),
+    Mutant("slipstream pushes on", ROTOR, "g[8] * o - held", "g[8] * o + held", checks.rotor_wrench_in_motion),
+    Mutant("installed loss stays in wind", NEAR, "1.0 - LOSS_SWEPT_AWAY * along", "1.0 - 0.0 * along", checks_air.installed_loss_fades),
+    Mutant("climb sweeps the wake away", NEAR, "max(axial, 0.0) + induced)", "induced)", checks_air.loss_in_a_climb),
+    Mutant("ground sucks", NEAR, "return 1.0 / (1.0 - share)", "return 1.0 / (1.0 + share)", checks_air.ground_lifts),
+    Mutant("ground effect of one rotor only", NEAR, "share += 2.0 * body_lift", "share += 0.0 * body_lift", checks_air.ground_lifts),
     Mutant("in-plane forces yaw the wrong way", ROTOR, "mz += rx * dy", "mz -= rx * dy", checks.rotor_wrench_in_motion),
     Mutant("hubs do not feel the roll rate", ROTOR, "-(w + p * ry - q * rx)", "-(w - q * rx)", checks.rotor_wrench_in_motion),
     Mutant("descent taken for climb", ROTOR, "-(w + p * ry", "(w + p * ry", checks.rotor_wrench_in_motion),
