@@ -100,7 +100,7 @@ def watch_descent(x, held, plant, carried):
     inside = in_vortex_ring(held.descent_ratio, held.edgewise_ratio)
     carried.ring_looks = carried.ring_looks + 1 if inside else 0
     if carried.ring_looks == RING_LOOKS:
-        note(carried, Note.VORTEX_RING, x[X.VELOCITY + 2])
+        note(carried, Note.VORTEX_RING, held.descent_ratio)
 
 
 @kernel

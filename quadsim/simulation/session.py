@@ -326,7 +326,7 @@ class Session:
             if carried.note_kind[k] == Note.LIFT_OFF:
                 self.events.append(Event(t, "ground", "lift-off"))
             elif carried.note_kind[k] == Note.VORTEX_RING:
-                text = f"in its own wake (vortex-ring state), sinking at {carried.note_value[k]:.1f} m/s"
+                text = f"meets its own wake (vortex-ring state), {carried.note_value[k]:.1f} v_h from below"
                 self.events.append(Event(t, "air", text))
             else:
                 sink = float(carried.note_value[k])
