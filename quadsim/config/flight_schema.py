@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -58,8 +59,15 @@ class SiteSection(Section):
 
     @property
     def resolved(self) -> Site:
-        """The air there."""
+        """The field as it acts on a flight."""
         return Site.stated(self.temperature_C, self.pressure_hPa, self.elevation_m, self.pack_temperature_C)
+
+    def but(self, stated: Mapping[str, float]) -> Site:
+        """The field with other values for some keys; a stated pressure or elevation replaces either."""
+        kept = self.model_dump()
+        if "pressure_hPa" in stated or "elevation_m" in stated:
+            kept["pressure_hPa"] = kept["elevation_m"] = None
+        return Site.stated(**{**kept, **stated})
 
 
 class StartSection(Section):

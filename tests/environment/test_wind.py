@@ -33,7 +33,8 @@ def test_one_minus_cosine(share: float, expected: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("share", "expected"), [(0.0, 0.0), (0.25, 0.146447), (0.5, 0.5), (0.75, 0.853553), (1.0, 1.0), (2.0, 1.0)]
+    ("share", "expected"),
+    [(0.0, 0.0), (0.25, 0.146447), (0.5, 0.5), (0.75, 0.853553), (1.0, 1.0), (2.0, 1.0)],
 )
 def test_ramp_and_hold(share: float, expected: float) -> None:
     """Vm/2 (1 - cos(pi x/dm)), then Vm: MIL-F-8785C (1980) sec. 3.7.3.3 discrete gust (form from memory)."""
