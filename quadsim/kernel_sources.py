@@ -10,4 +10,6 @@ KERNEL_SOURCES = [
     *(_HERE / name for name in _PACKAGES),
     _HERE / "constants.py",
     _HERE / "jit.py",
+    _HERE / "noise.py",
+    _HERE / "units.py",
 ]

@@ -16,6 +16,10 @@ MAH = 3.6
 """One milliampere-hour [C]."""
 MILLI = 1e-3
 """Prefix milli [-]."""
+KNOT = 1852.0 / 3600.0
+"""One knot [m/s], exact (International Hydrographic Conference, 1929)."""
+FOOT = 0.3048
+"""One foot [m], exact (international yard and pound agreement, 1959)."""
 KMH = 1.0 / 3.6
 """One kilometre per hour [m/s]."""
 CELSIUS = 273.15

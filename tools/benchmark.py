@@ -132,6 +132,7 @@ def loop_table(yardstick: str | None) -> None:
         "without inertial samples": changed(imu=lambda o: _never(o, "imu_every")),
         "without control blocks (it tumbles)": changed(blocks=_slow_blocks),
         "without gusts": changed(gusts=lambda o: setattr(o, "gusts", o.gusts[:0])),
+        "with turbulence": changed(turbulence=lambda o: setattr(o.wind, "sigma_w", 1.0)),
         "without refreshing what is held": changed(hold=lambda o: setattr(o.clock, "refresh_every", 10**9)),
         "semi-implicit instead of RK4": changed(stepper=lambda o: setattr(o.clock, "semi_implicit", 1)),
     }

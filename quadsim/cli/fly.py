@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from quadsim.cli.options import Json
+from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, TemperatureC
 from quadsim.cli.out import print_json, tell
 
 if TYPE_CHECKING:
@@ -41,6 +41,10 @@ def command(
     attitude: Annotated[str | None, _slot("attitude")] = None,
     rate: Annotated[str | None, _slot("rate")] = None,
     allocate: Annotated[str | None, _slot("allocate")] = None,
+    temperature_C: TemperatureC = None,
+    pressure_hPa: PressureHPa = None,
+    elevation_m: ElevationM = None,
+    pack_temperature_C: PackTemperatureC = None,
     json_: Json = False,
 ) -> None:
     """Fly a flight, judge it by what it expects, and keep it in a run file.
@@ -51,7 +55,14 @@ def command(
     """
     named = {"estimate": estimate, "guide": guide, "attitude": attitude, "rate": rate, "allocate": allocate}
     blocks = {slot: spec for slot, spec in named.items() if spec is not None}
-    run, warnings, unsaved = _fly(flight, craft, seed, blocks, out, save)
+    air = {
+        "temperature_C": temperature_C,
+        "pressure_hPa": pressure_hPa,
+        "elevation_m": elevation_m,
+        "pack_temperature_C": pack_temperature_C,
+    }
+    stated = {name: value for name, value in air.items() if value is not None}
+    run, warnings, unsaved = _fly(flight, craft, seed, blocks, stated, out, save)
     if json_:
         print_json(run_document(run, warnings))
     else:
@@ -64,7 +75,13 @@ def command(
 
 
 def _fly(
-    flight: str, craft: str | None, seed: int | None, blocks: dict[str, str], out: Path | None, save: bool
+    flight: str,
+    craft: str | None,
+    seed: int | None,
+    blocks: dict[str, str],
+    air: dict[str, float],
+    out: Path | None,
+    save: bool,
 ) -> tuple[Run, list[str], str]:
     """The run, the warnings about its blocks, and why it could not be saved where it should be (empty if it was)."""
     from quadsim.cli.kernels import prepare_kernels
@@ -75,12 +92,13 @@ def _fly(
 
     plan = load_flight(flight)
     chosen = load_craft(craft) if craft is not None else None
+    site = plan.site.but(air) if air else None
     place = writable_run(out or RUNS / f"{plan.name}.h5") if save else None
     prepare_kernels()
     from quadsim.simulation.fly import finish, start
     from quadsim.simulation.session import fly_through
 
-    session = start(plan, craft=chosen, seed=seed, blocks=blocks)
+    session = start(plan, craft=chosen, seed=seed, blocks=blocks, site=site)
     for warning in session.warnings:
         tell(f"slow: {warning}")
     with FlightProgress(plan.title) as progress:
@@ -124,6 +142,7 @@ def run_document(run: Run, warnings: list[str]) -> dict[str, Any]:
         "physics_rate_Hz": run.meta["physics_rate_Hz"],
         "stepper": run.meta["stepper"],
         "seed": run.meta["seed"],
+        "site": run.meta["site"],
         "blocks": run.meta["blocks"],
         "metrics": run.metrics,
         "expectations": [vars(verdict) for verdict in run.expectations],

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from quadsim.cli.options import Json
+from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, TemperatureC, site_of
 from quadsim.cli.out import print_json
 
 if TYPE_CHECKING:
@@ -18,13 +18,10 @@ def command(
     craft: Annotated[
         str, typer.Argument(help="Path of a craft file, or the name of a shipped craft.", metavar="CRAFT")
     ],
-    temperature_C: Annotated[
-        float, typer.Option("--temperature-C", help="Air temperature at the field [deg C].")
-    ] = 15.0,
-    pressure_hPa: Annotated[
-        float,
-        typer.Option("--pressure-hPa", help="Air pressure at the field, not reduced to sea level [hPa]."),
-    ] = 1013.25,
+    temperature_C: TemperatureC = None,
+    pressure_hPa: PressureHPa = None,
+    elevation_m: ElevationM = None,
+    pack_temperature_C: PackTemperatureC = None,
     budget: Annotated[
         float | None, typer.Option(min=0.0, help="Ask whether the parts stay within this price [EUR].")
     ] = None,
@@ -36,11 +33,10 @@ def command(
     """
     from quadsim.analysis.inspection import inspect_craft
     from quadsim.config import load_craft
-    from quadsim.environment.atmosphere import Site
     from quadsim.parts import fit_findings
 
     checked = load_craft(craft)
-    site = Site(temperature_C=temperature_C, pressure_hPa=pressure_hPa)
+    site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
     seen, findings = inspect_craft(checked, site), fit_findings(checked, site, budget)
     if json_:
         print_json(inspection_document(seen, findings))
@@ -72,6 +68,7 @@ def inspection_document(seen: Inspection, findings: list[Finding]) -> dict[str, 
         "site": {
             "temperature_C": seen.site.temperature_C,
             "pressure_hPa": seen.site.pressure_hPa,
+            "pack_temperature_C": seen.site.pack_temperature_C,
             "density_kg_m3": seen.site.density,
         },
         "throttle_table": [vars(row) for row in seen.table],

@@ -18,9 +18,13 @@ def print_inspection(seen: Inspection, findings: list[Finding]) -> None:
     craft, site = seen.craft, seen.site
     say()
     say(f"{craft.name}, built for {craft.event}", "title")
-    say(
-        f"air at {site.temperature_C:g} deg C and {site.pressure_hPa:g} hPa, {site.density:.3f} kg/m3", "soft"
+    pack = (
+        f"; pack at {site.pack_temperature_C:g} deg C"
+        if site.pack_temperature_C != site.temperature_C
+        else ""
     )
+    air = f"air at {site.temperature_C:.4g} deg C and {site.pressure_hPa:.6g} hPa, {site.density:.3f} kg/m3"
+    say(f"{air}{pack}", "soft")
     say()
     say(table(_PAIR, [*_drive_rows(seen), *_mass_rows(seen)]))
     say()

@@ -11,6 +11,8 @@ from quadsim.config.flight_schema import FaultSection, FlightFile
 from quadsim.config.listing import Finding, Rule, checked
 from quadsim.config.metric_names import METRIC_NAMES
 from quadsim.config.toml_reader import Document, parse_toml, read_toml
+from quadsim.config.wind_record import read_wind_record
+from quadsim.config.wind_rules import WIND_RULES
 
 _NEEDS = {
     "rotor_weak": "rotor",
@@ -31,18 +33,20 @@ def load_flight(path_or_name: str | Path) -> FlightFile:
         that lists every problem of the file.
     """
     path = find_file(path_or_name, "flights")
-    flight = _checked_flight(read_toml(path))
+    flight = _checked_flight(read_toml(path), path.parent)
     flight._path = path
     return flight
 
 
 def parse_flight(text: str, source: str = "flight") -> FlightFile:
     """A checked flight from TOML text; errors as for `load_flight`."""
-    return _checked_flight(parse_toml(text, source))
+    return _checked_flight(parse_toml(text, source), Path())
 
 
-def _checked_flight(document: Document) -> FlightFile:
+def _checked_flight(document: Document, folder: Path) -> FlightFile:
     flight = checked(FlightFile, document, RULES)
+    if flight.wind.record:
+        flight._wind_record = read_wind_record(folder / Path(flight.wind.record).expanduser())
     flight._source_text = document.text
     return flight
 
@@ -124,4 +128,5 @@ RULES: tuple[Rule, ...] = (
     ({"expect"}, _expect_problems),
     ({"at", "duration_s"}, _late_actions),
     ({"expect", "duration_s"}, _late_expectations),
+    *WIND_RULES,
 )

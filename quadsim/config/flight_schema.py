@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Literal
 
+import numpy as np
 from pydantic import Field, PrivateAttr
 
 from quadsim.config.avionics_schema import Rate
 from quadsim.config.listing import Section
 from quadsim.config.quantity import Quantity, Triple
+from quadsim.config.wind_schema import Time, WindSection
+from quadsim.environment.atmosphere import Site
 
 RotorName = Literal["front_right", "rear_right", "rear_left", "front_left"]
 ModeName = Literal["rate_command", "attitude_command", "height_hold", "setpoint"]
 StepperName = Literal["rk4", "semi_implicit", "DOP853", "LSODA", "RK45", "RK23", "Radau", "BDF"]
 EndName = Literal["done", "crashed", "propeller_strike", "battery_empty"]
 Slot = Literal["estimate", "guide", "attitude", "rate", "allocate"]
-Time = Annotated[float, Quantity(0.0, 7200.0, "s", "time since the start")]
 Ramp = Annotated[
     float, Quantity(0.0, 600.0, "s", "time in which sticks and targets get there, from where they stood")
 ]
@@ -26,18 +29,45 @@ Angle = Annotated[
     float, Quantity(-360.0, 360.0, "deg", "angle asked for; right, nose up, clockwise positive")
 ]
 Heading = Annotated[float, Quantity(-360.0, 360.0, "deg", "heading, 0 north, 90 east")]
-WindFrom = Annotated[float, Quantity(-360.0, 360.0, "deg", "direction the wind comes from, 0 north, 90 east")]
-WindSpeed = Annotated[float, Quantity(0.0, 40.0, "m/s", "speed of the air")]
 Number = Annotated[float, Quantity(-1e9, 1e9, "-", "bound, in the metric's unit")]
 
 
 class SiteSection(Section):
-    """Air at the field."""
+    """Air at the field, and the temperature of the pack."""
 
-    temperature_C: Annotated[float, Quantity(-40.0, 60.0, "C", "air temperature")] = 15.0
-    pressure_hPa: Annotated[
-        float, Quantity(500.0, 1100.0, "hPa", "air pressure at the field, not reduced to sea level")
-    ] = 1013.25
+    temperature_C: (
+        Annotated[
+            float, Quantity(-40.0, 60.0, "C", "of the air; 15, or the standard one at elevation_m, if absent")
+        ]
+        | None
+    ) = None
+    pressure_hPa: (
+        Annotated[
+            float, Quantity(500.0, 1100.0, "hPa", "at the field, not reduced to sea level; 1013.25 if absent")
+        ]
+        | None
+    ) = None
+    elevation_m: (
+        Annotated[
+            float, Quantity(-430.0, 5500.0, "m", "of the field above sea level, instead of the pressure")
+        ]
+        | None
+    ) = None
+    pack_temperature_C: (
+        Annotated[float, Quantity(-40.0, 70.0, "C", "of the battery; as the air if absent")] | None
+    ) = None
+
+    @property
+    def resolved(self) -> Site:
+        """The field as it acts on a flight."""
+        return Site.stated(self.temperature_C, self.pressure_hPa, self.elevation_m, self.pack_temperature_C)
+
+    def but(self, stated: Mapping[str, float]) -> Site:
+        """The field with other values for some keys; a stated pressure or elevation replaces either."""
+        kept = self.model_dump()
+        if "pressure_hPa" in stated or "elevation_m" in stated:
+            kept["pressure_hPa"] = kept["elevation_m"] = None
+        return Site.stated(**{**kept, **stated})
 
 
 class StartSection(Section):
@@ -49,24 +79,6 @@ class StartSection(Section):
     heading_deg: Heading = 0.0
     mode: ModeName = Field("setpoint", description="response type at the start")
     charge_pct: Annotated[float, Quantity(0.0, 100.0, "%", "state of charge of the pack", above=True)] = 100.0
-
-
-class GustSection(Section):
-    """One 1-cosine gust: it rises to its peak at half its duration and returns to zero."""
-
-    at_s: Time
-    duration_s: Annotated[float, Quantity(0.0, 600.0, "s", "from zero over the peak to zero", above=True)]
-    speed_m_s: WindSpeed = 0.0
-    from_deg: WindFrom = 0.0
-    up_m_s: Annotated[float, Quantity(-20.0, 20.0, "m/s", "upward part of the peak")] = 0.0
-
-
-class WindSection(Section):
-    """Steady wind and gusts on top of it."""
-
-    speed_m_s: WindSpeed = 0.0
-    from_deg: WindFrom = 0.0
-    gusts: tuple[GustSection, ...] = Field((), max_length=16, description="at most 16")
 
 
 class AttachSection(Section):
@@ -185,6 +197,7 @@ class FlightFile(Section):
     expect: tuple[ExpectSection, ...] = Field((), description="what is expected, [[expect]]")
     _path: Path | None = PrivateAttr(None)
     _source_text: str = PrivateAttr("")
+    _wind_record: np.ndarray | None = PrivateAttr(None)
 
     @property
     def name(self) -> str:
@@ -195,6 +208,11 @@ class FlightFile(Section):
     def path(self) -> Path | None:
         """Where the flight was read from."""
         return self._path
+
+    @property
+    def wind_record(self) -> np.ndarray | None:
+        """Rows (t, north, east, down) [s, m/s] of the wind's record, if the flight has one."""
+        return self._wind_record
 
     @property
     def source_text(self) -> str:

@@ -9,6 +9,7 @@ METRIC_NAMES: dict[str, tuple[str, str]] = {
     "heading_error_deg": ("deg", "greatest distance from the target heading"),
     "max_speed_m_s": ("m/s", "greatest speed over ground"),
     "final_speed_m_s": ("m/s", "speed at the end"),
+    "max_wind_m_s": ("m/s", "greatest speed of the air at the craft"),
     "max_tilt_deg": ("deg", "greatest tilt from level"),
     "final_tilt_deg": ("deg", "tilt at the end"),
     "max_rate_deg_s": ("deg/s", "greatest angular rate"),

@@ -109,7 +109,22 @@ PLANT = dtype_of(PLANT_TABLE)
 HELD = dtype_of(HELD_TABLE)
 """What stays the same over one physics step, and what the derivative leaves behind for sensors and the log."""
 
-GUSTS = np.dtype([("start", F), ("duration", F), ("velocity", F, 3)], align=True)
-"""1-cosine gusts: start [s], whole duration [s], peak velocity of the air, north-east-down [m/s]."""
+GUSTS = np.dtype([("start", F), ("duration", F), ("holds", F), ("velocity", F, 3)], align=True)
+"""1-cosine gusts: start [s]; duration [s], whole or, where it `holds` its peak, of the build-up; 1 if it holds, else 0;
+peak velocity of the air, north-east-down [m/s]."""
 
-__all__ = ["GUSTS", "HELD", "N_GUSTS", "PLANT", "dtype_of", "rows"]
+WIND_TABLE = (
+    Signal(
+        "profile", (), "-", "", "weather", "0 the same at every height, 1 logarithm, 2 power of the height"
+    ),
+    Signal("reference_height", (), "m", "", "weather", "where the mean wind is given"),
+    Signal("roughness", (), "m", "", "weather", "height below which there is no wind, for the logarithm"),
+    Signal("log_gain", (), "-", "", "weather", "before the logarithm"),
+    Signal("exponent", (), "-", "", "weather", "of the power law"),
+    Signal("sigma_w", (), "m/s", "", "weather", "standard deviation of vertical turbulence, 0 for none"),
+    Signal("interval", (), "s", "", "weather", "between two looks at the wind"),
+)
+WIND = dtype_of(WIND_TABLE)
+"""Parameters of the wind of one flight; zeros are the same wind at every height, without turbulence."""
+
+__all__ = ["GUSTS", "HELD", "N_GUSTS", "PLANT", "WIND", "dtype_of", "rows"]

@@ -6,7 +6,7 @@ ICAO Doc 7488 (1993): layers up to 20 km; identical to the U.S. Standard Atmosph
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -95,9 +95,14 @@ def density_altitude(density: float) -> float:
     return T0 / LAPSE * (1.0 - math.pow(ratio, 1.0 / (EXPONENT - 1.0)))
 
 
+AS_THE_AIR = -math.inf
+"""Stands for a pack as warm as the air around it [deg C]."""
+
+
 @dataclass(frozen=True)
 class Site:
-    """The flying field: temperature [deg C], pressure there (not at sea level) [hPa], gravity [m/s2].
+    """The flying field: temperature [deg C], pressure there (not at sea level) [hPa], gravity [m/s2], temperature of the
+    battery [deg C], which is the air's when it is AS_THE_AIR.
 
     Raises
     ------
@@ -108,13 +113,19 @@ class Site:
     temperature_C: float = 15.0
     pressure_hPa: float = 1013.25
     gravity: float = G0
+    pack_temperature_C: float = AS_THE_AIR
 
     def __post_init__(self) -> None:
+        as_the_air = self.pack_temperature_C == AS_THE_AIR
+        if as_the_air:
+            object.__setattr__(self, "pack_temperature_C", self.temperature_C)
         limits = {
             "temperature_C": (-90.0, 60.0, "deg C"),
             "pressure_hPa": (300.0, 1100.0, "hPa"),
             "gravity": (0.1, 30.0, "m/s2"),
         }
+        if not as_the_air:
+            limits["pack_temperature_C"] = (-40.0, 70.0, "deg C")
         problems = [
             Problem(f"site.{name}", f"is {value!r}", f"must be within {low:g} to {high:g} {unit}")
             for name, (low, high, unit) in limits.items()
@@ -129,6 +140,34 @@ class Site:
         air = standard_air(altitude_m)
         temperature = float(air.temperature) - CELSIUS if temperature_C is None else temperature_C
         return cls(temperature, float(air.pressure) / 100.0)
+
+    @classmethod
+    def stated(
+        cls,
+        temperature_C: float | None = None,
+        pressure_hPa: float | None = None,
+        elevation_m: float | None = None,
+        pack_temperature_C: float | None = None,
+    ) -> Site:
+        """A site from what is known of it: the pressure there or the elevation, for the standard pressure; the rest standard.
+
+        Raises
+        ------
+        InputError
+            when both pressure and elevation are given, or a value is out of range.
+        """
+        if pressure_hPa is not None and elevation_m is not None:
+            given = f"is {elevation_m:g} beside a pressure of {pressure_hPa:g} hPa"
+            allowed = "the pressure at the field, or the elevation for the standard pressure there"
+            raise InputError([Problem("site.elevation_m", given, allowed, "Leave one out")])
+        pack = AS_THE_AIR if pack_temperature_C is None else pack_temperature_C
+        if elevation_m is not None:
+            return replace(cls.at_altitude(elevation_m, temperature_C), pack_temperature_C=pack)
+        return cls(
+            temperature_C=15.0 if temperature_C is None else temperature_C,
+            pressure_hPa=1013.25 if pressure_hPa is None else pressure_hPa,
+            pack_temperature_C=pack,
+        )
 
     @property
     def density(self) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from quadsim.jit import kernel
-from quadsim.sensors.noise import gauss, sample_key
+from quadsim.noise import gauss, sample_key
 
 
 @kernel

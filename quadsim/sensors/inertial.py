@@ -10,7 +10,7 @@ import numpy as np
 
 from quadsim.dynamics.state import X
 from quadsim.jit import kernel
-from quadsim.sensors.noise import gauss, sample_key
+from quadsim.noise import gauss, sample_key
 from quadsim.sensors.records import RING
 
 WALK_EVERY = 16

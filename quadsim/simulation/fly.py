@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from quadsim import __version__
 from quadsim.config import Craft, load_craft
 from quadsim.config.flight_loader import load_flight
 from quadsim.config.flight_schema import FlightFile
+from quadsim.environment.atmosphere import Site
 from quadsim.simulation.carried import Status
 from quadsim.simulation.columns import LOGGED_SIGNALS, TRUTH_TABLE, column_name
 from quadsim.simulation.metrics import all_metrics, judge
@@ -26,6 +28,7 @@ def fly(
     craft: Craft | str | None = None,
     seed: int | None = None,
     blocks: Mapping[str, str] | None = None,
+    site: Site | None = None,
     progress: Callable[[Session], None] | None = None,
 ) -> Run:
     """Fly a flight and judge it.
@@ -36,6 +39,7 @@ def fly(
     craft : overrides the flight's craft
     seed : overrides the flight's seed
     blocks : slot -> block name or "file.py:function"; overrides the craft's choice
+    site : overrides the flight's site
     progress : called between chunks of about 50 ms
 
     Returns
@@ -48,7 +52,7 @@ def fly(
     InputError
         when a file or an option is wrong; all problems at once.
     """
-    session = start(flight, craft=craft, seed=seed, blocks=blocks)
+    session = start(flight, craft=craft, seed=seed, blocks=blocks, site=site)
     wall_s = fly_through(session, progress)
     return finish(session, wall_s)
 
@@ -59,13 +63,14 @@ def start(
     craft: Craft | str | None = None,
     seed: int | None = None,
     blocks: Mapping[str, str] | None = None,
+    site: Site | None = None,
 ) -> Session:
     """A session ready to fly; arguments as for `fly`."""
     if not isinstance(flight, FlightFile):
         flight = load_flight(flight)
     if not isinstance(craft, Craft):
         craft = load_craft(craft or _craft_beside(flight))
-    return Session(craft, flight, seed=seed, blocks=blocks)
+    return Session(craft, flight, seed=seed, blocks=blocks, site=site)
 
 
 def _craft_beside(flight: FlightFile) -> str:
@@ -121,6 +126,7 @@ def _meta(session: Session) -> dict[str, Any]:
         "about": session.flight.about,
         "flight_toml": session.flight.source_text,
         "craft_toml": session.craft.source_text,
+        "site": asdict(session.site),
         "flown": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()),
     }
 

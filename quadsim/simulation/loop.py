@@ -15,7 +15,7 @@ from controllers.signals import BUILDER, SIGNALS
 from quadsim.dynamics.derivative import derivative, refresh_held
 from quadsim.dynamics.drive import hold_circuit
 from quadsim.dynamics.ground import lowest_tip
-from quadsim.dynamics.records import GUSTS, HELD, PLANT
+from quadsim.dynamics.records import GUSTS, HELD, PLANT, WIND
 from quadsim.dynamics.state import X
 from quadsim.dynamics.vortex_ring import hold_descent_ratios, in_vortex_ring
 from quadsim.environment.wind import wind_at
@@ -145,15 +145,17 @@ def finite3(values):
 
 FLY = None
 if JIT:
-    _records = [record_type(d) for d in (MOTION, HELD, PLANT, SENSORS, CARRIED, CLOCK, SIGNALS, BUILDER)]
+    _records = [
+        record_type(d) for d in (MOTION, HELD, PLANT, SENSORS, CARRIED, CLOCK, SIGNALS, BUILDER, WIND)
+    ]
     _logs = [rows_type(d) for d in (GUSTS, TRUTH, SIGNALS)]
-    FLY = INTEGER(*_records, MATRIX, MATRIX, Chain, MATRIX, *_logs, INTEGER, BOOLEAN)
+    FLY = INTEGER(*_records, MATRIX, MATRIX, Chain, MATRIX, MATRIX, *_logs, INTEGER, BOOLEAN)
 
 
 @kernel(signature=FLY, nogil=True)
 def fly_ticks(
-    motion, held, plant, sensors, carried, clock, signals, builder, gains, memory, chain, commands, gusts, truth, heard,
-    ticks, stepping,
+    motion, held, plant, sensors, carried, clock, signals, builder, wind, gains, memory, chain, commands, winds, gusts, truth,
+    heard, ticks, stepping,
 ):  # fmt: skip
     """Fly up to `ticks` ticks, fewer when the flight ends or the log is full; returns how many were flown.
 
@@ -176,7 +178,9 @@ def fly_ticks(
         turning = x[X.RATES] ** 2 + x[X.RATES + 1] ** 2 + x[X.RATES + 2] ** 2
         looking = tick % refresh_every == 0
         if looking or turning > TUMBLING:
-            wind_at(t, clock.steady_wind, gusts, held)
+            look = tick // refresh_every if looking else -1
+            height, vn, ve, vd = -x[X.POSITION + 2], x[X.VELOCITY], x[X.VELOCITY + 1], x[X.VELOCITY + 2]
+            wind_at(t, look, height, vn, ve, vd, winds, gusts, wind, carried, held)
             refresh_held(x, held, plant)
         hold_circuit(held, plant)
         derivative(t, x, held, plant, k1)

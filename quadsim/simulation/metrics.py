@@ -90,6 +90,7 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "heading_error_deg": lambda r, w: _largest(_heading_error(r, w)) / DEG,
     "max_speed_m_s": lambda r, w: _largest(_speed(r, w)),
     "final_speed_m_s": lambda r, w: float(_speed(r, w)[-1]),
+    "max_wind_m_s": lambda r, w: _largest(np.linalg.norm(r["wind_m_s"][w], axis=1)),
     "max_tilt_deg": lambda r, w: _largest(_tilt(r, w)) / DEG,
     "final_tilt_deg": lambda r, w: float(_tilt(r, w)[-1]) / DEG,
     "max_rate_deg_s": lambda r, w: _largest(np.linalg.norm(r["rates_rad_s"][w], axis=1)) / DEG,

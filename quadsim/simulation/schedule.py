@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from controllers.signals import Mode
-from quadsim.config.flight_schema import ActionSection, FlightFile, WindSection
-from quadsim.dynamics.records import GUSTS, rows
+from quadsim.config.flight_schema import ActionSection, FlightFile
 from quadsim.simulation.carried import COMMAND_FIELDS
 from quadsim.units import DEG
 
@@ -71,21 +70,3 @@ def timeline(flight: FlightFile, h: float) -> list[Due]:
     """Actions that change the craft or deserve an event mark, by tick."""
     dues = [Due(math.ceil(a.t_s / h - 1e-9), a) for a in flight.at]
     return sorted(dues, key=lambda due: due.tick)
-
-
-def steady_wind(wind: WindSection) -> np.ndarray:
-    """Velocity of the air, north-east-down [m/s], of a wind that comes FROM `from_deg`."""
-    return wind.speed_m_s * _towards(wind.from_deg)
-
-
-def gust_records(wind: WindSection) -> np.recarray:
-    """The gusts of a flight as records (at least none)."""
-    gusts = rows(GUSTS, len(wind.gusts))
-    for record, gust in zip(gusts, wind.gusts, strict=True):
-        record.start, record.duration = gust.at_s, gust.duration_s
-        record.velocity[:] = gust.speed_m_s * _towards(gust.from_deg) + np.array([0.0, 0.0, -gust.up_m_s])
-    return gusts
-
-
-def _towards(from_deg: float) -> np.ndarray:
-    return -np.array([math.cos(from_deg * DEG), math.sin(from_deg * DEG), 0.0])

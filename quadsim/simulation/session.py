@@ -36,7 +36,8 @@ from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.faults import apply_fault
 from quadsim.simulation.loop import BOUNCE_LOOKS, fly_ticks
 from quadsim.simulation.run import Event
-from quadsim.simulation.schedule import command_table, gust_records, steady_wind, timeline
+from quadsim.simulation.schedule import command_table, timeline
+from quadsim.simulation.weather import gust_records, mean_winds, towards, wind_record
 from quadsim.units import DEG, GRAM, MM
 
 HOLD_S = 1e-3
@@ -59,6 +60,8 @@ class Session:
         overrides the flight's seed
     blocks : mapping slot -> block name or "file.py:function"
         overrides the craft's and the flight's choice
+    site : Site or None
+        overrides the flight's site
 
     Raises
     ------
@@ -73,12 +76,13 @@ class Session:
         *,
         seed: int | None = None,
         blocks: Mapping[str, str] | None = None,
+        site: Site | None = None,
     ) -> None:
         changes = flight.rates_Hz.model_dump(exclude_none=True)
         self.craft, self.flight = (with_rates(craft, changes) if changes else craft), flight
         craft = self.craft
         self.seed = flight.seed if seed is None else seed
-        self.site = Site(temperature_C=flight.site.temperature_C, pressure_hPa=flight.site.pressure_hPa)
+        self.site = site if site is not None else flight.site.resolved
         self.warnings: list[str] = []
         self.rates = choose_rates(craft)
         self.h = 1.0 / self.rates.physics_Hz
@@ -160,9 +164,10 @@ class Session:
         self.clock.log_every = max(1, round(self.rates.physics_Hz / self.flight.log_rate_Hz))
         self.clock.refresh_every = max(1, round(HOLD_S / self.h))
         self.clock.semi_implicit = int(self.flight.stepper == "semi_implicit")
-        self.clock.steady_wind[:] = steady_wind(self.flight.wind)
         self.commands = command_table(self.flight, self.h * self.rates.every[1])
-        self.gusts = gust_records(self.flight.wind)
+        self.wind = wind_record(self.flight.wind, self.h * int(self.clock.refresh_every))
+        self.winds, self.gusts = mean_winds(self.flight), gust_records(self.flight.wind)
+        self.carried.wind_along[:] = towards(self.flight.wind.from_deg)[:2]
         self.due = timeline(self.flight, self.h)
         log_rows = self.total_ticks // int(self.clock.log_every) + 2
         self.truth, self.heard = rows(TRUTH, log_rows), rows(SIGNALS, log_rows)
@@ -245,7 +250,7 @@ class Session:
         self.carried.rows = self.rows
         arguments = (
             self.motion, self.held, self.plant, self.sensors, self.carried, self.clock, self.signals, self.builder,
-            self.gains, self.memory, self._chain, self.commands, self.gusts, self.truth, self.heard,
+            self.wind, self.gains, self.memory, self._chain, self.commands, self.winds, self.gusts, self.truth, self.heard,
         )  # fmt: skip
         try:
             if self.advance_adaptively is None:

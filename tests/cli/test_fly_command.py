@@ -37,6 +37,15 @@ def test_json_is_one_document_with_the_prescribed_keys(quadsim, make_flight, tmp
     assert kept.metrics == flown["metrics"]
 
 
+def test_the_site_of_a_flight_and_the_options_that_replace_it(quadsim, make_flight):
+    path = make_flight(("[start]\n", "[site]\npressure_hPa = 900\ntemperature_C = 10\n[start]\n"))
+    own = json.loads(quadsim("fly", path, "--no-save", "--json").out)["site"]
+    assert (own["temperature_C"], own["pressure_hPa"], own["pack_temperature_C"]) == (10.0, 900.0, 10.0)
+    other = json.loads(quadsim("fly", path, "--elevation-m", 1000, "--no-save", "--json").out)["site"]
+    assert other["pressure_hPa"] == pytest.approx(898.76, rel=1e-4)
+    assert other["temperature_C"] == 10.0
+
+
 def test_the_report_names_verdicts_figures_and_events(quadsim, make_flight):
     status, out, err = quadsim("fly", make_flight(), "--out", "here.h5")
     assert status == 0

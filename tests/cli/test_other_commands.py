@@ -53,6 +53,26 @@ def test_thin_air_takes_thrust(quadsim):
     assert high["hover_throttle"] > low["hover_throttle"]
 
 
+def test_elevation_is_the_standard_pressure_there(quadsim):
+    # 898.76 hPa at 1000 m: NASA-TM-X-74335, table I
+    site = json.loads(
+        quadsim(
+            "inspect",
+            "siskin",
+            "--elevation-m",
+            1000,
+            "--temperature-C",
+            35,
+            "--pack-temperature-C",
+            20,
+            "--json",
+        ).out
+    )["site"]
+    assert site["pressure_hPa"] == pytest.approx(898.76, rel=1e-4)
+    assert site["density_kg_m3"] == pytest.approx(0.83 * 1.225, rel=2e-3)
+    assert (site["temperature_C"], site["pack_temperature_C"]) == (35.0, 20.0)
+
+
 def test_a_craft_that_cannot_hover_is_a_misfit(quadsim, tmp_path):
     text = (library() / "crafts" / "bonxie.toml").read_text(encoding="utf-8")
     heavy = text.replace("[frame]", '[[parts]]\nname = "anvil"\nshape = "point"\nmass_g = 9000\n\n[frame]', 1)

@@ -86,7 +86,7 @@ def pushed(share: float) -> OpenLoop:
         FOOT,
     )  # at the feet: no tilting
     loop = OpenLoop(state(position=(0.0, 0.0, SAG - FOOT)), plant, H)
-    loop.clock.steady_wind[0] = speed
+    loop.winds[0, 1] = speed
     return loop
 
 

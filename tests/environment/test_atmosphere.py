@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from quadsim.config.flight_loader import parse_flight
 from quadsim.environment.atmosphere import Site, density_altitude, standard_air
 from quadsim.errors import InputError
 
@@ -46,6 +47,27 @@ def test_site_lists_every_bad_value_at_once():
     assert [problem.where for problem in caught.value.problems] == [
         "site.temperature_C", "site.pressure_hPa", "site.gravity",
     ]  # fmt: skip
+
+
+def test_a_site_is_stated_by_pressure_or_elevation_and_the_rest_is_standard():
+    assert Site.stated() == Site() == Site(15.0, 1013.25)
+    assert Site.stated(temperature_C=3.0).pack_temperature_C == 3.0
+    assert Site.stated(temperature_C=3.0, pack_temperature_C=25.0).pack_temperature_C == 25.0
+    high = Site.stated(elevation_m=1500.0, pack_temperature_C=20.0)
+    assert high.temperature_C + 273.15 == pytest.approx(278.402, abs=0.005)  # NASA-TM-X-74335, table I
+    assert (high.pressure_hPa, high.pack_temperature_C) == (Site.at_altitude(1500.0).pressure_hPa, 20.0)
+    with pytest.raises(InputError, match="is 1500 beside a pressure of 900 hPa"):
+        Site.stated(pressure_hPa=900.0, elevation_m=1500.0)
+
+
+def test_the_site_of_a_flight_file():
+    head = 'title = "t"\ncraft = "siskin"\nduration_s = 1\n[site]\n'
+    assert parse_flight(head).site.resolved == Site()
+    hot = parse_flight(head + "temperature_C = 35\nelevation_m = 1000\n").site
+    assert hot.resolved.density == pytest.approx(0.83 * 1.225, rel=2e-3)
+    assert hot.but({"pressure_hPa": 1000.0}) == Site(35.0, 1000.0)
+    with pytest.raises(InputError, match="is given beside pressure_hPa"):
+        parse_flight(head + "elevation_m = 1000\npressure_hPa = 900\n")
 
 
 def test_density_altitude_undoes_the_atmosphere():

@@ -14,7 +14,7 @@ ROOT = Path(__file__).parents[2]
 
 LAYERS: tuple[tuple[str, ...], ...] = (
     ("errors", "constants", "units", "whole_file", "kernel_sources", "jit"),
-    ("kinematics", "integrators"),
+    ("kinematics", "integrators", "noise"),
     ("environment", "dynamics"),
     ("sensors", "config"),
     ("simulation",),

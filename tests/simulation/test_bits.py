@@ -19,6 +19,9 @@ log_rate_Hz = 1000
 height_m = 3
 [wind]
 speed_m_s = 3
+profile = "log"
+turbulence = { intensity = "moderate" }
+fronts = [{ at_s = 0.01, over_s = 0.02, to_speed_m_s = 5, to_from_deg = 200 }]
 gusts = [{ at_s = 0.0, duration_s = 0.1, speed_m_s = 6, from_deg = 40 }]
 [[at]]
 t_s = 0.011
@@ -79,6 +82,7 @@ def test_another_seed_is_another_run():
     other = columns([TICKS], seed=8)
     assert not np.array_equal(other["signals/gyro_rad_s"], whole()["signals/gyro_rad_s"])
     assert not np.array_equal(other["position_m"], whole()["position_m"])
+    assert not np.array_equal(other["wind_m_s"], whole()["wind_m_s"])
 
 
 def test_sticks_taken_in_a_live_flight_act():

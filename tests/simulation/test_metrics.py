@@ -30,6 +30,7 @@ def made_up():
     data["signals/target_height_m"][:] = 6.0
     data["battery_current_A"][:], data["battery_voltage_V"][:], data["charge"][:] = 10.0, 16.0, 0.7
     data["signals/motor"][:200, 2] = 1.0
+    data["wind_m_s"][150] = [-3.0, 4.0, 12.0]
     data["contact_force_N"][:100] = 3.0
     data["descent_ratio"][100:201] = 1.0
     return Run(
@@ -54,7 +55,7 @@ EXPECTED = {
     "tracking_rms_deg": math.degrees(2 * math.acos(math.cos(0.15) * math.cos(0.1))),
     "drift_m": 4.0, "saturated_pct": 100 * 200 / 401, "max_motor_pct": 100.0, "min_cell_V": 4.0, "max_battery_A": 10.0,
     "used_mAh": 40.0 / 3.6, "mean_power_W": 160.0, "final_charge_pct": 70.0, "airborne_s": 4.0 * 301 / 401, "end_s": 4.0,
-    "touch_down_m_s": 0.8, "vortex_ring_s": 4.0 * 101 / 401, "max_rate_deg_s": 0.0, "max_motor_A": 0.0,
+    "touch_down_m_s": 0.8, "vortex_ring_s": 4.0 * 101 / 401, "max_wind_m_s": 13.0, "max_rate_deg_s": 0.0, "max_motor_A": 0.0,
 }  # fmt: skip
 
 

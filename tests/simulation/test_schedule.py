@@ -2,14 +2,13 @@
 
 import math
 
-import numpy as np
 import pytest
 
 from controllers.signals import Mode
 from quadsim.config.flight_loader import load_flight, parse_flight
 from quadsim.errors import InputError
 from quadsim.simulation.carried import COMMAND_FIELDS
-from quadsim.simulation.schedule import command_table, gust_records, steady_wind, timeline
+from quadsim.simulation.schedule import command_table, timeline
 
 HEAD = 'title = "t"\ncraft = "siskin"\nduration_s = 10\n'
 TIMELINE = (
@@ -54,16 +53,6 @@ def test_holds_ramps_and_a_ramp_that_is_cut_off():
 
 def test_actions_fall_on_the_first_tick_that_is_not_before_them():
     assert [due.tick for due in timeline(parse_flight(TIMELINE), 0.00025)] == [4000, 8000, 16000]
-
-
-def test_wind_comes_from_its_direction():
-    wind = parse_flight(
-        HEAD
-        + "[wind]\nspeed_m_s = 4\nfrom_deg = 90\ngusts = [{at_s = 1, duration_s = 2, speed_m_s = 3, up_m_s = 2}]\n"
-    ).wind
-    assert steady_wind(wind) == pytest.approx([0.0, -4.0, 0.0], abs=1e-12)
-    gusts = gust_records(wind)
-    assert np.asarray(gusts[0].velocity) == pytest.approx([-3.0, 0.0, -2.0])
 
 
 BAD = (

@@ -16,6 +16,6 @@ def test_a_shipped_flight_passes(name):
 
 @pytest.mark.jit
 @pytest.mark.parametrize("seed", [2, 3, 4])
-@pytest.mark.parametrize("name", ["gust", "payload_step", "take_off_and_landing"])
+@pytest.mark.parametrize("name", ["gust", "turbulence", "front", "payload_step", "take_off_and_landing"])
 def test_a_flight_does_not_pass_by_the_luck_of_its_seed(name, seed):
     assert quadsim.fly(name, seed=seed).passed

@@ -11,7 +11,7 @@ from scipy.integrate import solve_ivp
 from controllers.contract import SLOTS, chain
 from controllers.registry import DEFAULTS, load_block
 from controllers.signals import BUILDER, SIGNALS, rows
-from quadsim.dynamics.records import GUSTS, HELD, PLANT
+from quadsim.dynamics.records import GUSTS, HELD, PLANT, WIND
 from quadsim.dynamics.rotor_map import axes
 from quadsim.dynamics.state import SIZE, X
 from quadsim.sensors.records import SENSORS
@@ -128,6 +128,7 @@ class OpenLoop:
         self.x[:] = x
         self.held, self.sensors, self.carried = calm(), rows(SENSORS)[0], rows(CARRIED)[0]
         self.clock, self.signals, self.gusts = rows(CLOCK)[0], rows(SIGNALS)[0], rows(GUSTS, 0)
+        self.wind, self.winds = rows(WIND)[0], np.zeros((1, 4))
         self.sensors.imu_every = self.sensors.baro_every = NEVER
         self.sensors.motor_blend, self.sensors.motor_levels = 1.0, 1e9
         self.carried.wiring[:], self.carried.tick = np.arange(4), 1  # tick 0 would run every block
@@ -150,7 +151,7 @@ class OpenLoop:
         """Fly on for a time; returns the state."""
         fly_ticks(
             self.motion, self.held, self.plant, self.sensors, self.carried, self.clock, self.signals, rows(BUILDER)[0],
-            np.zeros((5, 32)), np.zeros((5, 64)), self._chain, np.zeros((1, 10)), self.gusts, self.truth,
-            self.heard, round(seconds / self.h), True,
+            self.wind, np.zeros((5, 32)), np.zeros((5, 64)), self._chain, np.zeros((1, 10)), self.winds, self.gusts,
+            self.truth, self.heard, round(seconds / self.h), True,
         )  # fmt: skip
         return self.x

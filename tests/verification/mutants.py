@@ -18,6 +18,7 @@ COPIED = (
     "quadsim.kinematics.quaternion", "quadsim.dynamics.rigid_body", "quadsim.dynamics.rotor", "quadsim.dynamics.airframe",
     "quadsim.dynamics.interference",
     "quadsim.dynamics.drive", "quadsim.dynamics.ground", "quadsim.dynamics.derivative",
+    "quadsim.noise", "quadsim.environment.profile", "quadsim.environment.turbulence", "quadsim.environment.wind",
 )  # fmt: skip
 
 
@@ -35,11 +36,16 @@ def plain_kernel(function: Callable | None = None, **_: Any) -> Any:
 
 def plain_derivative(module: str = "", old: str = "", new: str = "") -> Callable:
     """`full_derivative` of a plain-Python copy of the physics in which `old` in `module` reads `new`."""
+    return plain_modules(module, old, new)("quadsim.dynamics.derivative").full_derivative
+
+
+def plain_modules(module: str = "", old: str = "", new: str = "") -> Callable[[str], Any]:
+    """Modules by name of a plain-Python copy of the physics in which `old` in `module` reads `new`."""
     made: dict[str, types.ModuleType] = {}
 
     def importer(name: str, *rest: Any) -> Any:
         if name == "quadsim.jit":
-            return types.SimpleNamespace(kernel=plain_kernel)
+            return types.SimpleNamespace(kernel=plain_kernel, JIT=False)
         return copy(name) if name in COPIED else builtins.__import__(name, *rest)
 
     def copy(name: str) -> types.ModuleType:
@@ -53,7 +59,7 @@ def plain_derivative(module: str = "", old: str = "", new: str = "") -> Callable
             exec(compile(text, name, "exec"), made[name].__dict__)
         return made[name]
 
-    return copy("quadsim.dynamics.derivative").full_derivative
+    return copy
 
 
 @dataclass(frozen=True)

@@ -56,6 +56,14 @@ def test_the_whole_range_against_ambiance():
     np.testing.assert_allclose(ours.viscosity, theirs.dynamic_viscosity, rtol=1e-9)
 
 
+def test_a_hot_day_at_a_thousand_metres():
+    # NASA-TM-X-74335, table I: 89876 Pa at 1000 m; ideal gas at 308.15 K over 1.225 kg/m3
+    site = Site.stated(temperature_C=35.0, elevation_m=1000.0)
+    assert site.pressure_hPa == pytest.approx(898.76, rel=1e-4)
+    assert site.density / 1.225 == pytest.approx(89876.0 / (287.05287 * 308.15) / 1.225, rel=1e-4)
+    assert site.density / 1.225 == pytest.approx(0.83, abs=0.005)
+
+
 def test_hot_and_high_density_altitude():
     # Pressure altitude 5470 ft, 35 deg C: worked example at millionaire-lane.com/Density/Density-Altitude-02.htm
     # (rule of thumb 9070 ft); exact values from the equations of ICAO Doc 7488

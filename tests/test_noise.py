@@ -1,4 +1,4 @@
-"""Random numbers of the sensors: published hash values, the normal distribution, the same draws with and without compiler."""
+"""Random numbers: published hash values, the normal distribution, the same draws with and without compiler."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ import pytest
 from scipy import stats
 
 from quadsim.jit import JIT
-from quadsim.sensors.noise import EDGE, gauss, mix, sample_key, split
+from quadsim.noise import EDGE, gauss, mix, sample_key, split
 
 GOLDEN, MASK = 0x9E3779B97F4A7C15, 2**64 - 1
 WORD = np.uint64 if JIT else int
@@ -90,7 +90,7 @@ def test_a_draw_belongs_to_its_sample_whatever_the_order() -> None:
 def test_same_draws_with_and_without_the_compiler() -> None:
     """A process of the other kind draws the same 2000 numbers (one unit in the last place is left to the logarithm)."""
     code = (
-        "import numpy as np\nfrom quadsim.jit import JIT\nfrom quadsim.sensors.noise import gauss, sample_key\n"
+        "import numpy as np\nfrom quadsim.jit import JIT\nfrom quadsim.noise import gauss, sample_key\n"
         "word = np.uint64 if JIT else int\n"
         "print(*(float(gauss(word(sample_key(7, k)), 0)).hex() for k in range(2000)))"
     )
@@ -98,7 +98,7 @@ def test_same_draws_with_and_without_the_compiler() -> None:
     done = subprocess.run(
         [sys.executable, "-c", code],
         env=other,
-        cwd=Path(__file__).parents[2],
+        cwd=Path(__file__).parents[1],
         capture_output=True,
         text=True,
         check=True,
