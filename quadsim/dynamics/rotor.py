@@ -65,7 +65,8 @@ def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
         if inside_inplane == 0.0:
             a, b, c, d = a + c * INPLANE_MAX, b + d * INPLANE_MAX, 0.0, 0.0
         if k == 0:
-            unit = force * (1.0 - plant.installed_loss) * held.thrust_factor[i]
+            kept = (1.0 - plant.installed_loss) * (1.0 - plant.download[i])
+            unit = force * kept * held.thrust_factor[i]
         else:
             unit = force * radius / math.pi * held.torque_factor[i]
         held.patch[i, 4 * k] = unit * a

@@ -33,6 +33,10 @@ class Note(IntEnum):
 
     LIFT_OFF = 0
     TOUCH_DOWN = 1
+    LOAD_LIFT_OFF = 2
+    LOAD_TOUCH_DOWN = 3
+    LINE_TAUT = 4
+    LINE_SLACK = 5
 
 
 CARRIED = np.dtype(
@@ -46,6 +50,11 @@ CARRIED = np.dtype(
         ("touching", I),
         ("clear_looks", I),
         ("sink", F),
+        ("load_touching", I),
+        ("load_clear_looks", I),
+        ("load_sink", F),
+        ("line_taut", I),
+        ("line_slack_looks", I),
         ("notes", I),
         ("note_tick", I, NOTES),
         ("note_kind", I, NOTES),

@@ -15,7 +15,7 @@ import checks_drive
 
 COPIED = (
     "quadsim.kinematics.quaternion", "quadsim.dynamics.rigid_body", "quadsim.dynamics.rotor", "quadsim.dynamics.airframe",
-    "quadsim.dynamics.drive", "quadsim.dynamics.ground", "quadsim.dynamics.derivative",
+    "quadsim.dynamics.drive", "quadsim.dynamics.ground", "quadsim.dynamics.payload", "quadsim.dynamics.derivative",
 )  # fmt: skip
 
 
@@ -101,8 +101,8 @@ MUTANTS = (
     Mutant("back-emf sags the pack", DRIVE, "(source + held.circuit_share", "(source - held.circuit_share", checks_drive.battery_feeds_motors),
     Mutant("battery charges in flight", DRIVE, "return -current", "return current", checks_drive.battery_discharges),
     Mutant("RC pair never relaxes", DRIVE, "(current - relaxing)", "current", checks_drive.battery_discharges),
-    Mutant("friction pushes on", GROUND, "grip = -plant", "grip = plant", checks_drive.ground_opposes_motion),
-    Mutant("damper feeds the bounce", GROUND, "+ damping * sink", "- damping * sink", checks_drive.ground_opposes_motion),
+    Mutant("friction pushes on", GROUND, "grip = -friction", "grip = friction", checks_drive.ground_opposes_motion),
+    Mutant("damper feeds the bounce", GROUND, "+ damping * min", "- damping * min", checks_drive.ground_opposes_motion),
     Mutant("feet tip the craft over", GROUND, "mx + b * bz", "mx - b * bz", checks_drive.ground_opposes_motion),
     Mutant("gravity forgotten", WHOLE, " * per_mass + plant.gravity", " * per_mass", checks.free_fall),
     Mutant("sideways force of wrong sign", WHOLE, "(r10 * fx + r11 * fy + r12 * fz)", "(r10 * fx + r11 * fy - r12 * fz)", checks.tilted_thrust_accelerates_sideways),
