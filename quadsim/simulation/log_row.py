@@ -41,6 +41,6 @@ def write_row(t, x, held, plant, row):
     row.line_tension = held.line_tension
     row.line_peak = max(held.line_peak, held.line_tension)
     row.line_swing = 0.0
-    if held.line_tension > 0.0:
+    if held.line_tension > 0.0 and held.load_contact == 0.0:
         row.line_swing = line_swing(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, plant)
     held.line_peak = 0.0

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from quadsim.config import Craft, Load, mass_properties, resolve_plant
 from quadsim.config.airframe_estimate import feet_estimate
 from quadsim.config.flight_schema import AttachSection
-from quadsim.config.loose_load import LooseLoad, fill_loose_load, fixed_load, loose_load, upper_end
+from quadsim.config.loose_load import REST_DEPTH, LooseLoad, fill_loose_load, fixed_load, loose_load, upper_end
 from quadsim.dynamics.state import X
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError
@@ -103,17 +103,21 @@ class Payloads:
         if attach.at_mm is not None:
             place, velocity = self._point(np.array(attach.at_mm) * 1e-3, plant)
         self._let_move(load, place, velocity)
+        away = float(np.linalg.norm(self.x[LOAD_POSITION] - hook))
+        self.carried.line_taut = int(away > load.line.length_m)
 
     def _let_move(self, load: LooseLoad, place: Array, velocity: Array) -> None:
-        """The load that moves on its own from here on; below the ground it is put on it, at rest."""
-        grounded = place[2] + load.half_height_m >= 0.0
+        """The load that moves on its own from here on. Below the ground it is put on it, at rest; so is one on a line while
+        the craft stands."""
+        grounded = place[2] + load.half_height_m >= 0.0 or (load.line is not None and self.carried.touching == 1)
         if grounded:
-            place, velocity = np.array([place[0], place[1], -load.half_height_m]), np.zeros(3)
+            place, velocity = np.array([place[0], place[1], REST_DEPTH - load.half_height_m]), np.zeros(3)
         self.loose = load
         self.x[LOAD_POSITION], self.x[LOAD_VELOCITY] = place, velocity
         self.carried.load_touching = int(grounded)
-        self.carried.load_clear_looks = self.carried.line_slack_looks = BOUNCE_LOOKS + 1
-        self.carried.load_sink, self.carried.line_taut = 0.0, int(load.line is not None and not grounded)
+        self.carried.load_clear_looks = 0 if grounded else BOUNCE_LOOKS + 1
+        self.carried.line_slack_looks = BOUNCE_LOOKS + 1
+        self.carried.load_sink, self.carried.line_taut = 0.0, 0
 
     def _show(self, attach: AttachSection, t_s: float) -> None:
         shown = {"name": attach.name, "size_m": [edge * 1e-3 for edge in attach.size_mm], "from_s": t_s, "to_s": None}
