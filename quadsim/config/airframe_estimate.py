@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from quadsim.config.craft_schema import Craft
 from quadsim.config.craft_solids import rotor_places
+from quadsim.config.mass_properties import Load
 from quadsim.config.solids import Solid
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.units import MM
@@ -42,6 +43,29 @@ def drag_estimate(craft: Craft, solids: Sequence[Solid]) -> tuple[Array, Array]:
     if craft.drag.centre_mm is not None:
         centre = np.array(craft.drag.centre_mm) * MM
     return area, centre
+
+
+def with_loads(area: Array, centre: Array, loads: Sequence[Load]) -> tuple[Array, Array]:
+    """Drag area [m2] and centre [m] of a craft with rigid loads: areas add up, the centre is their weighted mean."""
+    for load in loads:
+        x, y, z = np.asarray(load.size_m, float)
+        own = BLUFF * np.array([y * z, x * z, x * y])
+        if load.drag_area_m2 is not None:
+            own = np.full(3, load.drag_area_m2)
+        weight, added = area.sum(), own.sum()
+        if weight + added > 0.0:
+            centre = (weight * centre + added * np.asarray(load.at_m)) / (weight + added)
+        area = area + own
+    return area, centre
+
+
+def contact_points(feet: Array, loads: Sequence[Load]) -> Array:
+    """What the craft stands on (4, 3) [m]: its feet, or the lower corners of a box that reaches below them."""
+    for load in loads:
+        half, middle = np.asarray(load.size_m, float) / 2.0, np.asarray(load.at_m, float)
+        if half[2] > 0.0 and middle[2] + half[2] > np.max(feet[:, 2]):
+            feet = middle + half * np.array([[1, 1, 1], [-1, 1, 1], [-1, -1, 1], [1, -1, 1]])
+    return feet
 
 
 def feet_estimate(craft: Craft, solids: Sequence[Solid]) -> Array:

@@ -46,11 +46,13 @@ class Balance:
 
 
 def static_factors(plant: Any) -> tuple[float, float]:
-    """Thrust [N s2] (less the installed loss) and torque [N m s2] of a standing rotor over speed squared."""
+    """Thrust [N s2] (less the installed loss and a payload's download) and torque [N m s2] of a standing rotor over
+    speed squared, the mean of the four."""
     ct, cp = float(plant.rotor_map[HOVER_NODE, 0, 0]), float(plant.rotor_map[HOVER_NODE, 0, 1])
     diameter = 2.0 * float(plant.rotor_radius)
     scale = float(plant.air_density) * diameter**4 / (4.0 * math.pi**2)
-    return scale * ct * (1.0 - float(plant.installed_loss)), scale * diameter * cp / (2.0 * math.pi)
+    kept = (1.0 - float(plant.installed_loss)) * (1.0 - sum(map(float, plant.download)) / 4.0)
+    return scale * ct * kept, scale * diameter * cp / (2.0 * math.pi)
 
 
 def spin_up(plant: Any, volts: float) -> tuple[float, float, bool]:

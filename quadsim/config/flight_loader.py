@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import difflib
+import math
 from collections.abc import Iterator
 from pathlib import Path
 
 from quadsim.config.find_data import find_file
-from quadsim.config.flight_schema import FaultSection, FlightFile
+from quadsim.config.flight_schema import AttachSection, FaultSection, FlightFile
 from quadsim.config.listing import Finding, Rule, checked
 from quadsim.config.metric_names import METRIC_NAMES
 from quadsim.config.toml_reader import Document, parse_toml, read_toml
@@ -61,9 +62,29 @@ def _fault_problems(fault: FaultSection, where: tuple[str | int, ...]) -> Iterat
         yield (*where, "rotors"), f"names {fault.rotors[0]} twice", "must be two places", "Name two rotors"
 
 
+_ON_A_LINE = ("hook_mm", "hook_mass_g", "line_mass_g", "line_diameter_mm", "stretch_pct", "line_damping_ratio")
+
+
+def _attach_problems(attach: AttachSection, slung: bool, where: tuple[str | int, ...]) -> Iterator[Finding]:
+    """Keys of a line without a line, a second line, a load that is farther away than its line is long."""
+    if attach.line_m is None:
+        for key in _ON_A_LINE:
+            if key in attach.model_fields_set:
+                yield (*where, key), "is for a load on a line", "needs line_m = ... beside it", "Add it"
+        return
+    if slung:
+        yield where, "is a second load on a line", "one at a time", "Release the first one before"
+    if attach.at_mm is not None:
+        away = math.dist(attach.at_mm, attach.hook_mm) / 1000.0
+        if away > attach.line_m:
+            given = f"is {away:.2f} m from the hook"
+            yield (*where, "at_mm"), given, f"the line is {attach.line_m:g} m long", "Move it closer"
+
+
 def _timeline_problems(flight: FlightFile) -> Iterator[Finding]:
     """Faults that lack a key, releases of what was never attached, actions after the end."""
     held: set[str] = set()
+    slung = ""
     for k, action in sorted(enumerate(flight.at), key=lambda item: item[1].t_s):
         if action.fault:
             yield from _fault_problems(action.fault, ("at", k, "fault"))
@@ -75,7 +96,9 @@ def _timeline_problems(flight: FlightFile) -> Iterator[Finding]:
                     "",
                     "Give it another name",
                 )
+            yield from _attach_problems(action.attach, bool(slung), ("at", k, "attach"))
             held.add(action.attach.name)
+            slung = action.attach.name if action.attach.line_m is not None else slung
         if action.release is not None:
             if action.release not in held:
                 known = ", ".join(sorted(held)) or "nothing"
@@ -86,6 +109,7 @@ def _timeline_problems(flight: FlightFile) -> Iterator[Finding]:
                     "Attach it earlier",
                 )
             held.discard(action.release)
+            slung = "" if action.release == slung else slung
         if sum(part is not None for part in (action.fault, action.attach, action.release)) > 1:
             yield (
                 ("at", k),

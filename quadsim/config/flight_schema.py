@@ -82,7 +82,7 @@ class StartSection(Section):
 
 
 class AttachSection(Section):
-    """A rigid payload fixed to the craft in flight, at rest relative to it."""
+    """A payload: fixed to the craft, at rest relative to it, or (with `line_m`) on a line below a hook."""
 
     name: str = Field("payload", min_length=1, description="what `release` calls it")
     mass_g: Annotated[float, Quantity(0.0, 20000.0, "g", "mass", above=True)]
@@ -91,10 +91,44 @@ class AttachSection(Section):
         60.0,
         60.0,
     )
-    at_mm: Annotated[
-        tuple[float, ...],
-        Triple(-2000.0, 2000.0, "mm", "its middle from the frame's origin: forward, right, down"),
-    ] = (0.0, 0.0, 60.0)
+    at_mm: (
+        Annotated[
+            tuple[float, ...],
+            Triple(
+                -20000.0,
+                20000.0,
+                "mm",
+                "its middle from the frame's origin, forward, right, down; if absent [0, 0, 60] when fixed, and straight "
+                "below the hook when on a line, hanging or on the ground",
+            ),
+        ]
+        | None
+    ) = None
+    drag_area_cm2: (
+        Annotated[float, Quantity(0.0, 1e5, "cm2", "drag coefficient times area; from the faces of the box")] | None
+    ) = None
+    download_pct: (
+        Annotated[
+            float,
+            Quantity(0.0, 50.0, "%", "thrust lost to rotor wakes that meet the box; from the box when fixed, 0 on a line"),
+        ]
+        | None
+    ) = None
+    line_m: (
+        Annotated[float, Quantity(0.1, 30.0, "m", "hangs on a line of this length, hook to the load's middle")] | None
+    ) = None
+    hook_mm: Annotated[
+        tuple[float, ...], Triple(-1000.0, 1000.0, "mm", "where the line is fixed, from the frame's origin")
+    ] = (0.0, 0.0, 20.0)
+    hook_mass_g: Annotated[
+        float, Quantity(0.0, 2000.0, "g", "what comes and goes with the line at its upper end")
+    ] = 0.0
+    line_mass_g: Annotated[float, Quantity(0.0, 2000.0, "g", "mass of the line, half at each end")] = 0.0
+    line_diameter_mm: Annotated[float, Quantity(0.0, 50.0, "mm", "of the line, for its drag")] = 2.0
+    stretch_pct: Annotated[float, Quantity(0.02, 20.0, "%", "stretch of the line under the load's weight")] = 0.05
+    line_damping_ratio: Annotated[
+        float, Quantity(0.0, 1.0, "-", "of the load bouncing on the line; assumed")
+    ] = 0.1
 
 
 class FaultSection(Section):

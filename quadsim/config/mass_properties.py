@@ -18,11 +18,17 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Load:
-    """A rigid box carried along: mass [kg], size (3,) [m], centre (3,) from the frame's origin [m]."""
+    """A rigid box carried along: mass [kg], size (3,) [m], centre (3,) from the frame's origin [m].
+
+    drag_area_m2 : drag coefficient times area [m2]; None: from the faces of the box
+    download : share of all rotors' thrust that their wakes give back to it; None: from the box
+    """
 
     mass_kg: float
     size_m: ArrayLike
     at_m: ArrayLike
+    drag_area_m2: float | None = None
+    download: float | None = None
 
 
 @dataclass(frozen=True)
@@ -69,9 +75,13 @@ def mass_properties(craft: Craft, loads: Sequence[Load] = ()) -> MassProperties:
 def _with_loads(
     mass: float, centre: Array, inertia: Array, loads: Sequence[Load]
 ) -> tuple[float, Array, Array]:
-    if not loads:
+    boxes = [
+        Solid("load", "box", load.mass_kg, _three(load.size_m), _three(load.at_m))
+        for load in loads
+        if load.mass_kg > 0.0
+    ]
+    if not boxes:
         return mass, centre, inertia
-    boxes = [Solid("load", "box", load.mass_kg, _three(load.size_m), _three(load.at_m)) for load in loads]
     carried, at, own = combine(boxes)
     total = mass + carried
     middle = (mass * centre + carried * at) / total

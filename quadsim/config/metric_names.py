@@ -28,4 +28,8 @@ METRIC_NAMES: dict[str, tuple[str, str]] = {
     "end_s": ("s", "time of the last row"),
     "vortex_ring_s": ("s", "time in the vortex-ring state (sinking in its own wake)"),
     "touch_down_m_s": ("m/s", "fastest sink rate at a touch-down"),
+    "max_swing_deg": ("deg", "greatest angle of a line from the vertical while its load hangs"),
+    "max_line_N": ("N", "greatest tension of a line"),
+    "load_impact_m_s": ("m/s", "fastest sink rate of a load that comes down on the ground"),
+    "load_drift_m": ("m", "greatest distance over ground of a load from where the window began"),
 }

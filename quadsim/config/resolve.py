@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from controllers.signals import BUILDER, rows
-from quadsim.config.airframe_estimate import drag_estimate, feet_estimate
+from quadsim.config.airframe_estimate import contact_points, drag_estimate, feet_estimate, with_loads
 from quadsim.config.craft_schema import Craft
 from quadsim.config.craft_solids import rotor_places
+from quadsim.config.download import download_shares
 from quadsim.config.equilibrium import static_factors, thrust_curve
 from quadsim.config.mass_properties import Load, MassProperties, mass_properties, rotor_inertia
 from quadsim.config.slipstream_estimate import slipstream_drag
@@ -46,7 +47,8 @@ def resolve_plant(craft: Craft, site: Site, loads: Sequence[Load] = ()) -> Any:
     plant.gravity, plant.air_density = site.gravity, site.density
     _fill_drive(plant, craft, site)
     _fill_rotors(plant, craft, site, properties if not loads else mass_properties(craft))
-    _fill_airframe(plant, craft, properties)
+    _fill_airframe(plant, craft, properties, loads)
+    plant.download[:] = download_shares(rotor_places(craft), float(plant.rotor_radius), loads)
     return plant
 
 
@@ -105,11 +107,12 @@ def _fill_drive(plant: Any, craft: Craft, site: Site) -> None:
     plant.avionics_current = craft.flight_controller.pack_current_A
 
 
-def _fill_airframe(plant: Any, craft: Craft, properties: MassProperties) -> None:
+def _fill_airframe(plant: Any, craft: Craft, properties: MassProperties, loads: Sequence[Load]) -> None:
     landing = craft.landing
-    area, centre = drag_estimate(craft, properties.items)
+    area, centre = with_loads(*drag_estimate(craft, properties.items), loads)
     plant.drag_area[:], plant.drag_centre[:] = area, centre - properties.centre_of_mass_m
-    plant.feet[:] = feet_estimate(craft, properties.items) - properties.centre_of_mass_m
+    feet = contact_points(feet_estimate(craft, properties.items), loads)
+    plant.feet[:] = feet - properties.centre_of_mass_m
     reach = float(np.max(np.linalg.norm(plant.feet, axis=1)))
     if reach >= REACH:
         given = f"a foot lies {reach:.2f} m from the centre of mass"

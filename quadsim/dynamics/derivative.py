@@ -5,6 +5,7 @@ from __future__ import annotations
 from quadsim.dynamics.airframe import airframe_drag
 from quadsim.dynamics.drive import battery_rates, cell_voltage, hold_circuit, solve_circuit
 from quadsim.dynamics.ground import REACH, ground_forces
+from quadsim.dynamics.payload import load_forces, no_load
 from quadsim.dynamics.rigid_body import angular_acceleration, rotor_accelerations
 from quadsim.dynamics.rotor import rotor_forces, update_rotors
 from quadsim.dynamics.state import X
@@ -33,13 +34,18 @@ def derivative(t, x, held, plant, dx):
     gx = gy = gz = nx = ny = nz = held.contact_force = 0.0
     if x[X.POSITION + 2] > -REACH:
         gx, gy, gz, nx, ny, nz = ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant)
+    lx = ly = lz = ox = oy = oz = 0.0
+    if plant.load_mass > 0.0:
+        lx, ly, lz, ox, oy, oz = load_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant, dx)
+    else:
+        no_load(dx)
     fx, fy, fz, mx, my, mz = (
-        fx + ax + gx,
-        fy + ay + gy,
-        fz + az + gz,
-        mx + bx + nx,
-        my + by + ny,
-        mz + bz + nz,
+        fx + ax + gx + lx,
+        fy + ay + gy + ly,
+        fz + az + gz + lz,
+        mx + bx + nx + ox,
+        my + by + ny + oy,
+        mz + bz + nz + oz,
     )
     solve_circuit(x, held, plant)
     drive = 0.0

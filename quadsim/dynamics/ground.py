@@ -15,6 +15,17 @@ DAMPER_DEPTH = 1e-3
 """Depth over which the damper comes in, so that the force has no jump at touch-down [m]; assumed."""
 
 
+@kernel(forceinline=True)
+def contact_force(depth, north, east, sink, stiffness, damping, friction):
+    """Force of level ground on a point `depth` [m] below its plane that moves north, east, down [m/s]; world axes [N].
+
+    A spring and a damper that can only push, and regularised Coulomb friction.
+    """
+    normal = max(stiffness * depth + damping * min(depth / DAMPER_DEPTH, 1.0) * sink, 0.0)
+    grip = -friction * normal / max(math.sqrt(north * north + east * east), CREEP)
+    return grip * north, grip * east, -normal
+
+
 @kernel
 def ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant):
     """Force [N] and moment about the centre of mass [N m] of the ground on the feet, body axes.
@@ -32,10 +43,9 @@ def ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant):
         north = x[X.VELOCITY] + r00 * du + r01 * dv + r02 * dw
         east = x[X.VELOCITY + 1] + r10 * du + r11 * dv + r12 * dw
         sink = x[X.VELOCITY + 2] + r20 * du + r21 * dv + r22 * dw
-        damping = plant.contact_damping * min(depth / DAMPER_DEPTH, 1.0)
-        normal = max(plant.contact_stiffness * depth + damping * sink, 0.0)
-        grip = -plant.friction * normal / max(math.sqrt(north * north + east * east), CREEP)
-        gx, gy, gz = grip * north, grip * east, -normal
+        gx, gy, gz = contact_force(
+            depth, north, east, sink, plant.contact_stiffness, plant.contact_damping, plant.friction
+        )
         bx, by, bz = (
             r00 * gx + r10 * gy + r20 * gz,
             r01 * gx + r11 * gy + r21 * gz,
@@ -43,7 +53,7 @@ def ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant):
         )
         fx, fy, fz = fx + bx, fy + by, fz + bz
         mx, my, mz = mx + b * bz - c * by, my + c * bx - a * bz, mz + a * by - b * bx
-        normal_sum += normal
+        normal_sum -= gz
     held.contact_force = normal_sum
     return fx, fy, fz, mx, my, mz
 

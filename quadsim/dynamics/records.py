@@ -12,7 +12,7 @@ N_GUSTS = 16
 """Most gusts that one flight may have."""
 
 PLANT_TABLE = (
-    Signal("mass", (), "kg", "", "resolve", "mass with everything attached"),
+    Signal("mass", (), "kg", "", "resolve", "mass with everything fixed to it; a load on a line is not"),
     Signal(
         "inertia", (3, 3), "kg m2", "body", "resolve", "tensor about the centre of mass, rotors as if locked"
     ),
@@ -30,6 +30,7 @@ PLANT_TABLE = (
     Signal("rotor_trend", MAP, "-", "", "resolve", "their change per unit of ln(speed/map_speed)"),
     Signal("map_speed", (), "rad/s", "", "resolve", "rotor speed of rotor_map: that of hover without loads"),
     Signal("installed_loss", (), "-", "", "resolve", "share of the hover thrust lost on the craft"),
+    Signal("download", (4,), "-", "", "resolve", "share of each rotor's thrust that its wake gives back to a payload"),
     Signal("slipstream_drag", (), "N s/m per N^0.5", "", "resolve", "drag of what one wake blows at, per root thrust"),
     Signal("per_disc_mass", (), "m/kg", "", "resolve", "1/(2 rho A) of one rotor disc"),
     Signal("beside", (), "m", "", "resolve", "mean distance of neighbouring hubs"),
@@ -55,6 +56,16 @@ PLANT_TABLE = (
     Signal("contact_damping", (), "N s/m", "", "resolve", "of one foot on the ground"),
     Signal("friction", (), "-", "", "resolve", "coefficient between foot and ground"),
     Signal("crash_speed", (), "m/s", "", "resolve", "sink rate at touch-down that breaks the craft"),
+    Signal("load_mass", (), "kg", "", "resolve", "of a load on a line or let go, half the line with it; 0: none"),
+    Signal("load_half_height", (), "m", "", "resolve", "from its middle to its base"),
+    Signal("load_drag_area", (), "m2", "", "resolve", "drag coefficient times area of the load"),
+    Signal("load_stiffness", (), "N/m", "", "resolve", "of the load on the ground"),
+    Signal("load_damping", (), "N s/m", "", "resolve", "of the load on the ground"),
+    Signal("hook", (3,), "m", "body", "resolve", "upper end of the line, from the centre of mass"),
+    Signal("line_length", (), "m", "", "resolve", "unstretched, from the hook to the load's middle"),
+    Signal("line_stiffness", (), "N/m", "", "resolve", "of the taut line; 0: the load is on no line"),
+    Signal("line_damping", (), "N s/m", "", "resolve", "of the taut line"),
+    Signal("line_drag_area", (), "m2", "", "resolve", "drag coefficient times area of the line, across it"),
 )
 
 HELD_TABLE = (
@@ -94,7 +105,10 @@ HELD_TABLE = (
     Signal("motor_current", (4,), "A", "", "derivative", "motor currents of the last evaluation"),
     Signal("thrust", (4,), "N", "", "derivative", "rotor thrusts of the last evaluation"),
     Signal("contact_force", (), "N", "", "derivative", "normal force of the ground on all feet"),
-    Signal("force", (3,), "N", "body", "derivative", "all forces but gravity of the last evaluation"),
+    Signal("line_tension", (), "N", "", "derivative", "of the line, of the last evaluation"),
+    Signal("load_contact", (), "N", "", "derivative", "normal force of the ground on the load"),
+    Signal("line_peak", (), "N", "", "loop", "greatest line tension since the last row of the log"),
+    Signal("force", (3,), "N", "body", "derivative", "all forces on the craft but gravity, of the last evaluation"),
 )
 
 

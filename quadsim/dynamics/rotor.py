@@ -125,7 +125,8 @@ def update_rotors(x, u, v, w, r20, r21, r22, held, plant):
         g = held.patch[i]
         free = o * ((g[0] + g[11] * o) * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
         height = -(x[X.POSITION + 2] + r20 * rx + r21 * ry + r22 * rz)
-        held.thrust_gain[i], root = thrust_gain(free, axial, inplane, height, r22, plant)
+        gain, root = thrust_gain(free, axial, inplane, height, r22, plant)
+        held.thrust_gain[i] = gain * (1.0 - plant.download[i])
         held.slipstream[i] = plant.slipstream_drag * root
 
 

@@ -22,8 +22,12 @@ class X(IntEnum):
     """State of charge of the battery, 1 full to 0 empty [-]."""
     RELAXATION = 18
     """Voltage across the RC pair of the battery [V]."""
+    LOAD_POSITION = 19
+    """Middle of a load on a line, or of one let go, north-east-down [m]; zero when there is none."""
+    LOAD_VELOCITY = 22
+    """Its velocity, north-east-down [m/s]."""
 
 
-SIZE = 19
+SIZE = 25
 ROTOR_NAMES = ("front_right", "rear_right", "rear_left", "front_left")
 """Order of the rotors everywhere."""

@@ -33,7 +33,11 @@ class Note(IntEnum):
 
     LIFT_OFF = 0
     TOUCH_DOWN = 1
-    VORTEX_RING = 2
+    LOAD_LIFT_OFF = 2
+    LOAD_TOUCH_DOWN = 3
+    LINE_TAUT = 4
+    LINE_SLACK = 5
+    VORTEX_RING = 6
 
 
 CARRIED = np.dtype(
@@ -48,6 +52,11 @@ CARRIED = np.dtype(
         ("clear_looks", I),
         ("sink", F),
         ("ring_looks", I),
+        ("load_touching", I),
+        ("load_clear_looks", I),
+        ("load_sink", F),
+        ("line_taut", I),
+        ("line_slack_looks", I),
         ("notes", I),
         ("note_tick", I, NOTES),
         ("note_kind", I, NOTES),

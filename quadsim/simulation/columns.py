@@ -22,7 +22,13 @@ TRUTH_TABLE = (
     Signal("battery_current", (), "A", "", "log", "pack current (at the pack)"),
     Signal("battery_voltage", (), "V", "", "log", "pack voltage under load"),
     Signal("contact_force", (), "N", "", "log", "normal force of the ground on all feet"),
-    Signal("mass", (), "kg", "", "log", "mass with what is attached"),
+    Signal("mass", (), "kg", "", "log", "mass with what is fixed to the craft; a load on a line is not"),
+    Signal("load_mass", (), "kg", "", "log", "load on a line or let go, half the line with it; 0: none"),
+    Signal("load_position", (3,), "m", "world", "log", "its middle, north-east-down from the take-off point"),
+    Signal("load_velocity", (3,), "m/s", "world", "log", "its velocity, north-east-down"),
+    Signal("line_tension", (), "N", "", "log", "tension of its line, 0 when slack"),
+    Signal("line_peak", (), "N", "", "log", "greatest tension since the row before"),
+    Signal("line_swing", (), "rad", "", "log", "angle of the line from the vertical while the load hangs, else 0"),
 )
 
 _SUFFIX = {"-": "", "rad/s": "_rad_s", "m/s": "_m_s", "m/s2": "_m_s2", "rad/s2": "_rad_s2", "rad/s2, N": ""}

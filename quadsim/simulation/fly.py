@@ -93,7 +93,7 @@ def snapshot(session: Session) -> Run:
         status_text=sentence(session),
         data={name: np.asarray(values) for name, values in data.items()},
         events=list(session.events),
-        view={**session.view, "loads": [dict(one) for one in session.hung]},
+        view={**session.view, "loads": [dict(one) for one in session.payloads.shown]},
         meta=_meta(session),
     )
 

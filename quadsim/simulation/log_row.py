@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from quadsim.dynamics.payload import line_swing
 from quadsim.dynamics.state import X
 from quadsim.jit import kernel
 from quadsim.kinematics.quaternion import rotation_matrix
@@ -34,3 +35,13 @@ def write_row(t, x, held, plant, row):
     row.battery_voltage = held.battery_voltage
     row.contact_force = held.contact_force
     row.mass = plant.mass
+    row.load_mass = plant.load_mass
+    for k in range(3):
+        row.load_position[k] = x[X.LOAD_POSITION + k]
+        row.load_velocity[k] = x[X.LOAD_VELOCITY + k]
+    row.line_tension = held.line_tension
+    row.line_peak = max(held.line_peak, held.line_tension)
+    row.line_swing = 0.0
+    if held.line_tension > 0.0 and held.load_contact == 0.0:
+        row.line_swing = line_swing(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, plant)
+    held.line_peak = 0.0

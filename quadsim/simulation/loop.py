@@ -16,7 +16,7 @@ from quadsim.dynamics.derivative import derivative, refresh_held
 from quadsim.dynamics.drive import hold_circuit
 from quadsim.dynamics.ground import lowest_tip
 from quadsim.dynamics.records import GUSTS, HELD, PLANT, WIND
-from quadsim.dynamics.state import X
+from quadsim.dynamics.state import SIZE, X
 from quadsim.dynamics.vortex_ring import hold_descent_ratios, in_vortex_ring
 from quadsim.environment.wind import wind_at
 from quadsim.integrators.fixed_step import make_rk4, make_semi_implicit
@@ -40,9 +40,10 @@ RING_LOOKS = 100
 BOUNCE_LOOKS = 100
 """Looks (one per millisecond) off the ground that make the next contact a new touch-down; assumed."""
 
-_places = np.zeros(19, np.bool_)
+_places = np.zeros(SIZE, np.bool_)
 _places[X.POSITION : X.POSITION + 3] = True
 _places[X.QUATERNION : X.QUATERNION + 4] = True
+_places[X.LOAD_POSITION : X.LOAD_POSITION + 3] = True
 rk4_step = make_rk4(derivative)
 semi_implicit_step = make_semi_implicit(derivative, _places)
 
@@ -104,6 +105,33 @@ def watch_descent(x, held, plant, carried):
 
 
 @kernel
+def watch_load(x, held, plant, carried):
+    """Notice that a load leaves the ground or comes down on it, and that its line gets taut or slack."""
+    sink = x[X.LOAD_VELOCITY + 2]
+    if held.load_contact > 0.0:
+        if carried.load_touching == 0:
+            note(carried, Note.LOAD_TOUCH_DOWN, max(sink, carried.load_sink))
+        carried.load_touching, carried.load_clear_looks = 1, 0
+    else:
+        carried.load_clear_looks += 1
+        if carried.load_touching == 1 and carried.load_clear_looks > BOUNCE_LOOKS:
+            note(carried, Note.LOAD_LIFT_OFF, 0.0)
+            carried.load_touching = 0
+    carried.load_sink = sink
+    held.line_peak = max(held.line_peak, held.line_tension)
+    if held.line_tension > 0.0:
+        if carried.line_taut == 0:
+            note(carried, Note.LINE_TAUT, 0.0)
+        carried.line_taut, carried.line_slack_looks = 1, 0
+    else:
+        carried.line_slack_looks += 1
+        if carried.line_taut == 1 and carried.line_slack_looks > BOUNCE_LOOKS:
+            if plant.line_stiffness > 0.0:
+                note(carried, Note.LINE_SLACK, 0.0)
+            carried.line_taut = 0
+
+
+@kernel
 def watch(x, held, plant, carried):
     """Set the status when the flight must end."""
     size = 0.0
@@ -114,6 +142,8 @@ def watch(x, held, plant, carried):
     elif x[X.CHARGE] <= 0.0:
         carried.status = Status.BATTERY_EMPTY
     watch_descent(x, held, plant, carried)
+    if plant.load_mass > 0.0:
+        watch_load(x, held, plant, carried)
     if x[X.POSITION + 2] > -NEAR_GROUND:
         watch_ground(x, held, plant, carried)
     else:

@@ -108,7 +108,11 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "airborne_s": lambda r, w: float(np.mean(r["contact_force_N"][w] == 0.0) * (r.t_s[w][-1] - r.t_s[w][0])),
     "end_s": lambda r, w: float(r.t_s[w][-1]),
     "vortex_ring_s": lambda r, w: _vortex_ring(r, w),
-    "touch_down_m_s": lambda r, w: _touch_down(r, w),
+    "touch_down_m_s": lambda r, w: _fastest(r, w, "ground"),
+    "max_swing_deg": lambda r, w: _largest(r["line_swing_rad"][w][r["line_swing_rad"][w] > 0.0]) / DEG,
+    "max_line_N": lambda r, w: _largest(r["line_peak_N"][w][r["line_peak_N"][w] > 0.0]),
+    "load_impact_m_s": lambda r, w: _fastest(r, w, "payload"),
+    "load_drift_m": lambda r, w: _largest(_load_drift(r, w)),
 }  # fmt: skip
 
 
@@ -117,10 +121,19 @@ def _vortex_ring(run: Run, rows: np.ndarray) -> float:
     return float(np.mean(inside) * (run.t_s[rows][-1] - run.t_s[rows][0]))
 
 
-def _touch_down(run: Run, rows: np.ndarray) -> float:
+def _fastest(run: Run, rows: np.ndarray, kind: str) -> float:
+    """Fastest sink rate [m/s] at a touch-down: of the craft ("ground") or of a load ("payload")."""
     first, last = run.t_s[rows][0], run.t_s[rows][-1]
-    speeds = [e.sink_m_s for e in run.events if e.sink_m_s is not None and first <= e.t_s <= last]
+    speeds = [
+        e.sink_m_s for e in run.events if e.kind == kind and e.sink_m_s is not None and first <= e.t_s <= last
+    ]
     return max(speeds) if speeds else float("nan")
+
+
+def _load_drift(run: Run, rows: np.ndarray) -> np.ndarray:
+    """Distance over ground [m] of the load from its first row in the window; empty without one."""
+    place = run["load_position_m"][rows][run["load_mass_kg"][rows] > 0.0, :2]
+    return np.linalg.norm(place - place[:1], axis=1)
 
 
 METRICS = {name: Metric(*METRIC_NAMES[name], function) for name, function in _COMPUTED.items()}

@@ -26,7 +26,7 @@ class Event:
     kind: str
     text: str
     sink_m_s: float | None = None
-    """Sink rate of a touch-down [m/s]."""
+    """Sink rate of a touch-down [m/s]: of the craft (kind ground) or of a load (kind payload)."""
 
 
 @dataclass(frozen=True)

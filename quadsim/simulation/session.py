@@ -14,7 +14,6 @@ from controllers.registry import DEFAULTS, BlockError, load_block, make_python_b
 from controllers.signals import SIGNALS, rows
 from quadsim.config import (
     Craft,
-    Load,
     choose_rates,
     craft_view,
     resolve_builder,
@@ -23,22 +22,23 @@ from quadsim.config import (
     with_rates,
 )
 from quadsim.config.equilibrium import hover_balance
-from quadsim.config.flight_schema import AttachSection, FlightFile
+from quadsim.config.flight_schema import FlightFile
 from quadsim.dynamics.derivative import full_derivative
 from quadsim.dynamics.records import HELD
 from quadsim.dynamics.state import SIZE, X
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
-from quadsim.kinematics.quaternion import from_euler, renormalise, rotation_matrix
+from quadsim.kinematics.quaternion import from_euler, renormalise
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Note, Status
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.faults import apply_fault
 from quadsim.simulation.loop import BOUNCE_LOOKS, fly_ticks
+from quadsim.simulation.payloads import Payloads
 from quadsim.simulation.run import Event
 from quadsim.simulation.schedule import command_table, timeline
 from quadsim.simulation.weather import gust_records, mean_winds, towards, wind_record
-from quadsim.units import DEG, GRAM, MM
+from quadsim.units import DEG
 
 HOLD_S = 1e-3
 """How long the patches of the rotor map, the open-circuit voltage and the wind are held [s]. The advance ratio moves by up to
@@ -48,6 +48,18 @@ whole-plant tests against DOP853 show what holding costs."""
 CALIBRATED = 0.05
 """Share of the gyro's turn-on bias that is left in a flight that starts in the air: flight controllers measure the bias
 at rest before take-off (common practice); what remains is assumed."""
+
+
+NOTE_TEXTS = {
+    Note.LIFT_OFF: ("ground", "lift-off"),
+    Note.TOUCH_DOWN: ("ground", "touch-down at {:.2f} m/s"),
+    Note.LOAD_LIFT_OFF: ("payload", "load off the ground"),
+    Note.LOAD_TOUCH_DOWN: ("payload", "load touches down at {:.2f} m/s"),
+    Note.LINE_TAUT: ("payload", "line taut"),
+    Note.LINE_SLACK: ("payload", "line slack"),
+    Note.VORTEX_RING: ("air", "meets its own wake (vortex-ring state)"),
+}
+"""Kind and text of the event that a note becomes; a text with a figure takes the note's value [m/s]."""
 
 
 class Session:
@@ -87,10 +99,7 @@ class Session:
         self.rates = choose_rates(craft)
         self.h = 1.0 / self.rates.physics_Hz
         self.total_ticks = round(flight.duration_s / self.h) + 1
-        self.loads: dict[str, Load] = {}
         self.events: list[Event] = []
-        self.hung: list[dict[str, Any]] = []
-        """Every payload of the flight: name, size_m, at_m, from_s, to_s (None while it hangs)."""
         self.plant = resolve_plant(craft, self.site)
         self.builder = resolve_builder(craft, self.plant)
         self.sensors = resolve_sensors(craft, self.plant, self.rates.physics_Hz, self.seed)
@@ -100,6 +109,7 @@ class Session:
         self._fill_gains()
         self._prepare_records()
         self._start()
+        self.payloads = Payloads(craft, self.site, self.x, self.carried)
         self._runners = [
             make_python_block(block, self.signals, self.builder, self.gains[k], self.memory[k])
             if slow
@@ -283,59 +293,32 @@ class Session:
                 self.held.cell[:] = 0.0  # the patches hold the faults' factors
                 self.events.append(Event(t, "fault", action.text or text))
             elif action.attach:
-                self._attach(action.attach)
+                self._reload(self.payloads.attach(action.attach, self.plant, t))
                 text = f"{action.attach.name} of {action.attach.mass_g:g} g attached"
                 self.events.append(Event(t, "payload", action.text or text))
+                if misfit := self.payloads.misfit(action.attach):
+                    self.events.append(Event(t, "payload", misfit))
             elif action.release:
-                self._release(action.release)
+                self._reload(self.payloads.release(action.release, self.plant, t))
                 self.events.append(Event(t, "payload", action.text or f"{action.release} released"))
             elif action.text:
                 self.events.append(Event(t, "timeline", action.text))
 
-    def _attach(self, attach: AttachSection) -> None:
-        size, place = np.array(attach.size_mm) * MM, np.array(attach.at_mm) * MM
-        shown = {
-            "name": attach.name,
-            "size_m": size.tolist(),
-            "at_m": place.tolist(),
-            "from_s": self.t_s,
-            "to_s": None,
-        }
-        self.hung.append(shown)
-        self.loads[attach.name] = Load(mass_kg=attach.mass_g * GRAM, size_m=size, at_m=place)
-        self._reload()
-
-    def _release(self, name: str) -> None:
-        if name not in self.loads:
-            known = ", ".join(self.loads) or "nothing"
-            raise InputError(f"release = {name!r}: no such payload is attached; attached: {known}")
-        del self.loads[name]
-        next(one for one in self.hung if one["name"] == name and one["to_s"] is None)["to_s"] = self.t_s
-        self._reload()
-
-    def _reload(self) -> None:
-        """New mass properties; the frame's origin keeps its place and velocity, the centre of mass moves."""
-        plant = resolve_plant(self.craft, self.site, tuple(self.loads.values()))
+    def _reload(self, plant: Any) -> None:
+        """Fly on with a new loading; the inertial sensor stays where it is on the frame."""
         shift = np.asarray(plant.centre_of_mass) - np.asarray(self.plant.centre_of_mass)
-        rotation = np.array(rotation_matrix(*self.x[X.QUATERNION : X.QUATERNION + 4])).reshape(3, 3)
-        self.x[X.POSITION : X.POSITION + 3] += rotation @ shift
-        self.x[X.VELOCITY : X.VELOCITY + 3] += rotation @ np.cross(self.x[X.RATES : X.RATES + 3], shift)
         self.sensors.imu_position[:] = np.asarray(self.sensors.imu_position) - shift
+        self.held.cell[:] = 0.0  # the patches hold the download
         self.plant = plant
 
     def _collect(self) -> None:
         """Turn the loop's notes into events."""
         carried = self.carried
         for k in range(int(carried.notes)):
+            kind, text = NOTE_TEXTS[Note(int(carried.note_kind[k]))]
+            sink = float(carried.note_value[k]) if "{" in text else None
             t = int(carried.note_tick[k]) * self.h
-            if carried.note_kind[k] == Note.LIFT_OFF:
-                self.events.append(Event(t, "ground", "lift-off"))
-            elif carried.note_kind[k] == Note.VORTEX_RING:
-                text = f"meets its own wake (vortex-ring state), {carried.note_value[k]:.1f} v_h from below"
-                self.events.append(Event(t, "air", text))
-            else:
-                sink = float(carried.note_value[k])
-                self.events.append(Event(t, "ground", f"touch-down at {sink:.2f} m/s", sink))
+            self.events.append(Event(t, kind, text.format(sink), sink))
         carried.notes = 0
 
 

@@ -41,11 +41,12 @@ class Shot:
 
 
 def chase(shot: Shot) -> Camera:
-    """Behind and above the craft, looking the way its nose points."""
+    """Behind and above the craft, looking the way its nose points; farther back when a load hangs on a line."""
     bearing = _mean_heading(shot.track, shot.moment.t_s) + shot.orbit.turn_deg * DEG
     lift = min(max(17.0 + shot.orbit.lift_deg, -60.0), 85.0) * DEG
-    distance = 3.0 * shot.span_m * shot.orbit.zoom
-    target = shot.moment.position + np.array([0.0, 0.0, -0.12 * shot.span_m])
+    reach = shot.track.line_reach_m(shot.moment.t_s)
+    distance = (3.0 * shot.span_m + 0.9 * reach) * shot.orbit.zoom
+    target = shot.moment.position + np.array([0.0, 0.0, -0.12 * shot.span_m + 0.5 * reach])
     back = np.array(
         [-math.cos(bearing) * math.cos(lift), -math.sin(bearing) * math.cos(lift), -math.sin(lift)]
     )

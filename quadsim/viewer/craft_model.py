@@ -49,11 +49,11 @@ def make_model(view: dict[str, Any]) -> CraftModel:
     faces: list[Face] = []
     normals: list[np.ndarray] = []
     for k, part in enumerate(view.get("parts", ())):
-        corners, polygons = _solid(part)
+        corners, polygons = solid(part)
         first = sum(len(v) for v in vertices)
         colour = _colour(part["name"], k)
         faces += [Face(tuple(first + c for c in polygon), colour) for polygon in polygons]
-        normals += [_outward(corners, polygon) for polygon in polygons]
+        normals += [outward(corners, polygon) for polygon in polygons]
         vertices.append(corners)
     rotors = {rotor["place"]: rotor for rotor in view.get("rotors", ())} or _plain_rotors()
     hubs = np.array([rotors[place]["at_m"] for place in ROTOR_NAMES], float)
@@ -73,8 +73,8 @@ def make_model(view: dict[str, Any]) -> CraftModel:
 
 
 def hanging(view: dict[str, Any], t_s: float) -> list[dict[str, Any]]:
-    """The payloads that hang on the craft at a time [s], as parts."""
-    loads = (load for load in view.get("loads", ()) if load["from_s"] <= t_s)
+    """The payloads that are fixed to the craft at a time [s], as parts."""
+    loads = (load for load in view.get("loads", ()) if load["from_s"] <= t_s and "line_m" not in load)
     return [
         {**load, "name": f"payload {load['name']}", "shape": "box"}
         for load in loads
@@ -97,7 +97,7 @@ def _colour(name: str, k: int) -> Colour:
     return PAYLOAD if "payload" in name else HULL[k % len(HULL)]
 
 
-def _solid(part: dict[str, Any]) -> tuple[np.ndarray, list[tuple[int, ...]]]:
+def solid(part: dict[str, Any]) -> tuple[np.ndarray, list[tuple[int, ...]]]:
     """Corners (n, 3) of a part in body axes, and its faces."""
     half = np.maximum(np.asarray(part["size_m"], float), THINNEST_M) / 2.0
     if part.get("shape", "box") in ("cylinder", "tube", "rod", "disc"):
@@ -124,7 +124,7 @@ def _prism(half: np.ndarray, along: int) -> tuple[np.ndarray, list[tuple[int, ..
     return corners, [tuple(range(ROUND)), tuple(range(ROUND, 2 * ROUND)), *sides]
 
 
-def _outward(corners: np.ndarray, polygon: tuple[int, ...]) -> np.ndarray:
+def outward(corners: np.ndarray, polygon: tuple[int, ...]) -> np.ndarray:
     """Unit normal of a face of a convex part, away from the middle of the part."""
     a, b, c = corners[list(polygon[:3])]
     normal = np.cross(b - a, c - a)

@@ -27,17 +27,17 @@ def draw_trail(canvas: Canvas, camera: Camera, track: Track, moment: Moment) -> 
     now = track.index(moment.t_s)
     recent = track.index(moment.t_s - TRAIL_S)
     old = track["position"][np.unique(np.linspace(0, recent, PATH_POINTS).astype(int))]
-    _thread(canvas, camera, old, [palette.TRAIL_OLD], 1)
+    draw_thread(canvas, camera, old, [palette.TRAIL_OLD], 1)
     # Rows on a fixed grid of times: the trail must not shimmer from frame to frame.
     stride = max(1, (now - recent) // TRAIL_POINTS)
     rows = np.arange(recent - recent % stride, now + 1, stride)
     points = np.concatenate([track["position"][rows], [moment.position]])
     tones = [palette.mix(palette.TRAIL_OLD, palette.FLOWN, (k / max(len(points) - 2, 1)) ** 1.5)
              for k in range(len(points) - 1)]  # fmt: skip
-    _thread(canvas, camera, points, tones, max(2, round(2 * canvas.scale)))
+    draw_thread(canvas, camera, points, tones, max(2, round(2 * canvas.scale)))
 
 
-def _thread(
+def draw_thread(
     canvas: Canvas, camera: Camera, points: np.ndarray, tones: list[palette.Colour], width: int
 ) -> None:
     """Line through world points; one colour for all pieces or one each."""

@@ -14,6 +14,7 @@ from quadsim.viewer.craft_model import CraftModel
 from quadsim.viewer.fonts import LABEL, STRONG
 from quadsim.viewer.labels import LabelSpace
 from quadsim.viewer.layout import Layout, Rect
+from quadsim.viewer.load_drawing import draw_load
 from quadsim.viewer.marks import draw_drop_line, draw_shadow, draw_trail, draw_wind
 from quadsim.viewer.track import Moment, Track
 from quadsim.viewer.world import MAIN_EVERY, draw_backdrop, draw_grid, grid_spacing
@@ -52,6 +53,7 @@ def draw_scene(
     if camera_name != "onboard":
         draw_wind(part, camera, model, moment, labels, posed.enlarged)
         draw_drop_line(part, camera, moment, labels, 0.5 * model.span_m)
+    draw_load(part, camera, moment, posed.enlarged)
     draw_craft(part, model, posed, moment)
     _camera_line(canvas, layout, camera_name, grid_spacing(camera, moment.position), posed.enlarged)
     if caption:

@@ -15,8 +15,23 @@ from quadsim.units import DEG, MAH
 
 SATURATED = 0.98
 """Share of full duty from which a rotor counts as saturated [-]; assumed, so that quantisation does not hide it."""
+REACH_S = 1.5
+"""Time in which a camera makes room for a line [s]; taste, no source."""
 FAR_M = 1e5
 """Positions beyond this (a diverged flight) are drawn at this distance [m]."""
+
+
+@dataclass(frozen=True)
+class Loose:
+    """A load that moves on its own: on a line, or let go."""
+
+    position: np.ndarray
+    """Its middle, world [m]."""
+    size_m: np.ndarray
+    hook: np.ndarray | None
+    """Upper end of its line, body axes [m]; None when it was let go."""
+    line_m: float
+    tension_N: float
 
 
 @dataclass(frozen=True)
@@ -44,6 +59,7 @@ class Moment:
     amps: float
     charge_pct: float
     used_mAh: float
+    load: Loose | None = None
 
     @property
     def height_m(self) -> float:
@@ -136,7 +152,30 @@ class Track:
             motor=self["motor"][k], thrust_N=between("thrust"), stick=self["stick"][k],
             mode=Mode(int(self["mode"][k])), volts=float(between("volts")), amps=float(between("amps")),
             charge_pct=float(between("charge")), used_mAh=float(between("used_mAh")),
+            load=self._loose(t_s, k, between("load_position")),
         )  # fmt: skip
+
+    def _loose(self, t_s: float, k: int, position: np.ndarray) -> Loose | None:
+        """The load that moves on its own at row `k`: the one that began to do so last."""
+        begun = [one for one in self.run.view.get("loads", ()) if one.get("loose_s", math.inf) <= t_s]
+        if not begun or self["load_mass"][k] <= 0.0:
+            return None
+        last = max(begun, key=lambda one: one["loose_s"])
+        on_line = "line_m" in last and (last["to_s"] is None or t_s < last["to_s"])
+        return Loose(
+            position, np.asarray(last["size_m"], float), np.asarray(last["hook_m"], float) if on_line else None,
+            float(last.get("line_m", 0.0)), float(self["line_tension"][k]),
+        )  # fmt: skip
+
+    def line_reach_m(self, t_s: float) -> float:
+        """Length of the line that a camera makes room for [m]; it comes and goes within REACH_S."""
+        reach = 0.0
+        for one in self.run.view.get("loads", ()):
+            if "line_m" in one:
+                gone = math.inf if one["to_s"] is None else one["to_s"]
+                share = np.clip(min(t_s - one["from_s"], gone + REACH_S - t_s) / REACH_S, 0.0, 1.0)
+                reach = max(reach, float(one["line_m"] * share * share * (3.0 - 2.0 * share)))
+        return reach
 
 
 def _blend(a: np.ndarray, b: np.ndarray, share: float) -> np.ndarray:
@@ -183,7 +222,15 @@ def _derive(run: Run, new: slice, track: Track) -> dict[str, np.ndarray]:
         "amps": amps,
         "charge": 100.0 * _finite(run["charge"][new]),
         "used_mAh": used,
+        "load_mass": _column(run, "load_mass_kg", new, (count,)),
+        "load_position": np.clip(_column(run, "load_position_m", new, (count, 3)), -FAR_M, FAR_M),
+        "line_tension": _column(run, "line_tension_N", new, (count,)),
     }
+
+
+def _column(run: Run, name: str, new: slice, shape: tuple[int, ...]) -> np.ndarray:
+    """Rows of a column; zeros for a run that was written before there was one."""
+    return _finite(run[name][new]) if name in run.data else np.zeros(shape)
 
 
 def _finite(values: np.ndarray) -> np.ndarray:

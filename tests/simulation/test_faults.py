@@ -123,8 +123,12 @@ def test_a_payload_moves_the_centre_of_mass_and_not_the_craft():
     assert masses == pytest.approx([mass, mass + 0.2, mass])
     steps = np.diff(origins[-1], axis=0)
     assert np.max(np.abs(np.diff(steps, axis=0))) < 5e-6  # a jump of the origin would show as millimetres
-    assert [event.text for event in session.events] == ["payload of 200 g attached", "payload released"]
-    assert [(one["from_s"], one["to_s"]) for one in session.hung] == [(0.002, 0.004)]
+    assert [event.text for event in session.events] == [
+        "payload of 200 g attached",
+        "misfit: payload reaches 83 mm below the feet: the craft would land on it",
+        "payload released",
+    ]
+    assert [(one["from_s"], one["to_s"]) for one in session.payloads.shown] == [(0.002, 0.004)]
 
 
 def test_a_payload_hangs_on_the_same_forces():

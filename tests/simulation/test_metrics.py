@@ -33,6 +33,9 @@ def made_up():
     data["wind_m_s"][150] = [-3.0, 4.0, 12.0]
     data["contact_force_N"][:100] = 3.0
     data["descent_ratio"][100:201] = 1.0
+    data["load_mass_kg"][200:] = 0.3
+    data["load_position_m"][200:, 1] = 0.5 * T[200:]
+    data["line_tension_N"][300:], data["line_peak_N"][300:], data["line_swing_rad"][300:] = 3.0, 4.5, 0.2
     return Run(
         "f",
         "c",
@@ -43,6 +46,7 @@ def made_up():
         events=[
             Event(2.0, "ground", "touch-down at 0.80 m/s", 0.8),
             Event(3.0, "timeline", "touch-down at the line"),
+            Event(3.5, "payload", "load touches down at 1.20 m/s", 1.2),
         ],
     )
 
@@ -56,6 +60,7 @@ EXPECTED = {
     "drift_m": 4.0, "saturated_pct": 100 * 200 / 401, "max_motor_pct": 100.0, "min_cell_V": 4.0, "max_battery_A": 10.0,
     "used_mAh": 40.0 / 3.6, "mean_power_W": 160.0, "final_charge_pct": 70.0, "airborne_s": 4.0 * 301 / 401, "end_s": 4.0,
     "touch_down_m_s": 0.8, "vortex_ring_s": 4.0 * 101 / 401, "max_wind_m_s": 13.0, "max_rate_deg_s": 0.0, "max_motor_A": 0.0,
+    "max_swing_deg": math.degrees(0.2), "max_line_N": 4.5, "load_impact_m_s": 1.2, "load_drift_m": 1.0,
 }  # fmt: skip
 
 
@@ -74,6 +79,7 @@ def test_windows_and_figures_that_do_not_exist():
     assert compute(run, "max_height_m", 1.0, 2.0) == pytest.approx(7.0)
     assert compute(run, "max_height_m", 5.0) is None
     assert compute(run, "touch_down_m_s", 3.0) is None
+    assert [compute(run, name, 0.0, 1.0) for name in ("max_swing_deg", "max_line_N", "load_drift_m")] == [None] * 3
     run.data["signals/mode"][:] = 0.0
     assert compute(run, "height_error_m") is None
 

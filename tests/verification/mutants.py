@@ -13,11 +13,12 @@ from typing import Any
 import checks
 import checks_air
 import checks_drive
+import checks_payload
 
 COPIED = (
     "quadsim.kinematics.quaternion", "quadsim.dynamics.rigid_body", "quadsim.dynamics.rotor", "quadsim.dynamics.airframe",
-    "quadsim.dynamics.interference",
-    "quadsim.dynamics.drive", "quadsim.dynamics.ground", "quadsim.dynamics.derivative",
+    "quadsim.dynamics.interference", "quadsim.dynamics.drive", "quadsim.dynamics.ground", "quadsim.dynamics.payload",
+    "quadsim.dynamics.derivative",
     "quadsim.noise", "quadsim.environment.profile", "quadsim.environment.turbulence", "quadsim.environment.wind",
 )  # fmt: skip
 
@@ -84,6 +85,7 @@ DRIVE, GROUND, WHOLE, TURN = (
     "dynamics.derivative",
     "kinematics.quaternion",
 )
+LOAD = "dynamics.payload"
 MUTANTS = (
     Mutant("Euler's cross product turned round", BODY, "tx, ty, tz = mx - (q * c", "tx, ty, tz = mx + (q * c", checks.tumbling_body),
     Mutant("Euler's cross product missing about z", BODY, " mz - (p * b - q * a) - drive", " mz - drive", checks.tumbling_body),
@@ -117,9 +119,24 @@ MUTANTS = (
     Mutant("back-emf sags the pack", DRIVE, "(source + held.circuit_share", "(source - held.circuit_share", checks_drive.battery_feeds_motors),
     Mutant("battery charges in flight", DRIVE, "return -current", "return current", checks_drive.battery_discharges),
     Mutant("RC pair never relaxes", DRIVE, "(current - relaxing)", "current", checks_drive.battery_discharges),
-    Mutant("friction pushes on", GROUND, "grip = -plant", "grip = plant", checks_drive.ground_opposes_motion),
-    Mutant("damper feeds the bounce", GROUND, "+ damping * sink", "- damping * sink", checks_drive.ground_opposes_motion),
+    Mutant("friction pushes on", GROUND, "grip = -friction", "grip = friction", checks_drive.ground_opposes_motion),
+    Mutant("damper feeds the bounce", GROUND, "+ damping * min", "- damping * min", checks_drive.ground_opposes_motion),
     Mutant("feet tip the craft over", GROUND, "mx + b * bz", "mx - b * bz", checks_drive.ground_opposes_motion),
+    Mutant("line pushes the craft up", LOAD, "dn + pn, de + pe, dd + pd", "dn - pn, de - pe, dd - pd", checks_payload.line_pulls_at_its_hook),
+    Mutant("line pulls the load down", LOAD, "dn - pn, de - pe, dd - pd,", "dn + pn, de + pe, dd + pd,", checks_payload.line_pulls_at_its_hook),
+    Mutant("line's moment of wrong sign", LOAD, "b * bz - c * by, c * bx - a * bz", "c * by - b * bz, a * bz - c * bx", checks_payload.line_pulls_at_its_hook),
+    Mutant("line pulls at the centre of mass", LOAD, "c * bx - a * bz", "0.0", checks_payload.release_at_hover),
+    Mutant("hook does not turn along", LOAD, "du, dv, dw = q * c - r * b, r * a - p * c, p * b - q * a", "du = dv = dw = 0.0", checks_payload.line_pulls_at_its_hook),
+    Mutant("line pushes when slack", LOAD, "if stretch > 0.0:", "if True:", checks_payload.slack_line_pulls_nothing),
+    Mutant("line damper pushes", LOAD, "plant.line_damping * lengthening, 0.0)", "plant.line_damping * lengthening, -1e9)", checks_payload.slack_line_pulls_nothing),
+    Mutant("line damper feeds the bounce", LOAD, "* stretch + plant.line_damping", "* stretch - plant.line_damping", checks_payload.line_pulls_at_its_hook),
+    Mutant("line has drag along itself", LOAD, "vd - along * ed", "vd", checks_payload.wind_on_line_and_load),
+    Mutant("load flies into the wind", LOAD, "drag(north - held.wind[0]", "drag(north + held.wind[0]", checks_payload.wind_on_line_and_load),
+    Mutant("load falls through the ground", LOAD, "(fd + dd + gd)", "(fd + dd)", checks_payload.load_stands_on_the_ground),
+    Mutant("load lies deeper than its base", LOAD, "depth = x[X.LOAD_POSITION + 2] + plant", "depth = x[X.LOAD_POSITION + 2] - plant", checks_payload.load_stands_on_the_ground),
+    Mutant("load has the craft's mass", LOAD, "1.0 / plant.load_mass", "1.0 / plant.mass", checks_payload.towed_at_one_metre_per_second_squared),
+    Mutant("line does not pull the craft", WHOLE, "fz + az + gz + lz", "fz + az + gz", checks_payload.release_at_hover),
+    Mutant("line does not turn the craft", WHOLE, "my + by + ny + oy", "my + by + ny", checks_payload.release_at_hover),
     Mutant("gravity forgotten", WHOLE, " * per_mass + plant.gravity", " * per_mass", checks.free_fall),
     Mutant("sideways force of wrong sign", WHOLE, "(r10 * fx + r11 * fy + r12 * fz)", "(r10 * fx + r11 * fy - r12 * fz)", checks.tilted_thrust_accelerates_sideways),
     Mutant("wind blows the other way", WHOLE, "x[X.VELOCITY] - held.wind[0]", "x[X.VELOCITY] + held.wind[0]", checks.drag_at_its_centre),
@@ -127,5 +144,5 @@ MUTANTS = (
     Mutant("rotation matrix half transposed", TURN, "2.0 * (xz + wy)", "2.0 * (xz - wy)", checks.tilted_thrust_accelerates_sideways),
     Mutant("world rates instead of body rates", TURN, "(w * p + y * r - z * q)", "(w * p - y * r + z * q)", checks.symmetric_top),
 )  # fmt: skip
-CHECKS = tuple(dict.fromkeys([m.check for m in MUTANTS] + [checks.momentum_stays, checks_drive.stands_still]))
+CHECKS = tuple(dict.fromkeys([m.check for m in MUTANTS] + [checks.momentum_stays, checks_drive.stands_still, checks_payload.energy_of_a_bouncing_load_stays]))
 """Every check, each once."""
