@@ -22,8 +22,6 @@ Array = NDArray[np.float64]
 POSITION, VELOCITY = slice(X.POSITION, X.POSITION + 3), slice(X.VELOCITY, X.VELOCITY + 3)
 LOAD_POSITION = slice(X.LOAD_POSITION, X.LOAD_POSITION + 3)
 LOAD_VELOCITY = slice(X.LOAD_VELOCITY, X.LOAD_VELOCITY + 3)
-TAUT = 1e-4
-"""Share of its length by which a line that is hooked on in flight is stretched, so that it begins taut; assumed."""
 LIFTED = 2e-3
 """Depth of a foot or a box in the ground beyond which the craft is put on top of it [m]: standing feet sink 0.5 mm."""
 
@@ -99,7 +97,8 @@ class Payloads:
         load = loose_load(attach)
         assert load.line is not None
         hook, velocity = self._point(load.line.hook_m, plant)
-        place = hook + np.array([0.0, 0.0, load.line.length_m * (1.0 + TAUT)])
+        stretch = load.mass_kg * plant.gravity / load.line.stiffness_N_m
+        place = hook + np.array([0.0, 0.0, load.line.length_m + stretch])
         if attach.at_mm is not None:
             place, velocity = self._point(np.array(attach.at_mm) * 1e-3, plant)
         self._let_move(load, place, velocity)
