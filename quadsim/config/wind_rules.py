@@ -91,6 +91,21 @@ def _uses_forecast(wind: WindSection) -> bool:
 
 def _front_problems(flight: FlightFile) -> Iterator[Finding]:
     over = 0.0
+    for key in ("fronts_speed_m_s", "fronts_from_deg"):
+        if getattr(flight.wind, key) is not None and not flight.wind.fronts:
+            yield (
+                ("wind", key),
+                "is given without fronts",
+                "acts on fronts only",
+                "Add fronts, or leave it out",
+            )
+    if flight.wind.fronts_from_deg is not None and flight.wind.fronts_speed_m_s is None:
+        yield (
+            ("wind", "fronts_from_deg"),
+            "is given alone",
+            "needs fronts_speed_m_s",
+            "Say how fast they cross",
+        )
     for k, front in enumerate(flight.wind.fronts):
         where = ("wind", "fronts", k)
         if front.at_s < over:

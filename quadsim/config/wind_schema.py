@@ -91,4 +91,13 @@ class WindSection(Section):
     record: str = Field("", description="CSV file of measured wind instead of speed, direction and fronts")
     turbulence: TurbulenceSection | None = None
     fronts: tuple[FrontSection, ...] = Field((), max_length=16, description="at most 16, one after another")
+    fronts_speed_m_s: (
+        Annotated[
+            float, Quantity(0.5, 60.0, "m/s", "at which fronts cross the field; all of it at once if absent")
+        ]
+        | None
+    ) = None
+    fronts_from_deg: WindFrom | None = Field(
+        None, description="where the fronts come from; as the mean wind if absent"
+    )
     gusts: tuple[GustSection, ...] = Field((), max_length=16, description="at most 16")

@@ -137,6 +137,14 @@ WIND_TABLE = (
     Signal("exponent", (), "-", "", "weather", "of the power law"),
     Signal("sigma_w", (), "m/s", "", "weather", "standard deviation of vertical turbulence, 0 for none"),
     Signal("interval", (), "s", "", "weather", "between two looks at the wind"),
+    Signal(
+        "delay",
+        (2,),
+        "s/m",
+        "world",
+        "weather",
+        "of fronts per metre north and east, 0 where they come at once",
+    ),
 )
 WIND = dtype_of(WIND_TABLE)
 """Parameters of the wind of one flight; zeros are the same wind at every height, without turbulence."""

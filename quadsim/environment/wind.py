@@ -40,9 +40,11 @@ def ramp_and_hold(since, build_up):
 def mean_wind(t, winds, carried):
     """Reference wind at time t [s], north-east-down [m/s]: straight lines between the rows (t, n, e, d) of `winds`.
 
-    The first row holds before it, the last row after it; two rows of one time are a jump. Time must not run backwards.
+    The first row holds before it, the last row after it; two rows of one time are a jump.
     """
     row = carried.wind_row
+    while row > 0 and winds[row, 0] > t:
+        row -= 1
     while row + 1 < winds.shape[0] and winds[row + 1, 0] <= t:
         row += 1
     carried.wind_row = row
@@ -71,19 +73,20 @@ def stir(look, height, n, e, d, vn, ve, vd, wind, carried):
 
 
 @kernel
-def wind_at(t, look, height, vn, ve, vd, winds, gusts, wind, carried, held):
+def wind_at(t, look, north, east, height, vn, ve, vd, winds, gusts, wind, carried, held):
     """Write the wind at time t [s] into `held.wind`.
 
     Parameters
     ----------
     look : number of this look, one per `wind.interval`; negative between looks, when the turbulence stays as it is
-    height, vn, ve, vd : of the craft [m], its velocity north-east-down [m/s]
-    winds : reference wind over time, see `mean_wind`
+    north, east, height : place of the craft [m]
+    vn, ve, vd : its velocity, north-east-down [m/s]
+    winds : reference wind over time at the take-off point, see `mean_wind`; elsewhere it comes later by `wind.delay`
     gusts : GUSTS records, on top of the mean, at any height
     wind : WIND record
     carried : the flight's memory: key, row in `winds`, turbulence
     """
-    n, e, d = mean_wind(t, winds, carried)
+    n, e, d = mean_wind(t - wind.delay[0] * north - wind.delay[1] * east, winds, carried)
     if wind.profile != UNIFORM:
         share = profile_share(height, wind)
         n, e = share * n, share * e
@@ -91,9 +94,8 @@ def wind_at(t, look, height, vn, ve, vd, winds, gusts, wind, carried, held):
         if look >= 0:
             stir(look, height, n, e, d, vn, ve, vd, wind, carried)
         along, right, down = eddy_velocity(carried)
-        north, east = carried.wind_along[0], carried.wind_along[1]
-        n += along * north - right * east
-        e += along * east + right * north
+        n += along * carried.wind_along[0] - right * carried.wind_along[1]
+        e += along * carried.wind_along[1] + right * carried.wind_along[0]
         d += down
     for k in range(gusts.shape[0]):
         gust = gusts[k]

@@ -209,8 +209,9 @@ def fly_ticks(
         looking = tick % refresh_every == 0
         if looking or turning > TUMBLING:
             look = tick // refresh_every if looking else -1
-            height, vn, ve, vd = -x[X.POSITION + 2], x[X.VELOCITY], x[X.VELOCITY + 1], x[X.VELOCITY + 2]
-            wind_at(t, look, height, vn, ve, vd, winds, gusts, wind, carried, held)
+            north, east, height = x[X.POSITION], x[X.POSITION + 1], -x[X.POSITION + 2]
+            vn, ve, vd = x[X.VELOCITY], x[X.VELOCITY + 1], x[X.VELOCITY + 2]
+            wind_at(t, look, north, east, height, vn, ve, vd, winds, gusts, wind, carried, held)
             refresh_held(x, held, plant)
         hold_circuit(held, plant)
         derivative(t, x, held, plant, k1)

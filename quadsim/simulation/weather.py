@@ -35,6 +35,9 @@ def wind_record(wind: WindSection, interval_s: float) -> Any:
     elif wind.profile == "log":
         record.roughness = profile.SHORT_GRASS if wind.roughness_m is None else wind.roughness_m
         record.log_gain = profile.log_gain(record.roughness, wind.reference_height_m)
+    if wind.fronts_speed_m_s is not None:
+        origin = wind.from_deg if wind.fronts_from_deg is None else wind.fronts_from_deg
+        record.delay[:] = towards(origin)[:2] / wind.fronts_speed_m_s
     if wind.turbulence is not None:
         record.sigma_w = turbulence_strength(wind.turbulence, wind, record)
     return record

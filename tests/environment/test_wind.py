@@ -54,11 +54,31 @@ def test_steepest_rise(form: Any, duration: float) -> None:
     assert rise == pytest.approx(math.pi / 2.0, rel=1e-6)
 
 
-def blown(t: float, winds: Any, gusts: Any = None, wind: Any = None, height: float = 5.0) -> np.ndarray:
-    """`held.wind` at a time, for a craft at rest."""
+def blown(
+    t: float,
+    winds: Any,
+    gusts: Any = None,
+    wind: Any = None,
+    height: float = 5.0,
+    place: tuple[float, float] = (0.0, 0.0),
+) -> np.ndarray:
+    """`held.wind` at a time and place (north, east), for a craft at rest."""
     held, carried = rows(HELD)[0], rows(CARRIED)[0]
     some = rows(GUSTS, 0) if gusts is None else gusts
-    wind_at(t, -1, height, 0.0, 0.0, 0.0, winds, some, rows(WIND)[0] if wind is None else wind, carried, held)
+    wind_at(
+        t,
+        -1,
+        *place,
+        height,
+        0.0,
+        0.0,
+        0.0,
+        winds,
+        some,
+        rows(WIND)[0] if wind is None else wind,
+        carried,
+        held,
+    )
     return np.array(held.wind)
 
 
@@ -80,9 +100,21 @@ def test_gusts_add_to_the_mean_wind() -> None:
 def test_the_mean_goes_in_straight_lines_and_jumps() -> None:
     winds = np.array([[1.0, 2, 0, 0], [3.0, 4, 2, -1], [3.0, 0, 0, 0], [5.0, 8, 0, 0]])
     carried = rows(CARRIED)[0]
-    times = [0.0, 1.0, 2.0, 2.999999, 3.0, 4.0, 5.0, 99.0]
+    times = [
+        0.0,
+        1.0,
+        2.0,
+        2.999999,
+        3.0,
+        4.0,
+        5.0,
+        99.0,
+        2.0,
+        4.0,
+        0.0,
+    ]  # and back: a craft may overtake a front
     found = np.array([mean_wind(t, winds, carried) for t in times])
-    assert found[:, 0] == pytest.approx([2, 2, 3, 4, 0, 4, 8, 8], abs=1e-5)
+    assert found[:, 0] == pytest.approx([2, 2, 3, 4, 0, 4, 8, 8, 3, 4, 2], abs=1e-5)
     assert found[2] == pytest.approx([3.0, 1.0, -0.5])
 
 
@@ -92,3 +124,12 @@ def test_the_profile_acts_on_the_level_part_of_the_mean_alone() -> None:
     wind.profile, wind.roughness, wind.log_gain = LOG, 0.1, log_gain(0.1, 10.0)
     assert blown(1.0, winds, gusts, wind, height=1.0) == pytest.approx((2.5, -1.0, 1.5))
     assert blown(1.0, winds, gusts, wind, height=0.09) == pytest.approx((1.0, 1.0, 1.5))
+
+
+def test_a_front_that_crosses_the_field_comes_later_downwind() -> None:
+    """At 4 m/s towards east a jump at 10 s reaches a place 8 m east at 12 s, one 8 m west at 8 s; north makes no odds."""
+    wind, winds = rows(WIND)[0], np.array([[0.0, 1, 0, 0], [10.0, 1, 0, 0], [10.0, 5, 0, 0]])
+    wind.delay[:] = 0.0, 1.0 / 4.0
+    for place, arrives in (((0.0, 0.0), 10.0), ((0.0, 8.0), 12.0), ((70.0, -8.0), 8.0)):
+        assert blown(arrives - 1e-6, winds, wind=wind, place=place)[0] == 1.0
+        assert blown(arrives + 1e-6, winds, wind=wind, place=place)[0] == 5.0

@@ -105,6 +105,14 @@ def test_a_front_turns_the_shorter_way_evenly():
     assert np.hypot(middle[:, 0], middle[:, 1]) == pytest.approx(exact, rel=1e-3)
 
 
+def test_fronts_may_cross_the_field():
+    """From the west at 5 m/s: 0.2 s later per metre east."""
+    front = "fronts = [{ at_s = 1, to_speed_m_s = 3 }]\nfronts_speed_m_s = 5\n"
+    assert record_of(front + "fronts_from_deg = 270\n").delay == pytest.approx([0.0, 0.2])
+    assert record_of(front + "from_deg = 0\n").delay == pytest.approx([-0.2, 0.0])
+    assert record_of("fronts = [{ at_s = 1, to_speed_m_s = 3 }]\n").delay == pytest.approx([0.0, 0.0])
+
+
 def write(folder, csv, keys=""):
     (folder / "wind.csv").write_text(csv, encoding="utf-8")
     path = folder / "flight.toml"
@@ -166,6 +174,8 @@ BAD_KEYS = {
     'turbulence = { intensity = "light", w20_m_s = 3 }\n': "neither or both",
     'turbulence = { intensity = "strong" }\n': "light, moderate, severe, mean, forecast",
     'gusts = [{ at_s = 1, duration_s = 1, speed_m_s = 3, strength = "forecast" }]\n': "follows from the forecast",
+    "fronts_speed_m_s = 5\n": "acts on fronts only",
+    "fronts = [{ at_s = 5, to_speed_m_s = 1 }]\nfronts_from_deg = 5\n": "needs fronts_speed_m_s",
     "fronts = [{ at_s = 5 }]\n": "needs to_speed_m_s or to_from_deg",
     "fronts = [{ at_s = 5, over_s = 9, to_speed_m_s = 1 }, { at_s = 6, to_speed_m_s = 2 }]\n": "ends at 14 s",
     "fronts = [{ at_s = 500, to_speed_m_s = 1 }]\n": "the flight ends at 100 s",

@@ -140,7 +140,7 @@ def turbulence_turns_with_the_wind(air: Any) -> None:
 
 
 def _blow(air: Any, look: int, winds: np.ndarray, record: Any, carried: Any, held: Any) -> None:
-    air.wind.wind_at(0.0, look, 30.48, 0.0, 0.0, 0.0, winds, rows(GUSTS, 0), record, carried, held)
+    air.wind.wind_at(0.0, look, 0.0, 0.0, 30.48, 0.0, 0.0, 0.0, winds, rows(GUSTS, 0), record, carried, held)
 
 
 def gust_forms(air: Any) -> None:

@@ -31,7 +31,7 @@ MUTANTS = {
     "sideways as weak as upwards": ("turbulence", "sigma[0] * v, ", "sigma[1] * v, ", checks_wind.drawn_turbulence),
     "hover stands in frozen air": ("turbulence", "max(airspeed, LEAST_AIRSPEED)", "airspeed", checks_wind.pattern_passes_at_airspeed),
     "own motion left out": ("wind", "n - vn, e - ve", "n, e - ve", checks_wind.pattern_passes_at_airspeed),
-    "turbulence mirrored": ("wind", "along * north - right * east", "along * north + right * east", checks_wind.turbulence_turns_with_the_wind),
+    "turbulence mirrored": ("wind", "along * carried.wind_along[0] - right * carried", "along * carried.wind_along[0] + right * carried", checks_wind.turbulence_turns_with_the_wind),
     "holding gust builds up twice as fast": ("wind", "math.cos(math.pi * since / build_up)", "math.cos(2.0 * math.pi * since / build_up)", checks_wind.gust_forms),
     "returning gust holds": ("wind", "if since <= 0.0 or since >= duration:", "if since >= duration:\n        return 1.0\n    if since <= 0.0:", checks_wind.gust_forms),
     "wind below the roughness height": ("profile", "if height > roughness else 0.0", "if height > 0.0 else 0.0", checks_wind.mean_over_height),
