@@ -57,6 +57,13 @@ def _drive_rows(seen: Inspection) -> list[list[str | Cell]]:
             f"{figure(hover.pack_power_W)} W, {hover.cell_voltage_V:.2f} V per cell",
         ],
         ["hover time", figure(endurance.minutes), "min", f"ends at the {_end(seen)}"],
+        [
+            "rested then",
+            f"{endurance.rest_cell_voltage_V:.2f}",
+            "V",
+            f"per cell, corrected for sag; pack at {endurance.pack_C:.0f} deg C",
+        ],
+        ["motors in hover", f"{hover.winding_C:.0f}", "deg C", f"windings; cases {hover.case_C:.0f} deg C"],
     ]
 
 

@@ -15,6 +15,8 @@ from quadsim.config.toml_reader import Document, parse_toml, read_toml
 _NEEDS = {
     "rotor_weak": "rotor",
     "rotor_lost": "rotor",
+    "rotor_stuck": "rotor",
+    "esc_desync": "rotor",
     "spin_reversed": "rotor",
     "propeller_upside_down": "rotor",
     "rotors_swapped": "rotors",

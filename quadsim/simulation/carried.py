@@ -26,6 +26,7 @@ class Status(IntEnum):
     DIVERGED = 5
     BLOCK_NOT_FINITE = 6
     STOPPED = 7
+    OVERHEATED = 8
 
 
 class Note(IntEnum):
@@ -33,8 +34,15 @@ class Note(IntEnum):
 
     LIFT_OFF = 0
     TOUCH_DOWN = 1
+    CASE_WARM = 2
+    CASE_HOT = 3
+    MAGNETS_HOT = 4
+    TIP_LOUD = 5
+    PROPELLER_FAST = 6
 
 
+DRIVE_NOTES = 5
+"""Kinds of notes on one rotor's drive, from CASE_WARM on: each is taken once for each rotor, `value` says which."""
 CARRIED = np.dtype(
     [
         ("key", np.uint64),
@@ -50,6 +58,7 @@ CARRIED = np.dtype(
         ("note_tick", I, NOTES),
         ("note_kind", I, NOTES),
         ("note_value", F, NOTES),
+        ("said", I, (4, DRIVE_NOTES)),
         ("gyro_sign", F, 3),
         ("wiring", I, 4),
         ("disconnected", F, 4),
@@ -61,6 +70,7 @@ CARRIED = np.dtype(
         ("accel_line", F, (RING, 3)),
         ("baro_smooth", F),
         ("motor_line", F, (RING, 4)),
+        ("motor_taken", F, 4),
         ("motor_smooth", F, 4),
     ],
     align=True,

@@ -19,6 +19,10 @@ TRUTH_TABLE = (
     Signal("motor_current", (4,), "A", "", "log", "motor currents (at the motor)"),
     Signal("battery_current", (), "A", "", "log", "pack current (at the pack)"),
     Signal("battery_voltage", (), "V", "", "log", "pack voltage under load"),
+    Signal("weakest_cell", (), "V", "", "log", "loaded voltage of the weakest cell"),
+    Signal("pack_temperature", (), "K", "", "log", "temperature of the pack"),
+    Signal("winding_temperature", (4,), "K", "", "log", "temperatures of the motors' windings"),
+    Signal("case_temperature", (4,), "K", "", "log", "temperatures of the motors' cases and magnets"),
     Signal("contact_force", (), "N", "", "log", "normal force of the ground on all feet"),
     Signal("mass", (), "kg", "", "log", "mass with what is attached"),
 )

@@ -24,6 +24,7 @@ from quadsim.config import (
 )
 from quadsim.config.equilibrium import hover_balance
 from quadsim.config.flight_schema import AttachSection, FlightFile
+from quadsim.config.warmth import begin_at
 from quadsim.dynamics.derivative import full_derivative
 from quadsim.dynamics.records import HELD
 from quadsim.dynamics.state import SIZE, X
@@ -31,10 +32,11 @@ from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
 from quadsim.kinematics.quaternion import from_euler, renormalise, rotation_matrix
-from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Note, Status
+from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Status
 from quadsim.simulation.columns import TRUTH
-from quadsim.simulation.faults import apply_fault
+from quadsim.simulation.faults import apply_fault, end_fault
 from quadsim.simulation.loop import BOUNCE_LOOKS, fly_ticks
+from quadsim.simulation.note_events import event_of
 from quadsim.simulation.run import Event
 from quadsim.simulation.schedule import command_table, gust_records, steady_wind, timeline
 from quadsim.units import DEG, GRAM, MM
@@ -182,18 +184,21 @@ class Session:
         carried.accel_bias[:] = self.sensors.accel_bias
         self.held.thrust_factor[:] = self.held.torque_factor[:] = 1.0
         self.held.turning[:] = self.plant.spin
+        begin_at(self.held, self.plant)
         self.x[X.QUATERNION : X.QUATERNION + 4] = from_euler(0.0, 0.0, flight.start.heading_deg * DEG)
         self.x[X.CHARGE] = flight.start.charge_pct / 100.0
         airborne = flight.start.height_m > 0.0
         if airborne:
-            hover = hover_balance(self.plant, charge=self.x[X.CHARGE])
+            hover = hover_balance(
+                self.plant, charge=self.x[X.CHARGE], winding=float(self.plant.air_temperature)
+            )
             if hover is None:
                 raise InputError(
                     f"{self.craft.name} cannot hover with {flight.start.charge_pct:g} % charge; start it at 0 m"
                 )
             self.x[X.ROTORS : X.ROTORS + 4] = hover.rotor_speed
             carried.motor_line[:] = hover.duty
-            carried.motor_smooth[:] = hover.duty
+            carried.motor_smooth[:] = carried.motor_taken[:] = hover.duty
             self.signals.motor[:] = hover.duty
             carried.clear_looks = BOUNCE_LOOKS + 1
             self.x[X.POSITION + 2] = -flight.start.height_m + self.plant.centre_of_mass[2]
@@ -271,9 +276,11 @@ class Session:
     def _act(self) -> None:
         tick = int(self.carried.tick)
         while self.due and self.due[0].tick <= tick:
-            action = self.due.pop(0).action
-            t = tick * self.h
-            if action.fault:
+            due = self.due.pop(0)
+            action, t = due.action, tick * self.h
+            if due.ends and action.fault:
+                self.events.append(Event(t, "fault", end_fault(action.fault, self.carried)))
+            elif action.fault:
                 text = apply_fault(action.fault, self.held, self.sensors, self.carried)
                 self.held.cell[:] = 0.0  # the patches hold the faults' factors
                 self.events.append(Event(t, "fault", action.text or text))
@@ -322,12 +329,8 @@ class Session:
         """Turn the loop's notes into events."""
         carried = self.carried
         for k in range(int(carried.notes)):
-            t = int(carried.note_tick[k]) * self.h
-            if carried.note_kind[k] == Note.LIFT_OFF:
-                self.events.append(Event(t, "ground", "lift-off"))
-            else:
-                sink = float(carried.note_value[k])
-                self.events.append(Event(t, "ground", f"touch-down at {sink:.2f} m/s", sink))
+            t, kind = int(carried.note_tick[k]) * self.h, int(carried.note_kind[k])
+            self.events.append(event_of(t, kind, float(carried.note_value[k]), self.craft))
         carried.notes = 0
 
 

@@ -1,0 +1,32 @@
+"""The loop's notes as events: what happened, in words."""
+
+from __future__ import annotations
+
+from quadsim.config import Craft
+from quadsim.config.resolve_drive import TIP_MACH
+from quadsim.dynamics.state import ROTOR_NAMES
+from quadsim.simulation.carried import Note
+from quadsim.simulation.run import Event
+from quadsim.simulation.watch_drive import CASE_HOT, CASE_WARM
+from quadsim.units import CELSIUS
+
+
+def event_of(t: float, kind: int, value: float, craft: Craft) -> Event:
+    """The event of a note; `value` is a sink rate [m/s] or the number of a rotor."""
+    if kind == Note.LIFT_OFF:
+        return Event(t, "ground", "lift-off")
+    if kind == Note.TOUCH_DOWN:
+        return Event(t, "ground", f"touch-down at {value:.2f} m/s", value)
+    place = ROTOR_NAMES[int(value)].replace("_", " ")
+    match kind:
+        case Note.CASE_WARM:
+            text = f"{place} motor's case passes {CASE_WARM - CELSIUS:g} deg C"
+        case Note.CASE_HOT:
+            text = f"{place} motor's case passes {CASE_HOT - CELSIUS:g} deg C: land and let it cool"
+        case Note.MAGNETS_HOT:
+            text = f"{place} motor's magnets pass {float(craft.motor.magnet_limit_C):g} deg C and may lose strength"
+        case Note.TIP_LOUD:
+            text = f"{place} propeller's tips pass Mach {TIP_MACH:g}"
+        case _:
+            text = f"{place} propeller passes its maker's {float(craft.propeller.max_rpm or 0.0):g} rpm"
+    return Event(t, "drive", text)
