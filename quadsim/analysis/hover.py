@@ -10,10 +10,14 @@ from typing import Any
 import numpy as np
 
 from quadsim.config import Craft, Load, resolve_plant
-from quadsim.config.equilibrium import Balance, balance, hover_balance
+from quadsim.config.equilibrium import Balance, balance, hover_balance, pack_source, plain
+from quadsim.config.warmth import settled_temperatures
+from quadsim.dynamics.battery import capacity_share
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
-from quadsim.units import G_FORCE, RPM
+from quadsim.units import CELSIUS, G_FORCE, RPM
+
+_capacity_share = plain(capacity_share)
 
 
 @dataclass(frozen=True)
@@ -34,7 +38,10 @@ class StaticRow:
 
 @dataclass(frozen=True)
 class HoverPoint:
-    """Level hover in still air: command [-], rotor speed, and what the pack gives."""
+    """Level hover in still air: command [-], rotor speed, what the pack gives, and where the motors' warmth settles.
+
+    rest_cell_voltage_V : corrected for sag, V + R I with the file's resistance of the pack
+    """
 
     throttle: float
     rotor_speed_rad_s: float
@@ -43,16 +50,24 @@ class HoverPoint:
     pack_power_W: float
     motor_current_A: float
     cell_voltage_V: float
+    rest_cell_voltage_V: float
+    winding_C: float
+    case_C: float
     thrust_N: float
 
 
 @dataclass(frozen=True)
 class Endurance:
-    """Time in hover from a full pack [min], and what ends it: "reserve" or "cut-off voltage"."""
+    """Time in hover from a full pack [min], and what ends it: "reserve" or "cut-off voltage".
+
+    At the end: sag-corrected voltage of a cell [V] and temperature of the pack [deg C].
+    """
 
     minutes: float
     limited_by: str
     mean_current_A: float
+    rest_cell_voltage_V: float
+    pack_C: float
 
 
 def static_table(craft: Craft, site: Site, steps: int = 10, charge: float = 1.0) -> list[StaticRow]:
@@ -107,6 +122,7 @@ def hover_point(
         given = f"{craft.name} weighs {plant.mass * 1e3:.0f} g and lifts {lift:.0f} g at full throttle"
         given += f" with {charge * 100.0:.0f} % charge"
         raise InputError([Problem("", given, "it cannot hover", "Take weight off, or a stronger drive")])
+    winding, case = settled_temperatures(plant, at.motor_current, at.rotor_speed, at.thrust)
     return HoverPoint(
         throttle=at.duty,
         rotor_speed_rad_s=at.rotor_speed,
@@ -115,6 +131,9 @@ def hover_point(
         pack_power_W=at.pack_power,
         motor_current_A=at.motor_current,
         cell_voltage_V=float(at.pack_voltage / plant.cells),
+        rest_cell_voltage_V=rest_voltage(plant, at),
+        winding_C=winding - CELSIUS,
+        case_C=case - CELSIUS,
         thrust_N=4.0 * at.thrust,
     )
 
@@ -122,22 +141,37 @@ def hover_point(
 def hover_endurance(craft: Craft, site: Site, loads: Sequence[Load] = (), points: int = 400) -> Endurance:
     """Minutes of hover from a full pack to the reserve or the cut-off voltage, whichever comes first.
 
-    dt = -capacity dq / I(q), by the midpoint rule over the charge; the pack's slow drop is settled throughout.
+    dt = -capacity dq / I(q), by the midpoint rule over the charge; the pack's slow drop is settled throughout. The pack
+    warms by its own loss on the way (explicit Euler, some hundred steps on a time constant of minutes).
     """
     plant = resolve_plant(craft, site, loads)
     reserve, cutoff = craft.battery.reserve_pct / 100.0, float(craft.battery.cutoff_cell_V)
     edges = np.linspace(1.0, reserve, points + 1)
     width = float(edges[0] - edges[1])
-    seconds, charge_used = 0.0, 0.0
+    seconds, used, warm, last = 0.0, 0.0, float(plant.pack_temperature), None
     for middle in (0.5 * (edges[1:] + edges[:-1])).tolist():
-        at = hover_balance(plant, middle, settled=True)
+        at = hover_balance(plant, middle, settled=True, pack=warm)
         if at is None or at.pack_voltage / plant.cells < cutoff:
-            return _endurance(plant, seconds, charge_used, "cut-off voltage")
-        seconds += float(plant.capacity) * width / at.pack_current
-        charge_used += width
-    return _endurance(plant, seconds, charge_used, "reserve")
+            return _endurance(plant, seconds, used, last, warm, "cut-off voltage")
+        charge = float(plant.capacity) * _capacity_share(warm, plant) * width
+        step = charge / at.pack_current
+        source, _ = pack_source(plant, middle, True, warm)
+        inflow = (source - at.pack_voltage) * at.pack_current
+        inflow -= float(plant.pack_to_air) * (warm - float(plant.air_temperature))
+        warm += inflow * step / float(plant.pack_heat)
+        seconds, used, last = seconds + step, used + charge, at
+    return _endurance(plant, seconds, used, last, warm, "reserve")
 
 
-def _endurance(plant: Any, seconds: float, charge_used: float, limited_by: str) -> Endurance:
-    mean = float(plant.capacity) * charge_used / seconds if seconds > 0.0 else math.nan
-    return Endurance(seconds / 60.0, limited_by, mean)
+def rest_voltage(plant: Any, at: Balance) -> float:
+    """Voltage of a cell corrected for sag [V]: V + R I with the file's resistance, leads included."""
+    resistance = float(plant.pack_resistance + plant.lead_resistance)
+    return float((at.pack_voltage + resistance * at.pack_current) / plant.cells)
+
+
+def _endurance(
+    plant: Any, seconds: float, used: float, last: Balance | None, warm: float, limited_by: str
+) -> Endurance:
+    mean = used / seconds if seconds > 0.0 else math.nan
+    rest = math.nan if last is None else rest_voltage(plant, last)
+    return Endurance(float(seconds) / 60.0, limited_by, float(mean), rest, float(warm) - CELSIUS)

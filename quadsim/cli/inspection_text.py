@@ -62,6 +62,13 @@ def _drive_rows(seen: Inspection) -> list[list[str | Cell]]:
         ],
         ["hover time", figure(endurance.minutes), "min", f"ends at the {_end(seen)}"],
         ["safe descent", figure(seen.safe_descent_m_s), "m/s", "straight down; faster sinks into its own wake"],
+        [
+            "rested then",
+            f"{endurance.rest_cell_voltage_V:.2f}",
+            "V",
+            f"per cell, corrected for sag; pack at {endurance.pack_C:.0f} deg C",
+        ],
+        ["motors in hover", f"{hover.winding_C:.0f}", "deg C", f"windings; cases {hover.case_C:.0f} deg C"],
     ]
 
 

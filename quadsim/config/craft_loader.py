@@ -86,9 +86,24 @@ def _mass_problems(craft: Craft) -> Iterator[Finding]:
         )
 
 
+def _response_problems(craft: Craft) -> Iterator[Finding]:
+    """A measured response beside a lag, and two measurements at one throttle."""
+    esc = craft.esc
+    if esc.response and esc.lag_ms > 0.0:
+        given, remedy = (
+            f"is {esc.lag_ms:g} beside a measured response",
+            "Leave lag_ms out: the response holds it",
+        )
+        yield ("esc", "lag_ms"), given, "one of the two", remedy
+    stated = [one.throttle_pct for one in esc.response]
+    for twice in sorted({value for value in stated if stated.count(value) > 1}):
+        yield ("esc", "response"), f"has {twice:g} % twice", "each throttle once", "Take the mean of the two"
+
+
 RULES: tuple[Rule, ...] = (
     ({"frame", "propeller"}, _rotor_problems),
     ({"flight_controller"}, rate_problems),
+    ({"esc"}, _response_problems),
     ({"name", "mass"}, _mass_problems),
 )
 """Whole-craft rules; `name` is only there when the whole file is sound."""

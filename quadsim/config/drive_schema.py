@@ -30,6 +30,16 @@ class Motor(Section):
         Uncertain, Quantity(0.0, 20.0, "A", "current without a propeller, full throttle")
     ]
     no_load_measured_at: MeasuredAt = Field(description="where; at full throttle the two are equal")
+    no_load_V: (
+        Annotated[
+            Uncertain, Quantity(0.5, 100.0, "V", "voltage of that test; 3.7 V for each cell of the pack")
+        ]
+        | None
+    ) = None
+    no_load_iron_pct: Annotated[
+        Uncertain,
+        Quantity(0.0, 100.0, "%", "part of that current that grows with speed (iron loss); assumed"),
+    ] = Uncertain(50.0, 20.0)
     current_limit_A: Annotated[Uncertain, Quantity(0.0, 500.0, "A", "greatest current", above=True)]
     current_limit_measured_at: MeasuredAt = Field(
         description="where that limit counts; taken at full throttle"
@@ -53,9 +63,45 @@ class Motor(Section):
         ]
         | None
     ) = None
-    working_temperature_C: Annotated[
-        Uncertain, Quantity(-40.0, 180.0, "deg C", "of the winding in flight")
-    ] = Uncertain(60.0, 15.0)
+    working_temperature_C: (
+        Annotated[
+            Uncertain,
+            Quantity(-40.0, 180.0, "deg C", "of the winding, for predictions; what long hover settles at"),
+        ]
+        | None
+    ) = None
+    winding_heat_J_K: (
+        Annotated[
+            Uncertain,
+            Quantity(0.0, 5e3, "J/K", "heat capacity of the winding; copper, 25 % of the motor", above=True),
+        ]
+        | None
+    ) = None
+    case_heat_J_K: (
+        Annotated[Uncertain, Quantity(0.0, 2e4, "J/K", "of the rest; steel and aluminium, 75 %", above=True)]
+        | None
+    ) = None
+    winding_to_case_W_K: (
+        Annotated[
+            Uncertain, Quantity(0.0, 500.0, "W/K", "conductance inside; 300 W/(m2 K) of outside", above=True)
+        ]
+        | None
+    ) = None
+    case_to_air_W_K: (
+        Annotated[
+            Uncertain,
+            Quantity(
+                0.0, 500.0, "W/K", "conductance to the air in hover; a cylinder in the slipstream", above=True
+            ),
+        ]
+        | None
+    ) = None
+    winding_limit_C: Annotated[
+        Uncertain, Quantity(60.0, 300.0, "deg C", "winding temperature that ends a flight; common practice")
+    ] = Uncertain(150.0)
+    magnet_limit_C: Annotated[
+        Uncertain, Quantity(60.0, 240.0, "deg C", "of the magnets' grade: 80, 100 or 120; common practice")
+    ] = Uncertain(100.0)
     price: Price = Uncertain(0.0)
 
 
@@ -80,7 +126,18 @@ class Propeller(Section):
     installed_loss_pct: Annotated[
         Uncertain, Quantity(0.0, 40.0, "%", "thrust lost on the craft against the free propeller")
     ] = Uncertain(10.0, 3.0)
+    max_rpm: (
+        Annotated[Uncertain, Quantity(500.0, 200000.0, "rpm", "greatest speed its maker allows")] | None
+    ) = None
     price: Price = Uncertain(0.0)
+
+
+class Response(Section):
+    """Measured speed response of one motor with its propeller to a small step of command, by its 63 % times."""
+
+    throttle_pct: Annotated[float, Quantity(5.0, 100.0, "%", "command around which it was stepped")]
+    tau_up_ms: Annotated[Uncertain, Quantity(1.0, 500.0, "ms", "time to 63 % of a small step up")]
+    tau_down_ms: Annotated[Uncertain, Quantity(1.0, 500.0, "ms", "time to 63 % of a small step down")]
 
 
 class Esc(Section):
@@ -105,6 +162,13 @@ class Esc(Section):
     lag_ms: Annotated[Uncertain, Quantity(0.0, 200.0, "ms", "time constant of its own command smoothing")] = (
         Uncertain(0.0)
     )
+    response: tuple[Response, ...] = Field(
+        default=(), max_length=12, description="measured on the bench; replaces lag_ms; between two, linear"
+    )
+    update_rate_Hz: Annotated[
+        Uncertain, Quantity(40.0, 64000.0, "Hz", "commands taken over per second, in whole physics steps")
+    ] = Uncertain(32000.0)
+    max_V: Annotated[Uncertain, Quantity(1.0, 100.0, "V", "greatest pack voltage it stands")] | None = None
     levels: Annotated[int, Quantity(50, 65536, "-", "steps of command it resolves", whole=True)] = 2000
     braking: StrictBool = Field(
         default=True, description="true if it slows the motor by feeding current back"
@@ -136,6 +200,31 @@ class Battery(Section):
         Uncertain,
         Quantity(0.0, 200.0, "mohm", "one cell, by a DC pulse (a 1 kHz meter reads about half)", above=True),
     ]
+    resistance_growth_pct: Annotated[
+        Uncertain,
+        Quantity(0.0, 400.0, "%", "rise of the cells' resistance with age, over cell_resistance_mohm"),
+    ] = Uncertain(0.0)
+    capacity_fade_pct: Annotated[
+        Uncertain, Quantity(0.0, 80.0, "%", "loss of capacity with age, of capacity_mAh")
+    ] = Uncertain(0.0)
+    cold_resistance_K: Annotated[
+        Uncertain, Quantity(0.0, 8000.0, "K", "B in exp(B (1/T - 1/293 K)) on the cells' resistance; assumed")
+    ] = Uncertain(2000.0, 500.0)
+    cold_capacity_pct_K: Annotated[
+        Uncertain, Quantity(0.0, 2.0, "%/K", "capacity lost per kelvin below 20 deg C; assumed")
+    ] = Uncertain(0.6, 0.2)
+    low_charge_rise: StrictBool = Field(
+        default=True, description="true if the cells' resistance rises towards empty by the published law"
+    )
+    heat_J_K: (
+        Annotated[Uncertain, Quantity(0.0, 5e4, "J/K", "heat capacity; 1000 J/(kg K)", above=True)] | None
+    ) = None
+    to_air_W_K: (
+        Annotated[
+            Uncertain, Quantity(0.0, 100.0, "W/K", "conductance to the air; 15 W/(m2 K) of its surface")
+        ]
+        | None
+    ) = None
     lead_resistance_mohm: Annotated[Uncertain, Quantity(0.0, 100.0, "mohm", "leads and plug, both ways")] = (
         Uncertain(2.0, 1.0)
     )

@@ -1,7 +1,8 @@
 """Standing rotors in still air: motor, propeller and battery in balance, solved without a flight.
 
-The same circuit as quadsim.dynamics.drive (u V = i R + kt omega, torque kt (i - i0) = q omega^2) and the same map, at
-zero advance ratio. M. Drela, First-Order DC Electric Motor Model (MIT, 2007).
+The same circuit as quadsim.dynamics.drive (u V = i R + kt omega, torque kt (i - i00 - i01 omega) = q omega^2) and the
+same map, at zero advance ratio. M. Drela, First-Order DC Electric Motor Model (MIT, 2007). Windings are at the plant's
+working temperature unless another is given, the pack at the temperature it starts with.
 """
 
 from __future__ import annotations
@@ -11,13 +12,24 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from quadsim.dynamics.drive import cell_voltage
+from quadsim.dynamics.battery import cell_voltage, charge_factor, cold_factor
+from quadsim.dynamics.motor_heat import winding_resistance
 from quadsim.dynamics.rotor_map import AXIAL_MIN, AXIAL_STEP
 
 HOVER_NODE = round(-AXIAL_MIN / AXIAL_STEP)
 """Row of the map at zero axial advance ratio; column 0 is zero in-plane."""
-open_circuit_cell: Callable[[float, float], float] = getattr(cell_voltage, "py_func", cell_voltage)
-"""The battery's open-circuit curve as plain Python, so that no kernel is compiled for a few points."""
+
+
+def plain(formula: Any) -> Callable[..., float]:
+    """A kernel as plain Python, so that nothing is compiled for a few points."""
+    return getattr(formula, "py_func", formula)
+
+
+open_circuit_cell = plain(cell_voltage)
+"""The battery's open-circuit curve [V]."""
+_winding_resistance, _cold_factor, _charge_factor = map(
+    plain, (winding_resistance, cold_factor, charge_factor)
+)
 
 
 @dataclass(frozen=True)
@@ -55,30 +67,50 @@ def static_factors(plant: Any) -> tuple[float, float]:
     return scale * ct * kept, scale * diameter * cp / (2.0 * math.pi)
 
 
-def spin_up(plant: Any, volts: float) -> tuple[float, float, bool]:
+def circuit_resistance(plant: Any, winding: float | None = None) -> float:
+    """Resistance of one motor's circuit [ohm] with its winding at a temperature [K], or at the working temperature."""
+    return float(_winding_resistance(float(plant.working_temperature if winding is None else winding), plant))
+
+
+def motor_load(plant: Any, speed: float, winding: float | None = None) -> tuple[float, float]:
+    """Motor current [A] and voltage across the motor [V] that keep a standing rotor at a speed [rad/s]."""
+    _, q = static_factors(plant)
+    kt = float(plant.torque_constant)
+    current = float(plant.no_load_current) + float(plant.no_load_slope) * speed + q * speed**2 / kt
+    return current, current * circuit_resistance(plant, winding) + kt * speed
+
+
+def spin_up(plant: Any, volts: float, winding: float | None = None) -> tuple[float, float, bool]:
     """Speed [rad/s] and current [A] of a motor with `volts` across it, and whether its current limit holds.
 
-    The root of q omega^2 + kt^2/R omega - kt (volts/R - i0) = 0.
+    The root of q omega^2 + kt (kt/R + i01) omega - kt (volts/R - i00) = 0.
     """
     _, q = static_factors(plant)
-    kt, r, i0 = float(plant.torque_constant), float(plant.motor_resistance), float(plant.no_load_current)
-    drive = kt * (volts / r - i0)
+    kt, r = float(plant.torque_constant), circuit_resistance(plant, winding)
+    i00, i01 = float(plant.no_load_current), float(plant.no_load_slope)
+    drive = kt * (volts / r - i00)
     if drive <= 0.0:
         return 0.0, max(volts, 0.0) / r, False
-    slope = kt * kt / r
-    speed = 2.0 * drive / (slope + math.sqrt(slope * slope + 4.0 * q * drive))
+    speed = _root(q, kt * (kt / r + i01), drive)
     current = (volts - kt * speed) / r
     limit = float(plant.current_limit)
     if current > limit:
-        return math.sqrt(kt * max(limit - i0, 0.0) / q), limit, True
+        return _root(q, kt * i01, kt * max(limit - i00, 0.0)), limit, True
     return speed, current, False
+
+
+def _root(q: float, slope: float, drive: float) -> float:
+    """Positive root of q w^2 + slope w = drive."""
+    if drive <= 0.0:
+        return 0.0
+    return 2.0 * drive / (slope + math.sqrt(slope * slope + 4.0 * q * drive))
 
 
 def balance_at_voltage(plant: Any, duty: float, pack_voltage: float) -> Balance:
     """All four motors at one duty with a given voltage at the pack."""
     f, q = static_factors(plant)
     speed, current, limited = spin_up(plant, duty * pack_voltage)
-    across = current * float(plant.motor_resistance) + float(plant.torque_constant) * speed
+    across = current * circuit_resistance(plant) + float(plant.torque_constant) * speed
     drawn = float(plant.avionics_current) + 4.0 * current * across / pack_voltage
     return Balance(duty, speed, f * speed**2, q * speed**2, current, pack_voltage, drawn, limited)
 
@@ -88,7 +120,7 @@ def balance(plant: Any, duty: float, charge: float = 1.0, settled: bool = False)
 
     settled : with the slow voltage drop of a pack that has given this current for minutes.
     """
-    source, resistance = _source(plant, charge, settled)
+    source, resistance = pack_source(plant, charge, settled)
 
     def excess(volts: float) -> float:
         return source - resistance * balance_at_voltage(plant, duty, volts).pack_current - volts
@@ -100,17 +132,23 @@ def balance(plant: Any, duty: float, charge: float = 1.0, settled: bool = False)
     return balance_at_voltage(plant, duty, 0.5 * (low + high))
 
 
-def hover_balance(plant: Any, charge: float = 1.0, settled: bool = False) -> Balance | None:
+def hover_balance(
+    plant: Any,
+    charge: float = 1.0,
+    settled: bool = False,
+    winding: float | None = None,
+    pack: float | None = None,
+) -> Balance | None:
     """The rotors just carrying the craft; None when the pack cannot feed that.
 
+    winding, pack : temperatures [K]; the working temperature and that of the pack at the start when left out.
     Closed form: the thrust gives the speed, the torque the current, and V = E - R (I0 + 4 P/V) the pack voltage.
     """
     f, q = static_factors(plant)
     thrust = float(plant.mass * plant.gravity) / 4.0
     speed = math.sqrt(thrust / f)
-    current = float(plant.no_load_current) + q * speed**2 / float(plant.torque_constant)
-    across = current * float(plant.motor_resistance) + float(plant.torque_constant) * speed
-    source, resistance = _source(plant, charge, settled)
+    current, across = motor_load(plant, speed, winding)
+    source, resistance = pack_source(plant, charge, settled, pack)
     open_side = source - resistance * float(plant.avionics_current)
     discriminant = open_side**2 - 16.0 * resistance * across * current
     if discriminant < 0.0 or current > plant.current_limit:
@@ -122,10 +160,13 @@ def hover_balance(plant: Any, charge: float = 1.0, settled: bool = False) -> Bal
     return Balance(across / volts, speed, thrust, q * speed**2, current, volts, drawn, False)
 
 
-def _source(plant: Any, charge: float, settled: bool) -> tuple[float, float]:
-    """Open-circuit voltage [V] and resistance [ohm] of the pack."""
+def pack_source(plant: Any, charge: float, settled: bool, pack: float | None = None) -> tuple[float, float]:
+    """Open-circuit voltage [V] and resistance [ohm] of the pack at a charge and a temperature [K]."""
     source = float(plant.cells * open_circuit_cell(float(charge), float(plant.full_cell_voltage)))
-    return source, float(plant.pack_resistance + (plant.relaxation_resistance if settled else 0.0))
+    warm = float(plant.pack_temperature if pack is None else pack)
+    factor = _cold_factor(warm, plant) * _charge_factor(float(charge), plant)
+    cells = float(plant.pack_resistance + (plant.relaxation_resistance if settled else 0.0))
+    return source, float(cells * factor) + float(plant.lead_resistance)
 
 
 def thrust_curve(plant: Any, pack_voltage: float) -> tuple[float, float, float]:
@@ -149,8 +190,4 @@ def thrust_curve(plant: Any, pack_voltage: float) -> tuple[float, float, float]:
 
 def _command_for(plant: Any, thrust: float, pack_voltage: float) -> float:
     """Command that gives one rotor this thrust [N] at a pack voltage [V]."""
-    f, q = static_factors(plant)
-    speed = math.sqrt(thrust / f)
-    current = float(plant.no_load_current) + q * speed**2 / float(plant.torque_constant)
-    across = current * float(plant.motor_resistance) + float(plant.torque_constant) * speed
-    return across / pack_voltage
+    return motor_load(plant, math.sqrt(thrust / static_factors(plant)[0]))[1] / pack_voltage

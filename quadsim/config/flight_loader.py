@@ -18,6 +18,8 @@ from quadsim.config.wind_rules import WIND_RULES
 _NEEDS = {
     "rotor_weak": "rotor",
     "rotor_lost": "rotor",
+    "rotor_stuck": "rotor",
+    "esc_desync": "rotor",
     "spin_reversed": "rotor",
     "propeller_upside_down": "rotor",
     "rotors_swapped": "rotors",

@@ -16,6 +16,7 @@ from quadsim.config.craft_solids import rotor_places
 from quadsim.config.download import download_shares
 from quadsim.config.equilibrium import static_factors, thrust_curve
 from quadsim.config.mass_properties import Load, MassProperties, mass_properties, rotor_inertia
+from quadsim.config.resolve_drive import NOMINAL_CELL, fill_drive, fill_heat
 from quadsim.config.slipstream_estimate import slipstream_drag
 from quadsim.constants import G0
 from quadsim.dynamics.ground import REACH
@@ -24,16 +25,12 @@ from quadsim.dynamics.rotor_map import RotorMap, rotor_map
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
-from quadsim.units import INCH, MAH, MILLI, RPM, torque_constant
+from quadsim.units import INCH, RPM
 
 Array = NDArray[np.float64]
 
-COPPER_PER_K = 0.0039
-"""Relative rise of copper's resistance [1/K], at 20 deg C. IEC 60028 (1925): 0.00393."""
 REST_DEPTH = 0.5e-3
 """Depth to which the feet sink when the craft stands [m]; assumed, stiff against any flight load, soft against 4 kHz."""
-NOMINAL_CELL = 3.7
-"""Cell voltage at which a lithium-polymer pack is labelled [V]; common practice, no source. Loaded, in mid-flight."""
 
 
 def resolve_plant(craft: Craft, site: Site, loads: Sequence[Load] = ()) -> Any:
@@ -45,10 +42,11 @@ def resolve_plant(craft: Craft, site: Site, loads: Sequence[Load] = ()) -> Any:
     properties = mass_properties(craft, loads)
     _fill_body(plant, craft, properties)
     plant.gravity, plant.air_density = site.gravity, site.density
-    _fill_drive(plant, craft, site)
+    fill_drive(plant, craft, site)
     _fill_rotors(plant, craft, site, properties if not loads else mass_properties(craft))
     _fill_airframe(plant, craft, properties, loads)
     plant.download[:] = download_shares(rotor_places(craft), float(plant.rotor_radius), loads)
+    fill_heat(plant, craft)
     return plant
 
 
@@ -86,25 +84,6 @@ def _hover_rpm(plant: Any, blades: RotorMap, scale: float, weight: float) -> flo
         ct = scale * blades.coefficients(rpm)[0]
         rpm = 60.0 * math.sqrt(thrust / (plant.air_density * ct * diameter**4))
     return float(rpm)
-
-
-def _fill_drive(plant: Any, craft: Craft, site: Site) -> None:
-    motor, esc, battery = craft.motor, craft.esc, craft.battery
-    warm = 1.0 + COPPER_PER_K * (motor.working_temperature_C - 20.0)
-    plant.torque_constant = torque_constant(motor.kv_rpm_per_V)
-    plant.motor_resistance = (motor.resistance_mohm * warm + esc.resistance_mohm) * MILLI
-    plant.no_load_current = motor.no_load_current_A
-    plant.current_limit = min(motor.current_limit_A, esc.current_limit_A)
-    plant.braking = float(esc.braking)
-    plant.cells, plant.full_cell_voltage = battery.cells, battery.full_cell_V
-    plant.pack_resistance = (
-        battery.cells * battery.cell_resistance_mohm + battery.lead_resistance_mohm
-    ) * MILLI
-    slow = battery.cells * battery.cell_resistance_mohm * battery.relaxation_ratio * MILLI
-    plant.relaxation_resistance = slow
-    plant.relaxation_capacitance = battery.relaxation_time_s / slow
-    plant.capacity = battery.capacity_mAh * MAH
-    plant.avionics_current = craft.flight_controller.pack_current_A
 
 
 def _fill_airframe(plant: Any, craft: Craft, properties: MassProperties, loads: Sequence[Load]) -> None:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from controllers.signals import rows
 from quadsim.config.avionics_schema import Accelerometer, Gyro
 from quadsim.config.craft_schema import Craft
+from quadsim.config.esc_response import lags
 from quadsim.constants import G0
 from quadsim.errors import InputError, Problem
 from quadsim.sensors.inertial import WALK_EVERY
@@ -40,7 +41,7 @@ def resolve_sensors(craft: Craft, plant: Any, physics_rate_Hz: float, seed: int)
     sensors.baro_every = round(physics_rate_Hz / barometer.rate_Hz)
     sensors.baro_noise = barometer.noise_m
     sensors.baro_blend = blend(barometer.bandwidth_Hz, barometer.rate_Hz)
-    _fill_command_path(sensors, craft, physics_rate_Hz)
+    _fill_command_path(sensors, craft, plant, physics_rate_Hz)
     _check_delay_lines(sensors, craft)
     return sensors
 
@@ -97,12 +98,13 @@ def _fill_accelerometer(
     sensors.accel_blend = blend(accelerometer.bandwidth_Hz, rate)
 
 
-def _fill_command_path(sensors: Any, craft: Craft, physics_rate_Hz: float) -> None:
+def _fill_command_path(sensors: Any, craft: Craft, plant: Any, physics_rate_Hz: float) -> None:
     """The loop puts a command in force one tick after it was computed: that tick is not counted again."""
     esc = craft.esc
     sensors.motor_delay = max(round(esc.delay_ms * MILLI * physics_rate_Hz) - 1, 0)
-    lag = esc.lag_ms * MILLI
-    sensors.motor_blend = 1.0 - math.exp(-1.0 / (lag * physics_rate_Hz)) if lag > 0.0 else 1.0
+    sensors.motor_every = max(round(physics_rate_Hz / esc.update_rate_Hz), 1)
+    lag = np.maximum(lags(craft, plant), 1e-9)
+    sensors.motor_blend[:] = 1.0 - np.exp(-1.0 / (lag * physics_rate_Hz))
     sensors.motor_levels = esc.levels
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from quadsim.dynamics.airframe import airframe_drag
-from quadsim.dynamics.drive import battery_rates, cell_voltage, hold_circuit, solve_circuit
+from quadsim.dynamics.battery import battery_rates, hold_battery
+from quadsim.dynamics.drive import hold_circuit, hold_resistances, solve_circuit
 from quadsim.dynamics.ground import REACH, ground_forces
 from quadsim.dynamics.payload import load_forces, no_load
 from quadsim.dynamics.rigid_body import angular_acceleration, rotor_accelerations
@@ -78,17 +79,15 @@ def airspeed(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held):
 
 @kernel
 def refresh_held(x, held, plant):
-    """Bring up to date what is held over some steps: the rotors' patches of the map with their thrust gains, the open-circuit
-    voltage, and reciprocals of the plant's parameters."""
+    """Bring up to date what is held over some steps: the rotors' patches of the map with their thrust gains, battery and motor
+    resistances, and reciprocals of the plant's parameters."""
     w, i, j, k = x[X.QUATERNION], x[X.QUATERNION + 1], x[X.QUATERNION + 2], x[X.QUATERNION + 3]
     r00, r01, r02, r10, r11, r12, r20, r21, r22 = rotation_matrix(w, i, j, k)
     u, v, s = airspeed(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held)
     update_rotors(x, u, v, s, r20, r21, r22, held, plant)
     held.per_mass, held.per_rotor_inertia = 1.0 / plant.mass, 1.0 / plant.rotor_inertia
-    held.per_motor_resistance, held.per_capacity = 1.0 / plant.motor_resistance, 1.0 / plant.capacity
-    held.per_relaxation[0] = 1.0 / plant.relaxation_resistance
-    held.per_relaxation[1] = 1.0 / plant.relaxation_capacitance
-    held.open_circuit_voltage = plant.cells * cell_voltage(x[X.CHARGE], plant.full_cell_voltage)
+    hold_resistances(held, plant)
+    hold_battery(x, held, plant)
 
 
 @kernel

@@ -37,3 +37,21 @@ def rotor_accelerations(yaw_acceleration, held, dx):
     for i in range(4):
         free = (held.motor_torque[i] - held.rotor_torque[i]) * per_inertia
         dx[X.ROTORS + i] = free - held.turning[i] * yaw_acceleration
+
+
+@kernel
+def stop_blocked(x, held, plant):
+    """Hold every blocked rotor at rest by the impulse P along its shaft that this takes; angular momentum stays.
+
+    P = omega/(1/Jr + z.J^-1 z) with J as in `angular_acceleration`; the body gets s P, the free rotors feel its jump in
+    yaw rate. Follows from momentum balance of rotor and body.
+    """
+    inverse = plant.inertia_inverse
+    for i in range(4):
+        if held.blocked[i] > 0.0:
+            push = held.turning[i] * x[X.ROTORS + i] / (1.0 / plant.rotor_inertia + inverse[2, 2])
+            for k in range(3):
+                x[X.RATES + k] += inverse[k, 2] * push
+            for n in range(4):
+                x[X.ROTORS + n] -= held.turning[n] * inverse[2, 2] * push
+            x[X.ROTORS + i] = 0.0

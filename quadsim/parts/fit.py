@@ -6,6 +6,7 @@ does not keep, which its builder may have reasons for.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Literal
@@ -14,22 +15,25 @@ import numpy as np
 
 from quadsim.config import Craft, mass_properties, resolve_plant
 from quadsim.config.craft_solids import rotor_places
-from quadsim.config.equilibrium import Balance, balance
+from quadsim.config.equilibrium import Balance, balance, hover_balance
+from quadsim.config.esc_response import lag_points
+from quadsim.config.resolve_drive import TIP_MACH
+from quadsim.config.warmth import settled_temperatures
 from quadsim.environment.atmosphere import Site, speed_of_sound
 from quadsim.parts.clearance import disc_gap, frame_gap
-from quadsim.units import CELSIUS, GRAM, INCH, MM
+from quadsim.units import CELSIUS, GRAM, INCH, MM, RPM
 
 DISC_GAP_SHARE = 0.03
 """Gap between two discs over their diameter; common practice, no source."""
 FRAME_GAP_MM = 3.0
 """Gap between a disc and the frame [mm]: blades bend under load; common practice, no source."""
-TIP_MACH = 0.6
-"""Tip speed over speed of sound from which noise and losses grow; common practice, no source."""
 CENTRE_SHARE = 0.05
 """Offset of the centre of mass from the rotors' centre over the arm: it costs about that share of thrust on the loaded
 rotors; common practice, no source."""
 THRUST_TO_WEIGHT = {"slalom": 4.0, "lift": 2.0, "speed": 3.0}
 """Least thrust over weight by event, a lifter without its load; common practice, no source."""
+CASE_WARM_C = 65.0
+"""Case temperature of a motor to keep an eye on [deg C]; common practice, no source."""
 NO_LIMIT_A = 1e6
 """A current that never limits [A]."""
 
@@ -66,6 +70,7 @@ def fit_findings(craft: Craft, site: Site, budget: float | None = None) -> list[
     unlimited.current_limit = NO_LIMIT_A
     bench = _Bench(craft, site, plant, balance(plant, 1.0), balance(unlimited, 1.0))
     findings = [question(bench) for question in QUESTIONS]
+    findings += [question(bench) for stated, question in IF_STATED if stated(craft)]
     if craft.mass.weighed_mass_g is not None:
         findings.append(_mass_list(bench))
     if budget is not None:
@@ -190,8 +195,44 @@ def _price(craft: Craft, budget: float) -> Finding:
     return _at_most("price", craft.price, budget, "EUR", "all parts, against the budget")
 
 
+def _esc_voltage(bench: _Bench) -> Finding:
+    full = float(bench.plant.cells * bench.plant.full_cell_voltage)
+    limit = float(bench.craft.esc.max_V or 0.0)
+    return _at_most("esc_voltage", full, limit, "V", "full pack, against what the ESC stands", "misfit")
+
+
+def _propeller_speed(bench: _Bench) -> Finding:
+    rpm, limit = bench.full.rotor_speed / RPM, float(bench.craft.propeller.max_rpm or 0.0)
+    message = "at full throttle, full pack; beyond its maker's limit a propeller may burst"
+    return _at_most("propeller_speed", rpm, limit, "rpm", message, "misfit")
+
+
+def _esc_response(bench: _Bench) -> Finding:
+    fastest = max(point.own / point.measured for point in lag_points(bench.craft, bench.plant))
+    message = (
+        "the motor's own time constant over the measured response; above 1 inertia, Kv or resistance is wrong"
+    )
+    return _at_most("esc_response", fastest, 1.0, "-", message)
+
+
+def _motor_case(bench: _Bench) -> Finding:
+    hover = hover_balance(bench.plant)
+    settled = math.inf
+    if hover is not None:
+        settled = settled_temperatures(bench.plant, hover.motor_current, hover.rotor_speed, hover.thrust)[1]
+    limit = min(CASE_WARM_C, float(bench.craft.motor.magnet_limit_C))
+    message = "where the cases settle in hover, in this air"
+    return _at_most("motor_case", settled - CELSIUS, limit, "deg C", message)
+
+
 QUESTIONS: tuple[Callable[[_Bench], Finding], ...] = (
     _lifts, _disc_gap, _frame_gap, _motor_current, _esc_current, _pack_current, _cell_voltage, _thrust_to_weight,
-    _tip_mach, _centre_of_mass,
+    _tip_mach, _motor_case, _centre_of_mass,
 )  # fmt: skip
 """Asked of every craft, in this order."""
+IF_STATED: tuple[tuple[Callable[[Craft], bool], Callable[[_Bench], Finding]], ...] = (
+    (lambda craft: craft.esc.max_V is not None, _esc_voltage),
+    (lambda craft: craft.propeller.max_rpm is not None, _propeller_speed),
+    (lambda craft: bool(craft.esc.response), _esc_response),
+)
+"""Asked of a craft that states what they need."""

@@ -8,6 +8,9 @@ from quadsim.dynamics.records import dtype_of
 RING = 64
 """Slots of a delay line; `resolve` refuses delays that need more."""
 
+BLENDS = 21
+"""Commands 0 to 1 in equal steps, at each of which the ESC may have a lag of its own up and down."""
+
 SENSORS_TABLE = (
     Signal("imu_every", (), "ticks", "", "resolve", "physics ticks between samples of the inertial sensor"),
     Signal("gyro_noise", (), "rad/s", "", "resolve", "standard deviation of one sample"),
@@ -36,7 +39,15 @@ SENSORS_TABLE = (
     Signal("baro_noise", (), "m", "", "resolve", "standard deviation of one sample"),
     Signal("baro_blend", (), "-", "", "resolve", "share of the new sample in the sensor's own smoothing"),
     Signal("motor_delay", (), "ticks", "", "resolve", "from the command computed to the command in force"),
-    Signal("motor_blend", (), "-", "", "resolve", "share of the new command per tick in the ESC's own lag"),
+    Signal(
+        "motor_blend",
+        (2, BLENDS),
+        "-",
+        "",
+        "resolve",
+        "share of the new command per tick in the ESC's lag: down, up; over the command",
+    ),
+    Signal("motor_every", (), "ticks", "", "resolve", "ticks between commands that the ESC takes over"),
     Signal("motor_levels", (), "-", "", "resolve", "number of command steps the ESC resolves"),
 )
 

@@ -26,6 +26,7 @@ class Status(IntEnum):
     DIVERGED = 5
     BLOCK_NOT_FINITE = 6
     STOPPED = 7
+    OVERHEATED = 8
 
 
 class Note(IntEnum):
@@ -38,8 +39,15 @@ class Note(IntEnum):
     LINE_TAUT = 4
     LINE_SLACK = 5
     VORTEX_RING = 6
+    CASE_WARM = 7
+    CASE_HOT = 8
+    MAGNETS_HOT = 9
+    TIP_LOUD = 10
+    PROPELLER_FAST = 11
 
 
+DRIVE_NOTES = 5
+"""Kinds of notes on one rotor's drive, from CASE_WARM on: each is taken once for each rotor, `value` says which."""
 CARRIED = np.dtype(
     [
         ("key", np.uint64),
@@ -61,6 +69,7 @@ CARRIED = np.dtype(
         ("note_tick", I, NOTES),
         ("note_kind", I, NOTES),
         ("note_value", F, NOTES),
+        ("said", I, (4, DRIVE_NOTES)),
         ("gyro_sign", F, 3),
         ("wiring", I, 4),
         ("disconnected", F, 4),
@@ -77,6 +86,7 @@ CARRIED = np.dtype(
         ("eddy_step", F, (2, 5)),
         ("eddy_sigma", F, 2),
         ("motor_line", F, (RING, 4)),
+        ("motor_taken", F, 4),
         ("motor_smooth", F, 4),
     ],
     align=True,

@@ -31,6 +31,17 @@ def apply_fault(fault: FaultSection, held: Any, sensors: Any, carried: Any) -> s
             carried.disconnected[rotor] = 1.0
             held.thrust_factor[rotor] = held.torque_factor[rotor] = 0.0
             return f"{place} rotor lost"
+        case "rotor_stuck":
+            held.blocked[rotor] = 1.0
+            return f"{place} rotor blocked"
+        case "esc_desync":
+            carried.disconnected[rotor] += 1.0
+            return f"{place} ESC out of step with its motor for {fault.duration_s:g} s"
+        case "cell_weak":
+            held.cell_shortfall = 1.0 - fault.capacity_pct / 100.0
+            held.cell_excess = fault.resistance_factor - 1.0
+            kept = f"{fault.capacity_pct:g} % of its capacity and {fault.resistance_factor:g} times its resistance"
+            return f"one cell has {kept}"
         case "rotors_swapped":
             first, second = (ROTOR_NAMES.index(name) for name in fault.rotors or ())
             carried.wiring[[first, second]] = carried.wiring[[second, first]]
@@ -53,6 +64,13 @@ def apply_fault(fault: FaultSection, held: Any, sensors: Any, carried: Any) -> s
             axis = ("roll", "pitch", "yaw").index(fault.axis or "roll")
             carried.gyro_sign[axis] *= -1.0
             return f"gyro axis {fault.axis} reversed"
+
+
+def end_fault(fault: FaultSection, carried: Any) -> str:
+    """Undo a fault that lasts for a stated time, an ESC out of step; returns what happened in words."""
+    place = (fault.rotor or "").replace("_", " ")
+    carried.disconnected[ROTOR_NAMES.index(fault.rotor or "")] -= 1.0
+    return f"{place} ESC back in step"
 
 
 def _turn(angle_deg: float) -> np.ndarray:

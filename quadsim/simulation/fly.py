@@ -14,6 +14,8 @@ from quadsim import __version__
 from quadsim.config import Craft, load_craft
 from quadsim.config.flight_loader import load_flight
 from quadsim.config.flight_schema import FlightFile
+from quadsim.config.resolve_drive import TIP_MACH
+from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.environment.atmosphere import Site
 from quadsim.simulation.carried import Status
 from quadsim.simulation.columns import LOGGED_SIGNALS, TRUTH_TABLE, column_name
@@ -121,6 +123,8 @@ def _meta(session: Session) -> dict[str, Any]:
         },
         "blocks": {slot: block.name for slot, block in zip(SLOTS, session.blocks, strict=True)},
         "cells": int(session.plant.cells),
+        "pack_resistance_ohm": float(session.plant.pack_resistance + session.plant.lead_resistance),
+        "mach_per_rotor_speed_s": TIP_MACH / float(session.plant.loud_speed),
         "capacity_mAh": float(session.plant.capacity) / 3.6,
         "title": session.flight.title,
         "about": session.flight.about,
@@ -146,6 +150,10 @@ def sentence(session: Session) -> str:
             return f"a propeller struck the ground after {t:.2f} s, at {carried.value:.1f} m/s"
         case Status.BATTERY_EMPTY:
             return f"battery empty after {t:.1f} s"
+        case Status.OVERHEATED:
+            place = ROTOR_NAMES[int(carried.value)].replace("_", " ")
+            limit = session.craft.motor.winding_limit_C
+            return f"the {place} motor's winding passed {limit:g} deg C after {t:.1f} s"
         case Status.DIVERGED:
             return f"the motion diverged at {t:.3f} s (beyond 10 000 rad/s or m/s, or not a number)"
         case Status.BLOCK_NOT_FINITE:

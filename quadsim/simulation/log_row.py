@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from quadsim.dynamics.battery import weakest_cell
 from quadsim.dynamics.payload import line_swing
 from quadsim.dynamics.state import X
 from quadsim.jit import kernel
@@ -29,10 +30,14 @@ def write_row(t, x, held, plant, row):
         row.duty[k] = max(held.duty[k], 0.0)
         row.thrust[k] = held.thrust[k]
         row.motor_current[k] = held.motor_current[k]
+        row.winding_temperature[k] = held.winding_temperature[k]
+        row.case_temperature[k] = held.case_temperature[k]
     row.descent_ratio, row.edgewise_ratio = held.descent_ratio, held.edgewise_ratio
     row.charge = x[X.CHARGE]
     row.battery_current = held.battery_current
     row.battery_voltage = held.battery_voltage
+    row.weakest_cell = weakest_cell(held, plant)
+    row.pack_temperature = held.pack_temperature
     row.contact_force = held.contact_force
     row.mass = plant.mass
     row.load_mass = plant.load_mass

@@ -12,10 +12,13 @@ import numpy as np
 
 from controllers.contract import Chain
 from controllers.signals import BUILDER, SIGNALS
+from quadsim.dynamics.battery import weak_charge
 from quadsim.dynamics.derivative import derivative, refresh_held
 from quadsim.dynamics.drive import hold_circuit
 from quadsim.dynamics.ground import lowest_tip
+from quadsim.dynamics.motor_heat import warm_drive
 from quadsim.dynamics.records import GUSTS, HELD, PLANT, WIND
+from quadsim.dynamics.rigid_body import stop_blocked
 from quadsim.dynamics.state import SIZE, X
 from quadsim.dynamics.vortex_ring import hold_descent_ratios, in_vortex_ring
 from quadsim.environment.wind import wind_at
@@ -24,10 +27,11 @@ from quadsim.jit import BOOLEAN, INTEGER, JIT, MATRIX, as_block, kernel, record_
 from quadsim.kinematics.quaternion import renormalise
 from quadsim.sensors.barometer import sample_barometer
 from quadsim.sensors.inertial import read_inertial, sample_inertial
-from quadsim.sensors.records import RING, SENSORS
-from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, NOTES, Note, Status
+from quadsim.sensors.records import BLENDS, RING, SENSORS
+from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Note, Status
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.log_row import write_row
+from quadsim.simulation.watch_drive import note, watch_drive
 
 NEAR_GROUND = 1.0
 """Height of the centre of mass below which strikes are looked for [m]."""
@@ -50,26 +54,25 @@ semi_implicit_step = make_semi_implicit(derivative, _places)
 
 @kernel
 def command_motors(tick, sensors, carried, held):
-    """Motor commands in force at `tick`: the delay line, the wiring, the ESC's resolution and lag, into `held.duty`."""
+    """Motor commands in force at `tick`: delay line, wiring, the ESC's clock, resolution and lag, into `held.duty`.
+
+    The lag may differ up and down and with the command: `motor_blend` holds a share for each at equal steps of command.
+    """
     age = max(tick - int(sensors.motor_delay), 0)
     slot = age % RING
     levels = sensors.motor_levels
     per_level = 1.0 / levels
+    taking = sensors.motor_every <= 1.0 or tick % int(sensors.motor_every) == 0
     for i in range(4):
-        command = carried.motor_line[slot, carried.wiring[i]]
-        command = np.rint(command * levels) * per_level
-        carried.motor_smooth[i] += sensors.motor_blend * (command - carried.motor_smooth[i])
+        command = carried.motor_taken[i]
+        if taking:
+            command = carried.motor_line[slot, carried.wiring[i]]
+            command = np.rint(command * levels) * per_level
+            carried.motor_taken[i] = command
+        change = command - carried.motor_smooth[i]
+        blend = sensors.motor_blend[int(change > 0.0), int(carried.motor_smooth[i] * (BLENDS - 1) + 0.5)]
+        carried.motor_smooth[i] += blend * change
         held.duty[i] = -1.0 if carried.disconnected[i] > 0.0 else carried.motor_smooth[i]
-
-
-@kernel
-def note(carried, kind, value):
-    """Keep that something happened at this tick; dropped when the list is full."""
-    if carried.notes < NOTES:
-        carried.note_tick[carried.notes] = carried.tick
-        carried.note_kind[carried.notes] = kind
-        carried.note_value[carried.notes] = value
-        carried.notes += 1
 
 
 @kernel
@@ -139,7 +142,7 @@ def watch(x, held, plant, carried):
         size += abs(x[k]) if (X.VELOCITY <= k < X.ROTORS) else 0.0 * x[k]
     if not size < FAST:
         carried.status = Status.DIVERGED
-    elif x[X.CHARGE] <= 0.0:
+    elif min(x[X.CHARGE], weak_charge(x[X.CHARGE], held.cell_shortfall)) <= 0.0:
         carried.status = Status.BATTERY_EMPTY
     watch_descent(x, held, plant, carried)
     if plant.load_mass > 0.0:
@@ -212,10 +215,14 @@ def fly_ticks(
             north, east, height = x[X.POSITION], x[X.POSITION + 1], -x[X.POSITION + 2]
             vn, ve, vd = x[X.VELOCITY], x[X.VELOCITY + 1], x[X.VELOCITY + 2]
             wind_at(t, look, north, east, height, vn, ve, vd, winds, gusts, wind, carried, held)
+            if looking:
+                warm_drive(tick // refresh_every, h * refresh_every, x, held, plant)
+            stop_blocked(x, held, plant)
             refresh_held(x, held, plant)
         hold_circuit(held, plant)
         derivative(t, x, held, plant, k1)
         if looking:
+            watch_drive(x, held, plant, carried)
             watch(x, held, plant, carried)
         if tick % imu_every == 0:
             sample_inertial(tick // imu_every, x, k1, held.force, plant.mass, sensors, carried)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -12,7 +13,7 @@ from controllers.signals import Mode
 from quadsim.config.metric_names import METRIC_NAMES
 from quadsim.dynamics.vortex_ring import in_vortex_ring
 from quadsim.simulation.run import Run, Verdict
-from quadsim.units import DEG, MAH
+from quadsim.units import CELSIUS, DEG, MAH
 
 if TYPE_CHECKING:
     from quadsim.config.flight_schema import ExpectSection
@@ -72,8 +73,15 @@ def _used_charge(run: Run, rows: np.ndarray) -> float:
     return float(np.trapezoid(current, t))
 
 
-def _cells(run: Run) -> float:
-    return float(run.meta["cells"])
+def _rest_voltage(run: Run, rows: np.ndarray) -> float:
+    """Sag-corrected voltage of a cell at the end [V]: what a board that knows the pack's resistance takes for its rest."""
+    volts, amps = float(run["battery_voltage_V"][rows][-1]), float(run["battery_current_A"][rows][-1])
+    return (volts + float(run.meta.get("pack_resistance_ohm", math.nan)) * amps) / float(run.meta["cells"])
+
+
+def _mach(run: Run) -> float:
+    """Tip Mach number per rotor speed [s/rad]."""
+    return float(run.meta.get("mach_per_rotor_speed_s", math.nan))
 
 
 def _horizontal_drift(run: Run, rows: np.ndarray) -> np.ndarray:
@@ -99,9 +107,14 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "tracking_rms_deg": lambda r, w: _rms(_angle_between(r["attitude"][w], r["signals/attitude_wanted"][w])) / DEG,
     "saturated_pct": lambda r, w: 100.0 * float(np.mean(np.max(r["signals/motor"][w], axis=1) >= 0.999)),
     "max_motor_pct": lambda r, w: 100.0 * _largest(r["signals/motor"][w]),
-    "min_cell_V": lambda r, w: -_largest(-r["battery_voltage_V"][w]) / _cells(r),
+    "min_cell_V": lambda r, w: -_largest(-r["weakest_cell_V"][w]),
+    "final_rest_cell_V": lambda r, w: _rest_voltage(r, w),
     "max_battery_A": lambda r, w: _largest(r["battery_current_A"][w]),
     "max_motor_A": lambda r, w: _largest(np.abs(r["motor_current_A"][w])),
+    "max_winding_C": lambda r, w: _largest(r["winding_temperature_K"][w]) - CELSIUS,
+    "max_case_C": lambda r, w: _largest(r["case_temperature_K"][w]) - CELSIUS,
+    "max_pack_C": lambda r, w: _largest(r["pack_temperature_K"][w]) - CELSIUS,
+    "max_tip_mach": lambda r, w: _largest(r["rotor_speed_rad_s"][w]) * _mach(r),
     "used_mAh": lambda r, w: _used_charge(r, w) / MAH,
     "mean_power_W": lambda r, w: float(np.mean(r["battery_current_A"][w] * r["battery_voltage_V"][w])),
     "final_charge_pct": lambda r, w: 100.0 * float(r["charge"][w][-1]),

@@ -11,7 +11,14 @@ from numpy.typing import NDArray
 from quadsim.config import Craft, Load, mass_properties, resolve_plant
 from quadsim.config.airframe_estimate import feet_estimate
 from quadsim.config.flight_schema import AttachSection
-from quadsim.config.loose_load import REST_DEPTH, LooseLoad, fill_loose_load, fixed_load, loose_load, upper_end
+from quadsim.config.loose_load import (
+    REST_DEPTH,
+    LooseLoad,
+    fill_loose_load,
+    fixed_load,
+    loose_load,
+    upper_end,
+)
 from quadsim.dynamics.state import X
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError

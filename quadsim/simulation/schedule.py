@@ -26,10 +26,11 @@ _CHANNELS = {
 
 @dataclass(frozen=True)
 class Due:
-    """An action of the timeline at the tick where it happens."""
+    """An action of the timeline at the tick where it happens, or where the fault that it brought ends."""
 
     tick: int
     action: ActionSection
+    ends: bool = False
 
 
 def command_table(flight: FlightFile, interval_s: float) -> np.ndarray:
@@ -69,4 +70,7 @@ def command_table(flight: FlightFile, interval_s: float) -> np.ndarray:
 def timeline(flight: FlightFile, h: float) -> list[Due]:
     """Actions that change the craft or deserve an event mark, by tick."""
     dues = [Due(math.ceil(a.t_s / h - 1e-9), a) for a in flight.at]
+    for a in flight.at:
+        if a.fault is not None and a.fault.kind == "esc_desync":
+            dues.append(Due(math.ceil((a.t_s + a.fault.duration_s) / h - 1e-9), a, ends=True))
     return sorted(dues, key=lambda due: due.tick)

@@ -23,6 +23,7 @@ from quadsim.config import (
 )
 from quadsim.config.equilibrium import hover_balance
 from quadsim.config.flight_schema import FlightFile
+from quadsim.config.warmth import begin_at
 from quadsim.dynamics.derivative import full_derivative
 from quadsim.dynamics.records import HELD
 from quadsim.dynamics.state import SIZE, X
@@ -30,10 +31,11 @@ from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
 from quadsim.kinematics.quaternion import from_euler, renormalise
-from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Note, Status
+from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Status
 from quadsim.simulation.columns import TRUTH
-from quadsim.simulation.faults import apply_fault
+from quadsim.simulation.faults import apply_fault, end_fault
 from quadsim.simulation.loop import BOUNCE_LOOKS, fly_ticks
+from quadsim.simulation.note_events import event_of
 from quadsim.simulation.payloads import Payloads
 from quadsim.simulation.run import Event
 from quadsim.simulation.schedule import command_table, timeline
@@ -48,18 +50,6 @@ whole-plant tests against DOP853 show what holding costs."""
 CALIBRATED = 0.05
 """Share of the gyro's turn-on bias that is left in a flight that starts in the air: flight controllers measure the bias
 at rest before take-off (common practice); what remains is assumed."""
-
-
-NOTE_TEXTS = {
-    Note.LIFT_OFF: ("ground", "lift-off"),
-    Note.TOUCH_DOWN: ("ground", "touch-down at {:.2f} m/s"),
-    Note.LOAD_LIFT_OFF: ("payload", "load off the ground"),
-    Note.LOAD_TOUCH_DOWN: ("payload", "load touches down at {:.2f} m/s"),
-    Note.LINE_TAUT: ("payload", "line taut"),
-    Note.LINE_SLACK: ("payload", "line slack"),
-    Note.VORTEX_RING: ("air", "meets its own wake (vortex-ring state)"),
-}
-"""Kind and text of the event that a note becomes; a text with a figure takes the note's value [m/s]."""
 
 
 class Session:
@@ -197,18 +187,21 @@ class Session:
         carried.accel_bias[:] = self.sensors.accel_bias
         self.held.thrust_factor[:] = self.held.torque_factor[:] = 1.0
         self.held.turning[:] = self.plant.spin
+        begin_at(self.held, self.plant)
         self.x[X.QUATERNION : X.QUATERNION + 4] = from_euler(0.0, 0.0, flight.start.heading_deg * DEG)
         self.x[X.CHARGE] = flight.start.charge_pct / 100.0
         airborne = flight.start.height_m > 0.0
         if airborne:
-            hover = hover_balance(self.plant, charge=self.x[X.CHARGE])
+            hover = hover_balance(
+                self.plant, charge=self.x[X.CHARGE], winding=float(self.plant.air_temperature)
+            )
             if hover is None:
                 raise InputError(
                     f"{self.craft.name} cannot hover with {flight.start.charge_pct:g} % charge; start it at 0 m"
                 )
             self.x[X.ROTORS : X.ROTORS + 4] = hover.rotor_speed
             carried.motor_line[:] = hover.duty
-            carried.motor_smooth[:] = hover.duty
+            carried.motor_smooth[:] = carried.motor_taken[:] = hover.duty
             self.signals.motor[:] = hover.duty
             carried.clear_looks = BOUNCE_LOOKS + 1
             self.x[X.POSITION + 2] = -flight.start.height_m + self.plant.centre_of_mass[2]
@@ -286,9 +279,11 @@ class Session:
     def _act(self) -> None:
         tick = int(self.carried.tick)
         while self.due and self.due[0].tick <= tick:
-            action = self.due.pop(0).action
-            t = tick * self.h
-            if action.fault:
+            due = self.due.pop(0)
+            action, t = due.action, tick * self.h
+            if due.ends and action.fault:
+                self.events.append(Event(t, "fault", end_fault(action.fault, self.carried)))
+            elif action.fault:
                 text = apply_fault(action.fault, self.held, self.sensors, self.carried)
                 self.held.cell[:] = 0.0  # the patches hold the faults' factors
                 self.events.append(Event(t, "fault", action.text or text))
@@ -315,10 +310,8 @@ class Session:
         """Turn the loop's notes into events."""
         carried = self.carried
         for k in range(int(carried.notes)):
-            kind, text = NOTE_TEXTS[Note(int(carried.note_kind[k]))]
-            sink = float(carried.note_value[k]) if "{" in text else None
-            t = int(carried.note_tick[k]) * self.h
-            self.events.append(Event(t, kind, text.format(sink), sink))
+            t, kind = int(carried.note_tick[k]) * self.h, int(carried.note_kind[k])
+            self.events.append(event_of(t, kind, float(carried.note_value[k]), self.craft))
         carried.notes = 0
 
 

@@ -8,7 +8,7 @@ from scipy.optimize import brentq, fsolve
 
 from quadsim.analysis.hover import hover_endurance, hover_point, max_thrust, static_table, thrust_to_weight
 from quadsim.config import Load, load_craft, mass_properties, resolve_plant
-from quadsim.config.equilibrium import balance, open_circuit_cell, spin_up, static_factors
+from quadsim.config.equilibrium import balance, circuit_resistance, pack_source, spin_up, static_factors
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError
 
@@ -23,12 +23,13 @@ def craft(request):
 
 
 def test_spin_up_against_a_root_finder(craft):
-    # motor: (V - kt w)/R - i0 = q w^2/kt, M. Drela, First-Order DC Electric Motor Model (2007)
+    # motor: (V - kt w)/R - i00 - i01 w = q w^2/kt, M. Drela, Second-Order DC Electric Motor Model (2006)
     plant = resolve_plant(craft, SITE)
     _, q = static_factors(plant)
     for volts in (2.0, 6.0, 12.0):
-        kt, r, i0 = float(plant.torque_constant), float(plant.motor_resistance), float(plant.no_load_current)
-        root = brentq(lambda w: kt * ((volts - kt * w) / r - i0) - q * w * w, 0.0, volts / kt)  # noqa: B023
+        kt, r = float(plant.torque_constant), circuit_resistance(plant)
+        i00, i01 = float(plant.no_load_current), float(plant.no_load_slope)
+        root = brentq(lambda w: kt * ((volts - kt * w) / r - i00 - i01 * w) - q * w * w, 0.0, volts / kt)  # noqa: B023
         speed, current, limited = spin_up(plant, volts)
         assert speed == pytest.approx(root, rel=1e-9)
         assert current == pytest.approx((volts - kt * root) / r, rel=1e-9)
@@ -45,22 +46,24 @@ def test_static_thrust_is_the_propeller_equation(craft):
 
 
 def test_table_against_a_joint_solution(craft):
-    # all unknowns at once: rotor speed, pack voltage, pack current; P = Q w + i^2 R + i0 kt w per motor
+    # all unknowns at once: rotor speed, pack voltage, pack current; P = Q w + i^2 R + i0(w) kt w per motor
     plant = resolve_plant(craft, SITE)
     _, q = static_factors(plant)
-    kt, r, i0 = float(plant.torque_constant), float(plant.motor_resistance), float(plant.no_load_current)
-    source = float(plant.cells) * open_circuit_cell(1.0, 4.2)
+    kt, r = float(plant.torque_constant), circuit_resistance(plant)
+    i00, i01 = float(plant.no_load_current), float(plant.no_load_slope)
+    source, resistance = pack_source(plant, 1.0, False)
+    assert source == pytest.approx(float(plant.cells) * 4.2)
     for row in static_table(craft, SITE):
         if row.limited:
             continue
 
         def residual(unknown, duty=row.throttle):
             speed, volts, drawn = unknown[0] * 1000.0, unknown[1] * 10.0, unknown[2] * 10.0
-            current = (duty * volts - kt * speed) / r
+            current, i0 = (duty * volts - kt * speed) / r, i00 + i01 * speed
             power = 4.0 * (q * speed**3 + current**2 * r + i0 * kt * speed)
             return [
                 (kt * (current - i0) - q * speed**2) / kt,
-                source - float(plant.pack_resistance) * drawn - volts,
+                source - resistance * drawn - volts,
                 volts * (drawn - float(plant.avionics_current)) / 100.0 - power / 100.0,
             ]
 
@@ -119,6 +122,8 @@ def test_thin_air_and_empty_pack_ask_for_more(craft):
 
 
 def test_load_lowers_thrust_to_weight_by_the_mass_ratio(craft):
+    motor = craft.motor.model_copy(update={"working_temperature_C": 60.0})  # as warm with the load as without
+    craft = craft.model_copy(update={"motor": motor})
     mass = mass_properties(craft).mass_kg
     load = Load(0.25 * mass, (0.05, 0.05, 0.05), (0.0, 0.0, 0.03))
     assert thrust_to_weight(craft, SITE, (load,)) == pytest.approx(
@@ -135,15 +140,16 @@ def test_a_craft_that_cannot_hover_says_so():
 
 
 def test_endurance_uses_the_charge_down_to_the_reserve(craft):
-    endurance = hover_endurance(craft, SITE)
+    room = Site(temperature_C=20.0)  # below it a pack gives less
+    endurance = hover_endurance(craft, room)
     hours = endurance.minutes / 60.0
     assert endurance.limited_by == "reserve"
     assert endurance.mean_current_A * hours * 1000.0 == pytest.approx(
         0.8 * float(craft.battery.capacity_mAh), rel=1e-9
     )
-    fresh, late = (hover_point(craft, SITE, charge=c, settled=True).pack_current_A for c in (1.0, 0.2))
+    fresh, late = (hover_point(craft, room, charge=c, settled=True).pack_current_A for c in (1.0, 0.2))
     assert fresh < endurance.mean_current_A < late
-    doubled = hover_endurance(craft, SITE, points=800)
+    doubled = hover_endurance(craft, room, points=800)
     assert doubled.minutes == pytest.approx(endurance.minutes, rel=1e-6)
 
 
@@ -164,5 +170,6 @@ def test_current_limit_caps_the_thrust():
     plant = resolve_plant(weak, SITE)
     _, q = static_factors(plant)
     # torque left for the propeller: kt (10 A - i0)
-    speed = math.sqrt(float(plant.torque_constant) * (10.0 - 1.1) / q)
+    kt, i00, i01 = (float(plant[k]) for k in ("torque_constant", "no_load_current", "no_load_slope"))
+    speed = brentq(lambda w: kt * (10.0 - i00 - i01 * w) - q * w * w, 0.0, 1e4)
     assert full.rpm == pytest.approx(speed * 30.0 / math.pi, rel=1e-9)

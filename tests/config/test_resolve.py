@@ -7,7 +7,8 @@ import pytest
 
 from controllers.signals import rows
 from quadsim.config import Load, mass_properties, resolve_builder, resolve_plant
-from quadsim.config.equilibrium import balance_at_voltage, hover_balance
+from quadsim.config.equilibrium import balance_at_voltage, circuit_resistance, hover_balance, pack_source
+from quadsim.config.warmth import begin_at
 from quadsim.dynamics.derivative import full_derivative
 from quadsim.dynamics.records import HELD
 from quadsim.dynamics.rotor_map import rotor_map
@@ -28,6 +29,7 @@ def accelerations(plant, speeds, duty, charge=1.0, tilt=0.0):
     held.duty[:] = duty
     held.thrust_factor[:] = held.torque_factor[:] = 1.0
     held.turning[:] = plant.spin
+    begin_at(held, plant, float(plant.working_temperature))
     full_derivative(0.0, x, held, plant, dx)
     return dx, held
 
@@ -35,13 +37,18 @@ def accelerations(plant, speeds, duty, charge=1.0, tilt=0.0):
 def test_electrical_values_by_hand(make_craft):
     plant = resolve_plant(make_craft(), SITE)
     assert plant.torque_constant == pytest.approx(60.0 / (2.0 * math.pi * 1000.0))  # M. Drela (2007)
-    # 100 mohm at 20 C, +0.39 %/K for 50 K, and 5 mohm of the ESC
-    assert plant.motor_resistance == pytest.approx(0.1 * (1.0 + 0.0039 * 50.0) + 0.005)
-    assert plant.pack_resistance == pytest.approx(4 * 0.004 + 0.003)
+    # 100 mohm at 20 C, copper's +0.393 %/K (IEC 60028) for 50 K, and 5 mohm of the ESC
+    assert circuit_resistance(plant) == pytest.approx(0.1 * (1.0 + 0.00393 * 50.0) + 0.005)
+    assert circuit_resistance(plant, 293.15) == pytest.approx(0.105)
+    assert (plant.pack_resistance, plant.lead_resistance) == pytest.approx((4 * 0.004, 0.003))
+    assert pack_source(plant, 1.0, False)[1] == pytest.approx(0.019)  # full, 20 deg C
     assert plant.relaxation_resistance == pytest.approx(4 * 0.004 * 0.63)
     assert plant.relaxation_resistance * plant.relaxation_capacitance == pytest.approx(33.0)
     assert plant.capacity == pytest.approx(7200.0)  # 2 A h
-    assert (plant.current_limit, plant.no_load_current, plant.avionics_current) == (30.0, 0.5, 0.5)
+    assert (plant.current_limit, plant.avionics_current) == (30.0, 0.5)
+    no_load_speed = (14.8 - 0.5 * 0.1) / plant.torque_constant  # at 3.7 V for each of four cells
+    assert plant.no_load_current + plant.no_load_slope * no_load_speed == pytest.approx(0.5)
+    assert plant.no_load_current == pytest.approx(0.25)
     assert plant.air_density == pytest.approx(98000.0 / (287.05287 * 293.15))
 
 

@@ -61,12 +61,12 @@ def test_ticks(make_craft):
     assert (sensors.imu_every, sensors.imu_delay, sensors.baro_every) == (2, 4, 80)
     # 2 ms are 8 ticks of 4 kHz, one of which the loop itself takes
     assert sensors.motor_delay == 7
-    assert sensors.motor_blend == pytest.approx(1.0 - math.exp(-0.25))
+    assert np.array(sensors.motor_blend) == pytest.approx(1.0 - math.exp(-0.25))
     assert sensors.motor_levels == 1000
 
 
 def test_no_lag_follows_at_once(make_craft):
-    assert sensors_of(make_craft()).motor_blend == 1.0
+    assert np.all(sensors_of(make_craft()).motor_blend == 1.0)
 
 
 @pytest.mark.parametrize(

@@ -30,16 +30,18 @@ def test_the_label_is_a_claim_of_c_rating_times_capacity(make_craft):
 
 def test_full_throttle_follows_from_circuit_and_rotor_alike(make_craft):
     """Kirchhoff: V = 4 * 4.2 - R I at the pack, with R = 4 * 4 + 3 mohm; every motor takes the pack's voltage."""
-    found = findings(make_craft())
+    warm = "no_load_current_A = 0.5\nworking_temperature_C = 60"
+    site = Site(temperature_C=20.0)  # where the pack's resistance is stated
+    found = {f.name: f for f in fit_findings(make_craft(("no_load_current_A = 0.5", warm)), site)}
     pack, cell = found["pack_current"].value, found["cell_voltage"].value
     assert 4 * cell == pytest.approx(4 * 4.2 - 0.019 * pack, abs=1e-6)
     assert 4 * found["motor_current"].value + 0.5 == pytest.approx(
         pack, rel=1e-6
     )  # at full throttle the two agree
     # back-EMF: speed = Kv (V - R I), copper at 60 deg C by IEC 60028
-    resistance = 0.1 * (1 + 0.0039 * 40) + 0.005
+    resistance = 0.1 * (1 + 0.00393 * 40) + 0.005
     rpm = 1000 * (4 * cell - resistance * found["motor_current"].value)
-    sound = math.sqrt(1.4 * 287.05287 * 288.15)  # ICAO Doc 7488
+    sound = math.sqrt(1.4 * 287.05287 * 293.15)  # ICAO Doc 7488
     assert found["tip_mach"].value == pytest.approx(rpm * 2 * math.pi / 60 * 0.0762 / sound, rel=1e-5)
 
 

@@ -29,6 +29,12 @@ def made_up():
     data["signals/mode"][:] = 3.0
     data["signals/target_height_m"][:] = 6.0
     data["battery_current_A"][:], data["battery_voltage_V"][:], data["charge"][:] = 10.0, 16.0, 0.7
+    data["weakest_cell_V"][:], data["pack_temperature_K"][:], data["rotor_speed_rad_s"][:] = (
+        3.9,
+        303.15,
+        2000.0,
+    )
+    data["winding_temperature_K"][:, 1], data["case_temperature_K"][:, 2] = 350.15 + T, 320.15 - T
     data["signals/motor"][:200, 2] = 1.0
     data["wind_m_s"][150] = [-3.0, 4.0, 12.0]
     data["contact_force_N"][:100] = 3.0
@@ -42,7 +48,7 @@ def made_up():
         "done",
         "",
         data,
-        meta={"cells": 4},
+        meta={"cells": 4, "pack_resistance_ohm": 0.02, "mach_per_rotor_speed_s": 2e-4},
         events=[
             Event(2.0, "ground", "touch-down at 0.80 m/s", 0.8),
             Event(3.0, "timeline", "touch-down at the line"),
@@ -57,8 +63,9 @@ EXPECTED = {
     "max_tilt_deg": math.degrees(0.3), "final_tilt_deg": math.degrees(0.3), "heading_error_deg": math.degrees(0.2),
     "estimate_error_deg": math.degrees(2 * math.acos(math.cos(0.15) * math.cos(0.1))),
     "tracking_rms_deg": math.degrees(2 * math.acos(math.cos(0.15) * math.cos(0.1))),
-    "drift_m": 4.0, "saturated_pct": 100 * 200 / 401, "max_motor_pct": 100.0, "min_cell_V": 4.0, "max_battery_A": 10.0,
+    "drift_m": 4.0, "saturated_pct": 100 * 200 / 401, "max_motor_pct": 100.0, "min_cell_V": 3.9, "max_battery_A": 10.0,
     "used_mAh": 40.0 / 3.6, "mean_power_W": 160.0, "final_charge_pct": 70.0, "airborne_s": 4.0 * 301 / 401, "end_s": 4.0,
+    "final_rest_cell_V": 4.05, "max_winding_C": 81.0, "max_case_C": 47.0, "max_pack_C": 30.0, "max_tip_mach": 0.4,
     "touch_down_m_s": 0.8, "vortex_ring_s": 4.0 * 101 / 401, "max_wind_m_s": 13.0, "max_rate_deg_s": 0.0, "max_motor_A": 0.0,
     "max_swing_deg": math.degrees(0.2), "max_line_N": 4.5, "load_impact_m_s": 1.2, "load_drift_m": 1.0,
 }  # fmt: skip

@@ -17,8 +17,8 @@ import checks_payload
 
 COPIED = (
     "quadsim.kinematics.quaternion", "quadsim.dynamics.rigid_body", "quadsim.dynamics.rotor", "quadsim.dynamics.airframe",
-    "quadsim.dynamics.interference", "quadsim.dynamics.drive", "quadsim.dynamics.ground", "quadsim.dynamics.payload",
-    "quadsim.dynamics.derivative",
+    "quadsim.dynamics.interference", "quadsim.dynamics.battery", "quadsim.dynamics.motor_heat", "quadsim.dynamics.drive",
+    "quadsim.dynamics.ground", "quadsim.dynamics.payload", "quadsim.dynamics.derivative",
     "quadsim.noise", "quadsim.environment.profile", "quadsim.environment.turbulence", "quadsim.environment.wind",
 )  # fmt: skip
 
@@ -77,6 +77,7 @@ class Mutant:
         return plain_derivative("quadsim." + self.module, self.old, self.new)
 
 
+PACK, HEAT = "dynamics.battery", "dynamics.motor_heat"
 BODY, ROTOR, AIR = "dynamics.rigid_body", "dynamics.rotor", "dynamics.airframe"
 NEAR = "dynamics.interference"
 DRIVE, GROUND, WHOLE, TURN = (
@@ -116,9 +117,9 @@ MUTANTS = (
     Mutant("no-load current helps the motor", DRIVE, "kt * (i0 - lost", "kt * (i0 + lost", checks_drive.motor_points),
     Mutant("pack current is motor current", DRIVE, "steady + u0 * i0 +", "steady + i0 +", checks_drive.battery_feeds_motors),
     Mutant("relaxation raises the voltage", DRIVE, "voltage - x[X.RELAXATION]", "voltage + x[X.RELAXATION]", checks_drive.battery_feeds_motors),
-    Mutant("back-emf sags the pack", DRIVE, "(source + held.circuit_share", "(source - held.circuit_share", checks_drive.battery_feeds_motors),
-    Mutant("battery charges in flight", DRIVE, "return -current", "return current", checks_drive.battery_discharges),
-    Mutant("RC pair never relaxes", DRIVE, "(current - relaxing)", "current", checks_drive.battery_discharges),
+    Mutant("back-emf sags the pack", DRIVE, "(source + emf)", "(source - emf)", checks_drive.battery_feeds_motors),
+    Mutant("battery charges in flight", PACK, "return -current", "return current", checks_drive.battery_discharges),
+    Mutant("RC pair never relaxes", PACK, "(current - relaxing)", "current", checks_drive.battery_discharges),
     Mutant("friction pushes on", GROUND, "grip = -friction", "grip = friction", checks_drive.ground_opposes_motion),
     Mutant("damper feeds the bounce", GROUND, "+ damping * min", "- damping * min", checks_drive.ground_opposes_motion),
     Mutant("feet tip the craft over", GROUND, "mx + b * bz", "mx - b * bz", checks_drive.ground_opposes_motion),

@@ -10,8 +10,10 @@ import pytest
 from hand_made import OFF, calm, rate, state
 
 from quadsim.config import load_craft, resolve_plant
+from quadsim.config.equilibrium import circuit_resistance
+from quadsim.config.warmth import begin_at
+from quadsim.dynamics.battery import CURVE_FULL, cell_voltage
 from quadsim.dynamics.derivative import full_derivative
-from quadsim.dynamics.drive import CURVE_FULL, cell_voltage
 from quadsim.dynamics.state import X
 from quadsim.environment.atmosphere import Site
 from quadsim.units import torque_constant
@@ -40,8 +42,17 @@ def test_a_raised_cell_is_full_at_its_own_voltage_and_equal_when_empty() -> None
 
 
 def pack() -> tuple:
-    """16.8 V behind 0.03 ohm with four motors of 0.1 ohm, kt 0.01."""
+    """16.8 V behind 0.03 ohm with four motors of 0.1 ohm, kt 0.01, whatever the temperatures."""
     plant = resolve_plant(load_craft("siskin"), Site())
+    for name in (
+        "copper_per_kelvin",
+        "esc_resistance",
+        "no_load_slope",
+        "lead_resistance",
+        "cold_resistance",
+    ):
+        plant[name] = 0.0
+    plant.low_charge_resistance = 0.0
     plant.cells, plant.full_cell_voltage, plant.pack_resistance, plant.avionics_current = 4.0, 4.2, 0.03, 0.0
     plant.motor_resistance, plant.torque_constant, plant.no_load_current, plant.current_limit = (
         0.1,
@@ -89,10 +100,11 @@ def test_power_balance_of_the_circuit(craft: str, limit: float) -> None:
     """V = E - R I and V I = motor power + avionics, whatever is limited, floating, braking or disconnected (Kirchhoff)."""
     plant = resolve_plant(load_craft(craft), Site())
     plant.current_limit = limit
-    rm, kt = float(plant.motor_resistance), float(plant.torque_constant)
+    rm, kt = circuit_resistance(plant), float(plant.torque_constant)
     speeds = np.array([0.0, 500.0, 900.0, 1500.0])
     for duty in itertools.product((OFF, 0.05, 0.6, 1.0), repeat=4):
         held = calm(duty=duty)
+        begin_at(held, plant, float(plant.working_temperature))
         rate(full_derivative, state(rotors=speeds), plant, held)
         volts, amps, currents = (
             float(held.battery_voltage),
@@ -100,7 +112,7 @@ def test_power_balance_of_the_circuit(craft: str, limit: float) -> None:
             np.array(held.motor_current),
         )
         assert volts == pytest.approx(
-            float(held.open_circuit_voltage) - plant.pack_resistance * amps, abs=0.02
+            float(held.open_circuit_voltage) - held.pack_resistance * amps, abs=0.02
         )
         across = currents * rm + kt * speeds
         assert volts * amps == pytest.approx(volts * plant.avionics_current + currents @ across, rel=1e-9)

@@ -1,0 +1,47 @@
+"""The loop's notes as events: what happened, in words."""
+
+from __future__ import annotations
+
+from quadsim.config import Craft
+from quadsim.config.resolve_drive import TIP_MACH
+from quadsim.dynamics.state import ROTOR_NAMES
+from quadsim.simulation.carried import Note
+from quadsim.simulation.run import Event
+from quadsim.simulation.watch_drive import CASE_HOT, CASE_WARM
+from quadsim.units import CELSIUS
+
+PLAIN: dict[int, tuple[str, str]] = {
+    Note.LIFT_OFF: ("ground", "lift-off"),
+    Note.LOAD_LIFT_OFF: ("payload", "load off the ground"),
+    Note.LINE_TAUT: ("payload", "line taut"),
+    Note.LINE_SLACK: ("payload", "line slack"),
+    Note.VORTEX_RING: ("air", "meets its own wake (vortex-ring state)"),
+}
+"""Kind and text of the events of notes without a figure."""
+SINKS: dict[int, tuple[str, str]] = {
+    Note.TOUCH_DOWN: ("ground", "touch-down"),
+    Note.LOAD_TOUCH_DOWN: ("payload", "load touches down"),
+}
+"""The same of notes whose value is a sink rate."""
+
+
+def event_of(t: float, kind: int, value: float, craft: Craft) -> Event:
+    """The event of a note; `value` is a sink rate [m/s] or the number of a rotor."""
+    if kind in PLAIN:
+        return Event(t, *PLAIN[kind])
+    if kind in SINKS:
+        where, text = SINKS[kind]
+        return Event(t, where, f"{text} at {value:.2f} m/s", value)
+    place = ROTOR_NAMES[int(value)].replace("_", " ")
+    match kind:
+        case Note.CASE_WARM:
+            text = f"{place} motor's case passes {CASE_WARM - CELSIUS:g} deg C"
+        case Note.CASE_HOT:
+            text = f"{place} motor's case passes {CASE_HOT - CELSIUS:g} deg C: land and let it cool"
+        case Note.MAGNETS_HOT:
+            text = f"{place} motor's magnets pass {float(craft.motor.magnet_limit_C):g} deg C and may lose strength"
+        case Note.TIP_LOUD:
+            text = f"{place} propeller's tips pass Mach {TIP_MACH:g}"
+        case _:
+            text = f"{place} propeller passes its maker's {float(craft.propeller.max_rpm or 0.0):g} rpm"
+    return Event(t, "drive", text)

@@ -1,0 +1,50 @@
+"""What the flight loop notices of the drive: warm motors, fast propellers, and the winding that ends a flight."""
+
+from __future__ import annotations
+
+from quadsim.dynamics.state import X
+from quadsim.jit import kernel
+from quadsim.simulation.carried import NOTES, Note, Status
+
+CASE_WARM, CASE_HOT = 338.15, 353.15
+"""Case temperatures of 65 and 80 deg C [K]: to keep an eye on, and to land and let cool; common practice, no source."""
+
+
+@kernel
+def note(carried, kind, value):
+    """Keep that something happened at this tick; dropped when the list is full."""
+    if carried.notes < NOTES:
+        carried.note_tick[carried.notes] = carried.tick
+        carried.note_kind[carried.notes] = kind
+        carried.note_value[carried.notes] = value
+        carried.notes += 1
+
+
+@kernel
+def _note_once(happens, kind, i, carried):
+    """Note a kind for rotor `i` the first time that it happens."""
+    if happens and carried.said[i, kind - Note.CASE_WARM] == 0:
+        carried.said[i, kind - Note.CASE_WARM] = 1
+        note(carried, kind, float(i))
+
+
+@kernel
+def watch_drive(x, held, plant, carried):
+    """Notice warm cases and magnets, loud tips, propellers beyond their limit; a winding beyond its limit ends the flight."""
+    if plant.winding_heat <= 0.0:
+        return
+    warmest = max(
+        held.case_temperature[0], held.case_temperature[1], held.case_temperature[2], held.case_temperature[3]
+    )
+    fastest = max(x[X.ROTORS], x[X.ROTORS + 1], x[X.ROTORS + 2], x[X.ROTORS + 3])
+    for i in range(4):
+        if held.winding_temperature[i] > plant.winding_limit:
+            carried.status, carried.value = Status.OVERHEATED, float(i)
+    if warmest > min(CASE_WARM, plant.magnet_limit) or fastest > min(plant.loud_speed, plant.propeller_limit):
+        for i in range(4):
+            case, speed = held.case_temperature[i], x[X.ROTORS + i]
+            _note_once(case > CASE_WARM, Note.CASE_WARM, i, carried)
+            _note_once(case > CASE_HOT, Note.CASE_HOT, i, carried)
+            _note_once(case > plant.magnet_limit, Note.MAGNETS_HOT, i, carried)
+            _note_once(speed > plant.loud_speed, Note.TIP_LOUD, i, carried)
+            _note_once(speed > plant.propeller_limit, Note.PROPELLER_FAST, i, carried)
