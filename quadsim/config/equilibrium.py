@@ -14,6 +14,7 @@ from typing import Any
 
 from quadsim.dynamics.battery import cell_voltage, charge_factor, cold_factor
 from quadsim.dynamics.motor_heat import winding_resistance
+from quadsim.dynamics.rotor import TREND_MOST
 from quadsim.dynamics.rotor_map import AXIAL_MIN, AXIAL_STEP
 
 HOVER_NODE = round(-AXIAL_MIN / AXIAL_STEP)
@@ -57,14 +58,33 @@ class Balance:
         return self.pack_voltage * self.pack_current
 
 
-def static_factors(plant: Any) -> tuple[float, float]:
+def static_factors(plant: Any, speed: float | None = None) -> tuple[float, float]:
     """Thrust [N s2] (less the installed loss and a payload's download) and torque [N m s2] of a standing rotor over
-    speed squared, the mean of the four."""
-    ct, cp = float(plant.rotor_map[HOVER_NODE, 0, 0]), float(plant.rotor_map[HOVER_NODE, 0, 1])
+    speed squared, the mean of the four, at a speed [rad/s] or at the map's own."""
+    node = plant.rotor_map[HOVER_NODE, 0]
+    ct, cp = float(node[0]), float(node[1])
+    if speed is not None and speed > 0.0 and plant.map_speed > 0.0:
+        trend = min(max(math.log(speed / float(plant.map_speed)), -TREND_MOST), TREND_MOST)
+        slope = plant.rotor_trend[HOVER_NODE, 0]
+        ct, cp = ct + trend * float(slope[0]), cp + trend * float(slope[1])
     diameter = 2.0 * float(plant.rotor_radius)
     scale = float(plant.air_density) * diameter**4 / (4.0 * math.pi**2)
     kept = (1.0 - float(plant.installed_loss)) * (1.0 - sum(map(float, plant.download)) / 4.0)
     return scale * ct * kept, scale * diameter * cp / (2.0 * math.pi)
+
+
+def speed_for(plant: Any, thrust: float) -> float:
+    """Speed [rad/s] at which a standing rotor gives a thrust [N]; the map's weak trend with speed settles in some passes."""
+    return _settled(lambda speed: math.sqrt(thrust / static_factors(plant, speed)[0]), float(plant.map_speed))
+
+
+def _settled(step: Callable[[float], float], value: float) -> float:
+    """Fixed point of a step that hardly depends on where it starts; 12 passes leave nothing of a trend of some percent."""
+    for _ in range(12):
+        before, value = value, step(value)
+        if abs(value - before) <= 1e-13 * abs(value):
+            break
+    return value
 
 
 def circuit_resistance(plant: Any, winding: float | None = None) -> float:
@@ -74,7 +94,7 @@ def circuit_resistance(plant: Any, winding: float | None = None) -> float:
 
 def motor_load(plant: Any, speed: float, winding: float | None = None) -> tuple[float, float]:
     """Motor current [A] and voltage across the motor [V] that keep a standing rotor at a speed [rad/s]."""
-    _, q = static_factors(plant)
+    _, q = static_factors(plant, speed)
     kt = float(plant.torque_constant)
     current = float(plant.no_load_current) + float(plant.no_load_slope) * speed + q * speed**2 / kt
     return current, current * circuit_resistance(plant, winding) + kt * speed
@@ -83,20 +103,24 @@ def motor_load(plant: Any, speed: float, winding: float | None = None) -> tuple[
 def spin_up(plant: Any, volts: float, winding: float | None = None) -> tuple[float, float, bool]:
     """Speed [rad/s] and current [A] of a motor with `volts` across it, and whether its current limit holds.
 
-    The root of q omega^2 + kt (kt/R + i01) omega - kt (volts/R - i00) = 0.
+    The root of q omega^2 + kt (kt/R + i01) omega - kt (volts/R - i00) = 0, q at that speed.
     """
-    _, q = static_factors(plant)
     kt, r = float(plant.torque_constant), circuit_resistance(plant, winding)
     i00, i01 = float(plant.no_load_current), float(plant.no_load_slope)
     drive = kt * (volts / r - i00)
     if drive <= 0.0:
         return 0.0, max(volts, 0.0) / r, False
-    speed = _root(q, kt * (kt / r + i01), drive)
+    speed = _driven(plant, kt * (kt / r + i01), drive)
     current = (volts - kt * speed) / r
     limit = float(plant.current_limit)
     if current > limit:
-        return _root(q, kt * i01, kt * max(limit - i00, 0.0)), limit, True
+        return _driven(plant, kt * i01, kt * max(limit - i00, 0.0)), limit, True
     return speed, current, False
+
+
+def _driven(plant: Any, slope: float, drive: float) -> float:
+    """Speed [rad/s] at which propeller and losses take up what drives: q w^2 + slope w = drive."""
+    return _settled(lambda speed: _root(static_factors(plant, speed)[1], slope, drive), float(plant.map_speed))
 
 
 def _root(q: float, slope: float, drive: float) -> float:
@@ -108,8 +132,8 @@ def _root(q: float, slope: float, drive: float) -> float:
 
 def balance_at_voltage(plant: Any, duty: float, pack_voltage: float) -> Balance:
     """All four motors at one duty with a given voltage at the pack."""
-    f, q = static_factors(plant)
     speed, current, limited = spin_up(plant, duty * pack_voltage)
+    f, q = static_factors(plant, speed)
     across = current * circuit_resistance(plant) + float(plant.torque_constant) * speed
     drawn = float(plant.avionics_current) + 4.0 * current * across / pack_voltage
     return Balance(duty, speed, f * speed**2, q * speed**2, current, pack_voltage, drawn, limited)
@@ -144,9 +168,9 @@ def hover_balance(
     winding, pack : temperatures [K]; the working temperature and that of the pack at the start when left out.
     Closed form: the thrust gives the speed, the torque the current, and V = E - R (I0 + 4 P/V) the pack voltage.
     """
-    f, q = static_factors(plant)
     thrust = float(plant.mass * plant.gravity) / 4.0
-    speed = math.sqrt(thrust / f)
+    speed = speed_for(plant, thrust)
+    _, q = static_factors(plant, speed)
     current, across = motor_load(plant, speed, winding)
     source, resistance = pack_source(plant, charge, settled, pack)
     open_side = source - resistance * float(plant.avionics_current)
@@ -190,4 +214,4 @@ def thrust_curve(plant: Any, pack_voltage: float) -> tuple[float, float, float]:
 
 def _command_for(plant: Any, thrust: float, pack_voltage: float) -> float:
     """Command that gives one rotor this thrust [N] at a pack voltage [V]."""
-    return motor_load(plant, math.sqrt(thrust / static_factors(plant)[0]))[1] / pack_voltage
+    return motor_load(plant, speed_for(plant, thrust))[1] / pack_voltage

@@ -41,14 +41,15 @@ class LagPoint:
 
 
 def own_time_constant(plant: Any, command: float, pack_voltage: float) -> float:
-    """Time constant of a motor with its propeller at a command [s]: J/(kt (kt/R + i01) + 2 q omega).
+    """Time constant of a motor with its propeller at a command [s]: J/(kt (kt/R + i01) + dQ/domega).
 
-    Linearisation of J domega/dt = kt (i - i00 - i01 omega) - q omega^2 with u V = i R + kt omega, on a stiff supply.
+    Linearisation of J domega/dt = kt (i - i00 - i01 omega) - Q with Q = q omega^2 and u V = i R + kt omega, on a stiff supply.
     """
-    _, q = static_factors(plant)
     kt = float(plant.torque_constant)
     speed = balance_at_voltage(plant, command, pack_voltage).rotor_speed
-    slope = kt * (kt / circuit_resistance(plant) + float(plant.no_load_slope)) + 2.0 * q * speed
+    above, below = (static_factors(plant, speed * near)[1] * (speed * near) ** 2 for near in (1.0001, 0.9999))
+    propeller = (above - below) / (2e-4 * speed)
+    slope = kt * (kt / circuit_resistance(plant) + float(plant.no_load_slope)) + propeller
     return float(plant.rotor_inertia) / slope
 
 

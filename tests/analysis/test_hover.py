@@ -22,14 +22,18 @@ def craft(request):
     return load_craft(request.param)
 
 
+def torque(plant, speed):
+    """Torque of the standing propeller [N m] at a speed [rad/s]."""
+    return static_factors(plant, speed)[1] * speed**2
+
+
 def test_spin_up_against_a_root_finder(craft):
     # motor: (V - kt w)/R - i00 - i01 w = q w^2/kt, M. Drela, Second-Order DC Electric Motor Model (2006)
     plant = resolve_plant(craft, SITE)
-    _, q = static_factors(plant)
     for volts in (2.0, 6.0, 12.0):
         kt, r = float(plant.torque_constant), circuit_resistance(plant)
         i00, i01 = float(plant.no_load_current), float(plant.no_load_slope)
-        root = brentq(lambda w: kt * ((volts - kt * w) / r - i00 - i01 * w) - q * w * w, 0.0, volts / kt)  # noqa: B023
+        root = brentq(lambda w: kt * ((volts - kt * w) / r - i00 - i01 * w) - torque(plant, w), 1.0, volts / kt)  # noqa: B023
         speed, current, limited = spin_up(plant, volts)
         assert speed == pytest.approx(root, rel=1e-9)
         assert current == pytest.approx((volts - kt * root) / r, rel=1e-9)
@@ -41,14 +45,15 @@ def test_static_thrust_is_the_propeller_equation(craft):
     plant = resolve_plant(craft, SITE)
     row = static_table(craft, SITE)[6]
     n, diameter = row.rpm / 60.0, float(craft.propeller.diameter_in) * 0.0254
-    thrust = plant.rotor_map[7, 0, 0] * plant.air_density * n**2 * diameter**4 * 0.9
+    trend = math.log(row.rpm / 60.0 * 2.0 * math.pi / plant.map_speed)
+    ct = plant.rotor_map[7, 0, 0] + trend * plant.rotor_trend[7, 0, 0]
+    thrust = ct * plant.air_density * n**2 * diameter**4 * 0.9
     assert row.thrust_per_rotor_g == pytest.approx(thrust / 9.80665e-3, rel=1e-9)
 
 
 def test_table_against_a_joint_solution(craft):
     # all unknowns at once: rotor speed, pack voltage, pack current; P = Q w + i^2 R + i0(w) kt w per motor
     plant = resolve_plant(craft, SITE)
-    _, q = static_factors(plant)
     kt, r = float(plant.torque_constant), circuit_resistance(plant)
     i00, i01 = float(plant.no_load_current), float(plant.no_load_slope)
     source, resistance = pack_source(plant, 1.0, False)
@@ -60,9 +65,9 @@ def test_table_against_a_joint_solution(craft):
         def residual(unknown, duty=row.throttle):
             speed, volts, drawn = unknown[0] * 1000.0, unknown[1] * 10.0, unknown[2] * 10.0
             current, i0 = (duty * volts - kt * speed) / r, i00 + i01 * speed
-            power = 4.0 * (q * speed**3 + current**2 * r + i0 * kt * speed)
+            power = 4.0 * (torque(plant, speed) * speed + current**2 * r + i0 * kt * speed)
             return [
-                (kt * (current - i0) - q * speed**2) / kt,
+                (kt * (current - i0) - torque(plant, speed)) / kt,
                 source - resistance * drawn - volts,
                 volts * (drawn - float(plant.avionics_current)) / 100.0 - power / 100.0,
             ]
@@ -168,8 +173,7 @@ def test_current_limit_caps_the_thrust():
     assert full.limited
     assert full.motor_current_A == 10.0
     plant = resolve_plant(weak, SITE)
-    _, q = static_factors(plant)
     # torque left for the propeller: kt (10 A - i0)
     kt, i00, i01 = (float(plant[k]) for k in ("torque_constant", "no_load_current", "no_load_slope"))
-    speed = brentq(lambda w: kt * (10.0 - i00 - i01 * w) - q * w * w, 0.0, 1e4)
+    speed = brentq(lambda w: kt * (10.0 - i00 - i01 * w) - torque(plant, w), 1.0, 1e4)
     assert full.rpm == pytest.approx(speed * 30.0 / math.pi, rel=1e-9)
