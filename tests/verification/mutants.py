@@ -128,5 +128,10 @@ MUTANTS = (
     Mutant("rotation matrix half transposed", TURN, "2.0 * (xz + wy)", "2.0 * (xz - wy)", checks.tilted_thrust_accelerates_sideways),
     Mutant("world rates instead of body rates", TURN, "(w * p + y * r - z * q)", "(w * p - y * r + z * q)", checks.symmetric_top),
 )  # fmt: skip
-CHECKS = tuple(dict.fromkeys([m.check for m in MUTANTS] + [checks.momentum_stays, checks_drive.stands_still, checks_payload.energy_of_a_bouncing_load_stays]))
+CHECKS = tuple(
+    dict.fromkeys(
+        [m.check for m in MUTANTS]
+        + [checks.momentum_stays, checks_drive.stands_still, checks_payload.energy_of_a_bouncing_load_stays]
+    )
+)
 """Every check, each once."""
