@@ -106,7 +106,7 @@ def test_standing_on_a_box_that_reaches_below_the_feet():
 
 def test_a_box_beyond_the_reach_of_the_ground_is_refused_before_the_flight():
     text = "[[at]]\nt_s = 5\nattach = { mass_g = 10, size_mm = [1900, 100, 100] }\n"
-    with pytest.raises(InputError, match="0.96 m from the frame's origin; must be under 0.9 m"):
+    with pytest.raises(InputError, match=r"0\.96 m from the frame's origin; must be under 0\.9 m"):
         start(parse_flight(HEAD.format(10, 8) + text))
 
 
