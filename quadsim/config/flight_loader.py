@@ -64,7 +64,14 @@ def _fault_problems(fault: FaultSection, where: tuple[str | int, ...]) -> Iterat
         yield (*where, "rotors"), f"names {fault.rotors[0]} twice", "must be two places", "Name two rotors"
 
 
-_ON_A_LINE = ("hook_mm", "hook_mass_g", "line_mass_g", "line_diameter_mm", "stretch_pct", "line_damping_ratio")
+_ON_A_LINE = (
+    "hook_mm",
+    "hook_mass_g",
+    "line_mass_g",
+    "line_diameter_mm",
+    "stretch_pct",
+    "line_damping_ratio",
+)
 
 
 def _attach_problems(attach: AttachSection, slung: bool, where: tuple[str | int, ...]) -> Iterator[Finding]:

@@ -105,17 +105,26 @@ class AttachSection(Section):
         | None
     ) = None
     drag_area_cm2: (
-        Annotated[float, Quantity(0.0, 1e5, "cm2", "drag coefficient times area; from the faces of the box")] | None
+        Annotated[float, Quantity(0.0, 1e5, "cm2", "drag coefficient times area; from the faces of the box")]
+        | None
     ) = None
     download_pct: (
         Annotated[
             float,
-            Quantity(0.0, 50.0, "%", "thrust lost to rotor wakes that meet the box; from the box when fixed, 0 on a line"),
+            Quantity(
+                0.0,
+                50.0,
+                "%",
+                "thrust lost to rotor wakes that meet the box; from the box when fixed, 0 on a line",
+            ),
         ]
         | None
     ) = None
     line_m: (
-        Annotated[float, Quantity(0.1, 30.0, "m", "hangs on a line of this length, hook to the load's middle")] | None
+        Annotated[
+            float, Quantity(0.1, 30.0, "m", "hangs on a line of this length, hook to the load's middle")
+        ]
+        | None
     ) = None
     hook_mm: Annotated[
         tuple[float, ...], Triple(-1000.0, 1000.0, "mm", "where the line is fixed, from the frame's origin")
@@ -125,7 +134,9 @@ class AttachSection(Section):
     ] = 0.0
     line_mass_g: Annotated[float, Quantity(0.0, 2000.0, "g", "mass of the line, half at each end")] = 0.0
     line_diameter_mm: Annotated[float, Quantity(0.0, 50.0, "mm", "of the line, for its drag")] = 2.0
-    stretch_pct: Annotated[float, Quantity(0.02, 20.0, "%", "stretch of the line under the load's weight")] = 0.05
+    stretch_pct: Annotated[
+        float, Quantity(0.02, 20.0, "%", "stretch of the line under the load's weight")
+    ] = 0.05
     line_damping_ratio: Annotated[
         float, Quantity(0.0, 1.0, "-", "of the load bouncing on the line; assumed")
     ] = 0.1

@@ -35,7 +35,9 @@ def load_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant, dx)
     if plant.line_stiffness > 0.0:
         fn, fe, fd, hn, he, hd = line_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant)
     north, east, sink = x[X.LOAD_VELOCITY], x[X.LOAD_VELOCITY + 1], x[X.LOAD_VELOCITY + 2]
-    dn, de, dd = drag(north - held.wind[0], east - held.wind[1], sink - held.wind[2], plant.load_drag_area, plant)
+    dn, de, dd = drag(
+        north - held.wind[0], east - held.wind[1], sink - held.wind[2], plant.load_drag_area, plant
+    )
     gn = ge = gd = 0.0
     depth = x[X.LOAD_POSITION + 2] + plant.load_half_height
     if depth > 0.0:

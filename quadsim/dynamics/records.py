@@ -78,7 +78,9 @@ PLANT_TABLE = (
     Signal("contact_damping", (), "N s/m", "", "resolve", "of one foot on the ground"),
     Signal("friction", (), "-", "", "resolve", "coefficient between foot and ground"),
     Signal("crash_speed", (), "m/s", "", "resolve", "sink rate at touch-down that breaks the craft"),
-    Signal("load_mass", (), "kg", "", "resolve", "of a load on a line or let go, half the line with it; 0: none"),
+    Signal(
+        "load_mass", (), "kg", "", "resolve", "of a load on a line or let go, half the line with it; 0: none"
+    ),
     Signal("load_half_height", (), "m", "", "resolve", "from its middle to its base"),
     Signal("load_drag_area", (), "m2", "", "resolve", "drag coefficient times area of the load"),
     Signal("load_stiffness", (), "N/m", "", "resolve", "of the load on the ground"),
@@ -142,7 +144,14 @@ HELD_TABLE = (
     Signal("line_tension", (), "N", "", "derivative", "of the line, of the last evaluation"),
     Signal("load_contact", (), "N", "", "derivative", "normal force of the ground on the load"),
     Signal("line_peak", (), "N", "", "loop", "greatest line tension since the last row of the log"),
-    Signal("force", (3,), "N", "body", "derivative", "all forces on the craft but gravity, of the last evaluation"),
+    Signal(
+        "force",
+        (3,),
+        "N",
+        "body",
+        "derivative",
+        "all forces on the craft but gravity, of the last evaluation",
+    ),
 )
 
 

@@ -32,7 +32,9 @@ TRUTH_TABLE = (
     Signal("load_velocity", (3,), "m/s", "world", "log", "its velocity, north-east-down"),
     Signal("line_tension", (), "N", "", "log", "tension of its line, 0 when slack"),
     Signal("line_peak", (), "N", "", "log", "greatest tension since the row before"),
-    Signal("line_swing", (), "rad", "", "log", "angle of the line from the vertical while the load hangs, else 0"),
+    Signal(
+        "line_swing", (), "rad", "", "log", "angle of the line from the vertical while the load hangs, else 0"
+    ),
 )
 
 _SUFFIX = {"-": "", "rad/s": "_rad_s", "m/s": "_m_s", "m/s2": "_m_s2", "rad/s2": "_rad_s2", "rad/s2, N": ""}

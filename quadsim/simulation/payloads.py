@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 
 from quadsim.config import Craft, Load, mass_properties, resolve_plant
 from quadsim.config.airframe_estimate import feet_estimate
-from quadsim.config.flight_schema import AttachSection
+from quadsim.config.flight_schema import ActionSection, AttachSection
 from quadsim.config.loose_load import (
     REST_DEPTH,
     LooseLoad,
@@ -19,9 +20,10 @@ from quadsim.config.loose_load import (
     loose_load,
     upper_end,
 )
+from quadsim.dynamics.ground import REACH
 from quadsim.dynamics.state import X
 from quadsim.environment.atmosphere import Site
-from quadsim.errors import InputError
+from quadsim.errors import InputError, Problem
 from quadsim.kinematics.quaternion import rotation_matrix
 from quadsim.simulation.loop import BOUNCE_LOOKS
 
@@ -29,6 +31,8 @@ Array = NDArray[np.float64]
 POSITION, VELOCITY = slice(X.POSITION, X.POSITION + 3), slice(X.VELOCITY, X.VELOCITY + 3)
 LOAD_POSITION = slice(X.LOAD_POSITION, X.LOAD_POSITION + 3)
 LOAD_VELOCITY = slice(X.LOAD_VELOCITY, X.LOAD_VELOCITY + 3)
+MARGIN = 0.1
+"""By how much the centre of mass may lie away from the frame's origin, for the check of boxes [m]; assumed."""
 LIFTED = 2e-3
 """Depth of a foot or a box in the ground beyond which the craft is put on top of it [m]: standing feet sink 0.5 mm."""
 
@@ -50,6 +54,28 @@ class Payloads:
         self.shown: list[dict[str, Any]] = []
         """Every payload of the flight: name, size_m, at_m, from_s, to_s (None while it hangs); on a line also line_m and
         hook_m; loose_s is the time from which it moves on its own."""
+
+    def check(self, actions: Iterable[ActionSection]) -> None:
+        """Refuse, before the flight, boxes that the ground's contact would not reach.
+
+        Raises
+        ------
+        InputError
+            when a corner of a fixed box lies farther from the frame's origin than contact is looked for.
+        """
+        problems = []
+        for action in actions:
+            if action.attach and action.attach.line_m is None:
+                box = fixed_load(action.attach)
+                corner = np.abs(np.asarray(box.at_m)) + np.asarray(box.size_m) / 2.0
+                if np.linalg.norm(corner) >= REACH - MARGIN:
+                    given = f"a corner of its box lies {np.linalg.norm(corner):.2f} m from the frame's origin"
+                    allowed = f"must be under {REACH - MARGIN:g} m"
+                    problems.append(
+                        Problem(f"attach {action.attach.name!r}", given, allowed, "Move or shrink it")
+                    )
+        if problems:
+            raise InputError(problems)
 
     def attach(self, attach: AttachSection, plant: Any, t_s: float) -> Any:
         """Hook a payload on, at rest relative to the craft or standing on the ground."""
@@ -87,7 +113,9 @@ class Payloads:
         below = float(np.asarray(box.at_m)[2] + np.asarray(box.size_m)[2] / 2.0 - np.max(feet[:, 2]))
         if below <= 0.0:
             return ""
-        return f"misfit: {attach.name} reaches {below * 1e3:.0f} mm below the feet: the craft would land on it"
+        return (
+            f"misfit: {attach.name} reaches {below * 1e3:.0f} mm below the feet: the craft would land on it"
+        )
 
     def _point(self, at: Array, plant: Any) -> tuple[Array, Array]:
         """Place and velocity in the world of a point of the craft (from the frame's origin)."""
@@ -115,7 +143,9 @@ class Payloads:
     def _let_move(self, load: LooseLoad, place: Array, velocity: Array) -> None:
         """The load that moves on its own from here on. Below the ground it is put on it, at rest; so is one on a line while
         the craft stands."""
-        grounded = place[2] + load.half_height_m >= 0.0 or (load.line is not None and self.carried.touching == 1)
+        grounded = place[2] + load.half_height_m >= 0.0 or (
+            load.line is not None and self.carried.touching == 1
+        )
         if grounded:
             place, velocity = np.array([place[0], place[1], REST_DEPTH - load.half_height_m]), np.zeros(3)
         self.loose = load
@@ -126,7 +156,12 @@ class Payloads:
         self.carried.load_sink, self.carried.line_taut = 0.0, 0
 
     def _show(self, attach: AttachSection, t_s: float) -> None:
-        shown = {"name": attach.name, "size_m": [edge * 1e-3 for edge in attach.size_mm], "from_s": t_s, "to_s": None}
+        shown = {
+            "name": attach.name,
+            "size_m": [edge * 1e-3 for edge in attach.size_mm],
+            "from_s": t_s,
+            "to_s": None,
+        }
         if attach.line_m is None:
             shown["at_m"] = np.asarray(self.fixed[attach.name].at_m).tolist()
         else:

@@ -100,6 +100,7 @@ class Session:
         self._prepare_records()
         self._start()
         self.payloads = Payloads(craft, self.site, self.x, self.carried)
+        self.payloads.check(flight.at)
         self._runners = [
             make_python_block(block, self.signals, self.builder, self.gains[k], self.memory[k])
             if slow

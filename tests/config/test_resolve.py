@@ -68,7 +68,7 @@ def test_inertia_inverse_leaves_the_rotors_axial_inertia_out(make_craft):
 
 def test_places_count_from_the_centre_of_mass_of_the_loaded_craft(make_craft):
     craft = make_craft()
-    load = Load(0.2, (0.05, 0.05, 0.05), (0.04, 0.0, 0.06))
+    load = Load(0.2, (0.05, 0.05, 0.05), (0.04, 0.0, -0.06), drag_area_m2=0.0)  # on top, above the feet
     bare, loaded = resolve_plant(craft, SITE), resolve_plant(craft, SITE, (load,))
     shift = loaded.centre_of_mass - bare.centre_of_mass
     assert shift[0] == pytest.approx(0.2 / 0.755 * (0.04 - bare.centre_of_mass[0]))

@@ -86,7 +86,9 @@ def test_windows_and_figures_that_do_not_exist():
     assert compute(run, "max_height_m", 1.0, 2.0) == pytest.approx(7.0)
     assert compute(run, "max_height_m", 5.0) is None
     assert compute(run, "touch_down_m_s", 3.0) is None
-    assert [compute(run, name, 0.0, 1.0) for name in ("max_swing_deg", "max_line_N", "load_drift_m")] == [None] * 3
+    assert [compute(run, name, 0.0, 1.0) for name in ("max_swing_deg", "max_line_N", "load_drift_m")] == [
+        None
+    ] * 3
     run.data["signals/mode"][:] = 0.0
     assert compute(run, "height_error_m") is None
 

@@ -32,7 +32,7 @@ def test_hooked_on_in_flight_the_load_hangs_at_rest_and_pulls():
     row = session.truth[session.rows - 1]
     tension = float(np.mean(session.truth[: session.rows]["line_tension"]))
     assert tension == pytest.approx(G0 * 0.3 * 1.604 / 1.904, rel=0.03)
-    hook = np.array(row["position"]) + [0.0, 0.0, 0.04]
+    hook = np.array(row["position"]) + np.array([0.0, 0.0, 0.04])
     assert np.linalg.norm(np.array(row["load_position"]) - hook) == pytest.approx(2.001, abs=5e-4)
     assert float(row["mass"]) == pytest.approx(1.604)  # on a line: no part of the body
     assert texts(session) == ["payload of 300 g attached"]
@@ -50,7 +50,9 @@ def test_a_load_is_picked_up_from_the_ground():
     text = SLUNG.format("at_mm = [0, 600, 0]") + "[[at]]\nt_s = 0.2\nheight_m = 4\n"
     run = fly(parse_flight(HEAD.format(9, 0) + text))
     waiting = run.t_s < 1.0
-    assert run["load_position_m"][waiting] == pytest.approx(np.tile([0.0, 0.6, -0.03], (waiting.sum(), 1)), abs=4e-3)
+    assert run["load_position_m"][waiting] == pytest.approx(
+        np.tile([0.0, 0.6, -0.03], (waiting.sum(), 1)), abs=4e-3
+    )
     assert not run["line_tension_N"][waiting].any()
     times = {e.text: e.t_s for e in reversed(run.events) if e.kind == "payload"}  # the first of each
     off, taut = times["load off the ground"], times["line taut"]
@@ -65,14 +67,18 @@ def test_a_load_is_picked_up_from_the_ground():
 @pytest.mark.parametrize("load", ["at_mm = [0, 0, 60]", "line_m = 0.5, hook_mm = [0, 0, 40]"])
 def test_what_is_let_go_falls_to_the_ground(load):
     """Free fall in still air without drag: touches down with sqrt(2 g h), h from its base to the ground."""
-    text = f"[[at]]\nt_s = 0\nattach = {{ mass_g = 300, size_mm = [50, 50, 40], drag_area_cm2 = 0, {load} }}\n"
+    text = (
+        f"[[at]]\nt_s = 0\nattach = {{ mass_g = 300, size_mm = [50, 50, 40], drag_area_cm2 = 0, {load} }}\n"
+    )
     session = flown(text + RELEASE.format(0.5), 3.0, height=5.0)
     k = np.searchsorted(session.truth[: session.rows]["t"], 0.502)
     row = session.truth[k]
     fall = -float(row["load_position"][2]) - 0.02
     expected = math.sqrt(float(row["load_velocity"][2]) ** 2 + 2.0 * G0 * fall)
     impacts = [event.sink_m_s for event in session.events if event.text.startswith("load touches down")]
-    assert impacts[0] == pytest.approx(expected, abs=0.03)  # looked at once a millisecond, after up to 4 ticks of braking
+    assert impacts[0] == pytest.approx(
+        expected, abs=0.03
+    )  # looked at once a millisecond, after up to 4 ticks of braking
     assert float(session.truth[session.rows - 1]["load_position"][2]) == pytest.approx(-0.02, abs=2e-3)
     assert not np.any(session.truth[k : session.rows]["line_tension"])
 
@@ -98,6 +104,12 @@ def test_standing_on_a_box_that_reaches_below_the_feet():
     assert texts(above) == ["payload of 200 g attached"]
 
 
+def test_a_box_beyond_the_reach_of_the_ground_is_refused_before_the_flight():
+    text = "[[at]]\nt_s = 5\nattach = { mass_g = 10, size_mm = [1900, 100, 100] }\n"
+    with pytest.raises(InputError, match=r"0\.96 m from the frame's origin; must be under 0\.9 m"):
+        start(parse_flight(HEAD.format(10, 8) + text))
+
+
 def test_chunks_of_any_length_give_the_same_bits_with_a_load():
     text = SLUNG.format("hook_mass_g = 10") + RELEASE.format(0.0413)
     whole, pieces = (start(parse_flight(HEAD.format(10, 8) + text)) for _ in range(2))
@@ -114,7 +126,10 @@ def test_chunks_of_any_length_give_the_same_bits_with_a_load():
     ("lines", "said"),
     [
         ("attach = { mass_g = 10, stretch_pct = 1 }", "is for a load on a line"),
-        ("attach = { mass_g = 10, line_m = 1, at_mm = [0, 900, 900] }", "is 1.26 m from the hook; the line is 1 m long"),
+        (
+            "attach = { mass_g = 10, line_m = 1, at_mm = [0, 900, 900] }",
+            "is 1.26 m from the hook; the line is 1 m long",
+        ),
         (
             'attach = { mass_g = 10, line_m = 1 }\n[[at]]\nt_s = 2\nattach = { name = "b", mass_g = 5, line_m = 1 }',
             "is a second load on a line; one at a time",

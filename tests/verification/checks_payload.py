@@ -18,7 +18,9 @@ STRETCH = 5e-4
 """Stretch under the load's weight, share of the length: the default of a flight file."""
 
 
-def with_load(plant: Any, mass: float = 0.3, length: float = 1.0, hook: Any = (0.0, 0.0, 0.0), damping: float = 0.0) -> Any:
+def with_load(
+    plant: Any, mass: float = 0.3, length: float = 1.0, hook: Any = (0.0, 0.0, 0.0), damping: float = 0.0
+) -> Any:
     """Hang a load in still, weightless air below a plant: no drag, undamped unless said otherwise."""
     plant.load_mass, plant.line_length, plant.hook[:] = mass, length, hook
     plant.line_stiffness = mass * G0 / (STRETCH * length)
@@ -46,7 +48,9 @@ def period_of(times: np.ndarray, swing: np.ndarray) -> float:
     return float(np.mean(np.diff(at)))
 
 
-def swing(f: Callable, plant: Any, angle: float, lift: float, seconds: float) -> tuple[np.ndarray, np.ndarray]:
+def swing(
+    f: Callable, plant: Any, angle: float, lift: float, seconds: float
+) -> tuple[np.ndarray, np.ndarray]:
     """Times and states of a swing from rest at `angle` with `lift` [N] straight up on the craft."""
     x = hanging(state(), plant, angle, plant.load_mass * G0 * math.cos(angle))
 
@@ -133,7 +137,7 @@ def line_pulls_at_its_hook(f: Callable) -> None:
 
 
 def slack_line_pulls_nothing(f: Callable) -> None:
-    """A line can only pull: nearer than its length, however fast it opens, or shortening fast, craft and load fall freely (Newton)."""
+    """A line can only pull: nearer than its length, however it opens, or shortening fast, both fall freely (Newton)."""
     plant, held = with_load(body(mass=1.5), damping=0.1), calm()
     for stretch, opening in ((-0.3, 0.0), (-1e-5, 2.0), (1e-5, -2.0)):
         x = state()
@@ -209,7 +213,9 @@ def energy_of_a_bouncing_load_stays(f: Callable) -> None:
     stretch = np.maximum(np.linalg.norm(rows[:, LOAD] - rows[:, 0:3], axis=1) - 1.0, 0.0)
     assert np.any(stretch == 0.0)
     assert np.any(stretch > 1e-3)
-    kinetic = 0.75 * np.sum(rows[:, VELOCITY] ** 2, axis=1) + 0.15 * np.sum(rows[:, LOAD_VELOCITY] ** 2, axis=1)
+    kinetic = 0.75 * np.sum(rows[:, VELOCITY] ** 2, axis=1) + 0.15 * np.sum(
+        rows[:, LOAD_VELOCITY] ** 2, axis=1
+    )
     height = 1.5 * rows[:, 2] + 0.3 * rows[:, X.LOAD_POSITION + 2]
     energy = kinetic + 0.5 * plant.line_stiffness * stretch**2 - G0 * (height - height[0])
     near(energy, np.full(len(times), energy[0]), 1e-5)

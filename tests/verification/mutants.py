@@ -132,7 +132,7 @@ MUTANTS = (
     Mutant("line damper pushes", LOAD, "plant.line_damping * lengthening, 0.0)", "plant.line_damping * lengthening, -1e9)", checks_payload.slack_line_pulls_nothing),
     Mutant("line damper feeds the bounce", LOAD, "* stretch + plant.line_damping", "* stretch - plant.line_damping", checks_payload.line_pulls_at_its_hook),
     Mutant("line has drag along itself", LOAD, "vd - along * ed", "vd", checks_payload.wind_on_line_and_load),
-    Mutant("load flies into the wind", LOAD, "drag(north - held.wind[0]", "drag(north + held.wind[0]", checks_payload.wind_on_line_and_load),
+    Mutant("load flies into the wind", LOAD, "        north - held.wind[0]", "        north + held.wind[0]", checks_payload.wind_on_line_and_load),
     Mutant("load falls through the ground", LOAD, "(fd + dd + gd)", "(fd + dd)", checks_payload.load_stands_on_the_ground),
     Mutant("load lies deeper than its base", LOAD, "depth = x[X.LOAD_POSITION + 2] + plant", "depth = x[X.LOAD_POSITION + 2] - plant", checks_payload.load_stands_on_the_ground),
     Mutant("load has the craft's mass", LOAD, "1.0 / plant.load_mass", "1.0 / plant.mass", checks_payload.towed_at_one_metre_per_second_squared),
@@ -145,5 +145,10 @@ MUTANTS = (
     Mutant("rotation matrix half transposed", TURN, "2.0 * (xz + wy)", "2.0 * (xz - wy)", checks.tilted_thrust_accelerates_sideways),
     Mutant("world rates instead of body rates", TURN, "(w * p + y * r - z * q)", "(w * p - y * r + z * q)", checks.symmetric_top),
 )  # fmt: skip
-CHECKS = tuple(dict.fromkeys([m.check for m in MUTANTS] + [checks.momentum_stays, checks_drive.stands_still, checks_payload.energy_of_a_bouncing_load_stays]))
+CHECKS = tuple(
+    dict.fromkeys(
+        [m.check for m in MUTANTS]
+        + [checks.momentum_stays, checks_drive.stands_still, checks_payload.energy_of_a_bouncing_load_stays]
+    )
+)
 """Every check, each once."""

@@ -51,7 +51,7 @@ START = state(
     rates=(3.0, -2.0, 1.0), rotors=(700.0, 650.0, 720.0, 690.0),
 )  # fmt: skip
 DUTY = (0.62, 0.55, 0.6, 0.58)
-SIZES = np.array([1.0] * 6 + [0.1] * 4 + [1.0] * 3 + [100.0] * 4 + [1.0, 0.1])
+SIZES = np.array([1.0] * 6 + [0.1] * 4 + [1.0] * 3 + [100.0] * 4 + [1.0, 0.1] + [1.0] * 6)
 """What a unit of error means in each element of the state."""
 
 

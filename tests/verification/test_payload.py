@@ -29,7 +29,9 @@ PENDULUM = f"""<mujoco><option timestep="0.0002" integrator="RK4"><flag contact=
 <inertial pos="0 0 {-LENGTH}" mass="{LOAD_MASS}" diaginertia="1e-8 1e-8 1e-8"/></body></body></worldbody></mujoco>"""
 
 
-def swing_in_the_other_engine(seconds: float, lift: float, push: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def swing_in_the_other_engine(
+    seconds: float, lift: float, push: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Places of craft and load [m] and the craft's rotation matrix, forward-right-down, after a swing from rest."""
     model = mujoco.MjModel.from_xml_string(PENDULUM)
     model.opt.gravity[:] = 0.0, 0.0, -G0
@@ -49,7 +51,8 @@ def swing_in_the_other_engine(seconds: float, lift: float, push: float) -> tuple
 def test_a_large_swing_that_turns_the_craft_against_another_engine() -> None:
     """Craft with a hook off its centre, load swinging from 0.6 rad, thrust along the craft: MuJoCo with a rigid rod.
 
-    The line stretches by 0.05 % of 0.8 m under the load, so 2 mm and 0.005 rad after a second are allowed (measured: 0.7 mm, 0.0015).
+    The line stretches by 0.05 % of 0.8 m under the load, so 2 mm and 0.005 rad after a second are
+    allowed (measured: 0.7 mm, 0.0015).
     """
     lift, push, seconds = 1.8 * G0, 0.4, 1.0
     plant = with_load(body(mass=MASS), LOAD_MASS, LENGTH, HOOK, damping=0.1)
@@ -117,7 +120,13 @@ def test_rk4_with_a_taut_line_against_dop853() -> None:
     exact, fixed = flown("DOP853"), flown("rk4")
     assert np.all(exact["line_tension"] > 0.1)
     assert np.max(exact["line_swing"]) > 0.01
-    bounds = {"position": 1e-6, "load_position": 1e-6, "rates": 5e-6, "load_velocity": 4e-6, "line_tension": 1e-4}
+    bounds = {
+        "position": 1e-6,
+        "load_position": 1e-6,
+        "rates": 5e-6,
+        "load_velocity": 4e-6,
+        "line_tension": 1e-4,
+    }
     differs_at_most(fixed, exact, bounds)
 
 
@@ -130,7 +139,7 @@ def test_hover_before_and_after_a_release() -> None:
     text = load_craft("bonxie").source_text
     craft = parse_craft(text.replace("{ value = 1604, sigma = 3 }", "1500"))
     bare = resolve_plant(craft, Site())
-    ahead = np.asarray(bare.centre_of_mass) + [0.04, 0.0, 0.0]
+    ahead = np.asarray(bare.centre_of_mass) + np.array([0.04, 0.0, 0.0])
     laden = resolve_plant(craft, Site(), [Load(0.3, (0.05, 0.05, 0.05), ahead, download=0.0)])
     assert float(bare.mass) == pytest.approx(1.5)
     after, before = hover_balance(bare), hover_balance(laden)

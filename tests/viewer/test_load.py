@@ -32,7 +32,7 @@ def test_a_track_knows_where_the_load_is(slung):
     track = Track(slung)
     assert track.at(4.0).load is None
     hanging, lying = track.at(10.0).load, track.at(25.0).load
-    assert hanging.position == pytest.approx(track.at(10.0).position + [0.0, 0.0, 3.0])
+    assert hanging.position == pytest.approx(track.at(10.0).position + np.array([0.0, 0.0, 3.0]))
     assert hanging.hook == pytest.approx([0.0, 0.0, 0.02])
     assert lying.position == pytest.approx([1.0, 2.0, -0.05])
     assert lying.hook is None
@@ -51,7 +51,9 @@ def test_the_box_is_drawn_where_the_load_is(slung):
     camera = CAMERAS["chase"](Shot(track, moment, 0.46, SIZE, Orbit()))
     pixels, depth = camera.project(moment.load.position)
     assert depth > 0.0
-    assert 0 < pixels[0] < SIZE[0] and 0 < pixels[1] < SIZE[1]  # the camera makes room for three metres of line
+    assert (
+        0 < pixels[0] < SIZE[0] and 0 < pixels[1] < SIZE[1]
+    )  # the camera makes room for three metres of line
     canvas = new_canvas(SIZE)
     draw_load(canvas, camera, moment, 1.0)
     start = 3 * (round(float(pixels[1])) * SIZE[0] + round(float(pixels[0])))
@@ -69,5 +71,7 @@ def test_a_taut_line_is_straight_and_a_slack_one_keeps_its_length():
     assert np.linalg.norm(np.diff(taut, axis=0), axis=1).sum() == pytest.approx(2.0)
     slack = line_points(hook, Loose(np.array([0.3, 0.0, -1.22]), size, np.zeros(3), 2.0, 0.0))
     assert np.linalg.norm(np.diff(slack, axis=0), axis=1).sum() == pytest.approx(2.0, rel=0.02)
-    flat = line_points(np.array([0.0, 0.0, -0.2]), Loose(np.array([1.0, 0.0, -0.05]), size, np.zeros(3), 2.0, 0.0))
+    flat = line_points(
+        np.array([0.0, 0.0, -0.2]), Loose(np.array([1.0, 0.0, -0.05]), size, np.zeros(3), 2.0, 0.0)
+    )
     assert np.max(flat[:, 2]) <= 0.0
