@@ -80,6 +80,12 @@ class Propeller(Section):
     installed_loss_pct: Annotated[
         Uncertain, Quantity(0.0, 40.0, "%", "thrust lost on the craft against the free propeller")
     ] = Uncertain(10.0, 3.0)
+    imbalance_gmm: Annotated[
+        Uncertain,
+        Quantity(
+            0.0, 500.0, "g mm", "mass off the axis times its distance, each rotor; G m/speed, see above"
+        ),
+    ] = Uncertain(0.0)
     price: Price = Uncertain(0.0)
 
 

@@ -17,6 +17,7 @@ _NEEDS = {
     "rotor_lost": "rotor",
     "spin_reversed": "rotor",
     "propeller_upside_down": "rotor",
+    "propeller_imbalance": "rotor",
     "rotors_swapped": "rotors",
     "gyro_axis_reversed": "axis",
 }

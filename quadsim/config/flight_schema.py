@@ -14,7 +14,7 @@ from quadsim.config.quantity import Quantity, Triple
 RotorName = Literal["front_right", "rear_right", "rear_left", "front_left"]
 ModeName = Literal["rate_command", "attitude_command", "height_hold", "setpoint"]
 StepperName = Literal["rk4", "semi_implicit", "DOP853", "LSODA", "RK45", "RK23", "Radau", "BDF"]
-EndName = Literal["done", "crashed", "propeller_strike", "battery_empty"]
+EndName = Literal["done", "crashed", "propeller_strike", "tipped_over", "battery_empty"]
 Slot = Literal["estimate", "guide", "attitude", "rate", "allocate"]
 Time = Annotated[float, Quantity(0.0, 7200.0, "s", "time since the start")]
 Ramp = Annotated[
@@ -94,14 +94,19 @@ class FaultSection(Section):
         "rotors_swapped",
         "spin_reversed",
         "propeller_upside_down",
+        "propeller_imbalance",
         "sensor_turned",
         "gyro_axis_reversed",
     ] = Field(description="what is wrong")
     rotor: RotorName | None = Field(
-        None, description="for rotor_weak, rotor_lost, spin_reversed, propeller_upside_down"
+        None,
+        description="for rotor_weak, rotor_lost, spin_reversed, propeller_upside_down, propeller_imbalance",
     )
     rotors: tuple[RotorName, RotorName] | None = Field(None, description="for rotors_swapped")
     remaining_pct: Annotated[float, Quantity(0.0, 100.0, "%", "thrust that a weak rotor keeps")] = 70.0
+    imbalance_gmm: Annotated[
+        float, Quantity(0.0, 500.0, "g mm", "for propeller_imbalance: mass off the axis times its distance")
+    ] = 2.0
     turned_deg: Annotated[
         float, Quantity(-180.0, 180.0, "deg", "for sensor_turned, clockwise seen from above")
     ] = 90.0

@@ -26,4 +26,7 @@ METRIC_NAMES: dict[str, tuple[str, str]] = {
     "airborne_s": ("s", "time off the ground"),
     "end_s": ("s", "time of the last row"),
     "touch_down_m_s": ("m/s", "fastest sink rate at a touch-down"),
+    "impact_J": ("J", "greatest kinetic energy at a touch-down, sinking, sliding and turning"),
+    "sink_impact_J": ("J", "greatest part of it that lies in the sinking"),
+    "vibration_m_s2": ("m/s2", "rms of the accelerometer about its own mean over 0.1 s"),
 }

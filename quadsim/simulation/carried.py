@@ -26,6 +26,7 @@ class Status(IntEnum):
     DIVERGED = 5
     BLOCK_NOT_FINITE = 6
     STOPPED = 7
+    TIPPED_OVER = 8
 
 
 class Note(IntEnum):
@@ -46,13 +47,22 @@ CARRIED = np.dtype(
         ("touching", I),
         ("clear_looks", I),
         ("sink", F),
+        ("lying_looks", I),
+        ("energy", F),
         ("notes", I),
         ("note_tick", I, NOTES),
         ("note_kind", I, NOTES),
         ("note_value", F, NOTES),
+        ("note_energy", F, NOTES),
         ("gyro_sign", F, 3),
         ("wiring", I, 4),
         ("disconnected", F, 4),
+        ("rotor_phase", F, 4),
+        ("mode", F, (3, 2)),
+        ("mode_drive", F, 3),
+        ("shake_force", F, 3),
+        ("shake_turning", F, 3),
+        ("shake_rate", F, 3),
         ("gyro_smooth", F, 3),
         ("accel_smooth", F, 3),
         ("gyro_bias", F, 3),

@@ -14,7 +14,7 @@ from controllers.contract import Chain
 from controllers.signals import BUILDER, SIGNALS
 from quadsim.dynamics.derivative import derivative, refresh_held
 from quadsim.dynamics.drive import hold_circuit
-from quadsim.dynamics.ground import lowest_tip
+from quadsim.dynamics.ground import body_upright, impact_energy, lowest_tip
 from quadsim.dynamics.records import GUSTS, HELD, PLANT
 from quadsim.dynamics.state import X
 from quadsim.environment.wind import wind_at
@@ -24,6 +24,7 @@ from quadsim.kinematics.quaternion import renormalise
 from quadsim.sensors.barometer import sample_barometer
 from quadsim.sensors.inertial import read_inertial, sample_inertial
 from quadsim.sensors.records import RING, SENSORS
+from quadsim.sensors.vibration import update_vibration
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, NOTES, Note, Status
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.log_row import write_row
@@ -36,6 +37,12 @@ FAST = 1e4
 """Rate or speed beyond which a flight counts as diverged [rad/s, m/s]."""
 BOUNCE_LOOKS = 100
 """Looks (one per millisecond) off the ground that make the next contact a new touch-down; assumed."""
+LYING = math.cos(math.radians(65.0))
+"""Cosine of the tilt beyond which a craft that touches the ground lies on its side or back; assumed."""
+LYING_LOOKS = 300
+"""Looks (one per millisecond) in which it must do so; assumed."""
+STRIKING = 5.0
+"""Speed of the blade tips below which a propeller that touches the ground only stops [m/s]; assumed."""
 
 _places = np.zeros(19, np.bool_)
 _places[X.POSITION : X.POSITION + 3] = True
@@ -59,23 +66,25 @@ def command_motors(tick, sensors, carried, held):
 
 
 @kernel
-def note(carried, kind, value):
+def note(carried, kind, value, energy=0.0):
     """Keep that something happened at this tick; dropped when the list is full."""
     if carried.notes < NOTES:
         carried.note_tick[carried.notes] = carried.tick
         carried.note_kind[carried.notes] = kind
         carried.note_value[carried.notes] = value
+        carried.note_energy[carried.notes] = energy
         carried.notes += 1
 
 
 @kernel
 def watch_ground(x, held, plant, carried):
-    """Notice lift-off, touch-down, crash and propeller strike near the ground."""
+    """Notice lift-off, touch-down, crash, tip-over and propeller strike near the ground."""
     sink = x[X.VELOCITY + 2]
     if held.contact_force > 0.0:
         if carried.touching == 0 and carried.clear_looks > BOUNCE_LOOKS:
             impact = max(sink, carried.sink)  # the feet may have braked it since the last look
-            note(carried, Note.TOUCH_DOWN, impact)
+            carried.energy = impact_energy(x, impact, plant)
+            note(carried, Note.TOUCH_DOWN, impact, carried.energy)
             if impact > plant.crash_speed:
                 carried.status, carried.value = Status.CRASHED, impact
         carried.touching, carried.clear_looks = 1, 0
@@ -85,7 +94,11 @@ def watch_ground(x, held, plant, carried):
             note(carried, Note.LIFT_OFF, 0.0)
             carried.touching = 0
     carried.sink = sink
-    if lowest_tip(x, plant) < 0.0:
+    upright = body_upright(x)
+    carried.lying_looks = carried.lying_looks + 1 if carried.touching == 1 and upright < LYING else 0
+    if carried.lying_looks > LYING_LOOKS:
+        carried.status, carried.value = Status.TIPPED_OVER, math.acos(max(upright, -1.0))
+    if lowest_tip(x, plant, STRIKING / plant.rotor_radius) < 0.0:
         speed = math.sqrt(x[X.VELOCITY] ** 2 + x[X.VELOCITY + 1] ** 2 + sink**2)
         carried.status, carried.value = Status.PROPELLER_STRIKE, speed
 
@@ -103,7 +116,7 @@ def watch(x, held, plant, carried):
     if x[X.POSITION + 2] > -NEAR_GROUND:
         watch_ground(x, held, plant, carried)
     else:
-        carried.touching, carried.clear_looks = 0, carried.clear_looks + 1
+        carried.touching, carried.clear_looks, carried.lying_looks = 0, carried.clear_looks + 1, 0
 
 
 @kernel
@@ -169,6 +182,8 @@ def fly_ticks(
         if looking:
             watch(x, held, plant, carried)
         if tick % imu_every == 0:
+            if sensors.shaking > 0.0:
+                update_vibration(x, k1, held, plant, sensors, carried)
             sample_inertial(tick // imu_every, x, k1, held.force, plant.mass, sensors, carried)
         if tick % baro_every == 0:
             sample_barometer(tick // baro_every, -x[X.POSITION + 2], sensors, carried, signals)

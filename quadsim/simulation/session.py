@@ -177,6 +177,8 @@ class Session:
         carried.key = np.uint64(self.seed)
         carried.gyro_sign[:] = 1.0
         carried.wiring[:] = np.arange(4)
+        # where the heavy sides of the rotors stand is left to chance
+        carried.rotor_phase[:] = np.random.default_rng([int(self.seed), 0x52]).uniform(0.0, 2.0 * np.pi, 4)
         left = CALIBRATED if flight.start.height_m > 0.0 else 1.0
         carried.gyro_bias[:] = left * np.asarray(self.sensors.gyro_bias)
         carried.accel_bias[:] = self.sensors.accel_bias
@@ -326,8 +328,9 @@ class Session:
             if carried.note_kind[k] == Note.LIFT_OFF:
                 self.events.append(Event(t, "ground", "lift-off"))
             else:
-                sink = float(carried.note_value[k])
-                self.events.append(Event(t, "ground", f"touch-down at {sink:.2f} m/s", sink))
+                sink, energy = float(carried.note_value[k]), float(carried.note_energy[k])
+                text = f"touch-down at {sink:.2f} m/s, {energy:.2g} J"
+                self.events.append(Event(t, "ground", text, sink, energy))
         carried.notes = 0
 
 

@@ -12,10 +12,12 @@ from typing import Any
 
 import checks
 import checks_drive
+import checks_vibration
 
 COPIED = (
     "quadsim.kinematics.quaternion", "quadsim.dynamics.rigid_body", "quadsim.dynamics.rotor", "quadsim.dynamics.airframe",
     "quadsim.dynamics.drive", "quadsim.dynamics.ground", "quadsim.dynamics.derivative",
+    "quadsim.sensors.vibration",
 )  # fmt: skip
 
 
@@ -33,6 +35,16 @@ def plain_kernel(function: Callable | None = None, **_: Any) -> Any:
 
 def plain_derivative(module: str = "", old: str = "", new: str = "") -> Callable:
     """`full_derivative` of a plain-Python copy of the physics in which `old` in `module` reads `new`."""
+    return plain_copy("quadsim.dynamics.derivative", module, old, new).full_derivative
+
+
+def plain_vibration(module: str = "", old: str = "", new: str = "") -> Callable:
+    """`update_vibration` of such a copy."""
+    return plain_copy("quadsim.sensors.vibration", module, old, new).update_vibration
+
+
+def plain_copy(wanted: str, module: str, old: str, new: str) -> Any:
+    """Plain-Python copy of the module `wanted` and of the physics below it, in which `old` in `module` reads `new`."""
     made: dict[str, types.ModuleType] = {}
 
     def importer(name: str, *rest: Any) -> Any:
@@ -51,7 +63,7 @@ def plain_derivative(module: str = "", old: str = "", new: str = "") -> Callable
             exec(compile(text, name, "exec"), made[name].__dict__)
         return made[name]
 
-    return copy("quadsim.dynamics.derivative").full_derivative
+    return copy(wanted)
 
 
 @dataclass(frozen=True)
@@ -66,6 +78,9 @@ class Mutant:
 
     def derivative(self) -> Callable:
         return plain_derivative("quadsim." + self.module, self.old, self.new)
+
+    def vibration(self) -> Callable:
+        return plain_vibration("quadsim." + self.module, self.old, self.new)
 
 
 BODY, ROTOR, AIR = "dynamics.rigid_body", "dynamics.rotor", "dynamics.airframe"
@@ -113,3 +128,16 @@ MUTANTS = (
 )  # fmt: skip
 CHECKS = tuple(dict.fromkeys([m.check for m in MUTANTS] + [checks.momentum_stays, checks_drive.stands_still]))
 """Every check, each once."""
+
+SHAKE = "sensors.vibration"
+VIBRATION_MUTANTS = (
+    Mutant("flexible mode not driven before", SHAKE, " + s[6] * before", "", checks_vibration.mode_steps_exactly),
+    Mutant("flexible mode of half the damping", SHAKE, "carried.mode_drive[axis] = drive", "carried.mode_drive[axis] = drive\n    carried.mode[axis, 1] *= 1.0 + 0.03 * 2.0 * math.pi * 90.0 * sensors.imu_period", checks_vibration.mode_passes_what_a_soft_mount_passes),
+    Mutant("flexible mode pushed along instead of left behind", SHAKE, "-sensors.mode_share", "sensors.mode_share", checks_vibration.two_inertias_on_a_spring),
+    Mutant("imbalance grows with the speed, not its square", SHAKE, "return impulse * speed * c, impulse * speed * s", "return 1200.0 * imbalance * 1200.0 * c, impulse * speed * s", checks_vibration.shaken_rate_is_the_integral),
+    Mutant("heavy side turns the wrong way", SHAKE, "turning * math.sin(phase)", "-turning * math.sin(phase)", checks_vibration.unbalanced_rotor_as_bodies),
+    Mutant("hub above the centre of mass rolls the wrong way", SHAKE, "mx - c * right", "mx + c * right", checks_vibration.unbalanced_rotor_as_bodies),
+    Mutant("phase ignores that the rotor spins up", SHAKE, "(speed - 0.5 * dt * dx[X.ROTORS + i])", "speed", checks_vibration.phase_follows_a_rotor_that_spins_up),
+    Mutant("rate leads the force", SHAKE, "impulse * math.sin(phase), -impulse", "-impulse * math.sin(phase), impulse", checks_vibration.shaken_rate_is_the_integral),
+)  # fmt: skip
+"""As MUTANTS, on what the inertial sensor feels of vibration."""
