@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from quadsim.analysis.hover import (
     Endurance,
     HoverPoint,
@@ -25,6 +28,8 @@ class Inspection:
     hover, endurance : None when it cannot hover
     table : the drive on the bench, full pack, per 10 % throttle
     max_thrust_N : all four rotors at full throttle, full pack
+    drag_area_m2 : drag coefficient times area along forward, right, down, as stated or estimated
+    drag_centre_m : where it acts, from the frame's origin
     """
 
     craft: Craft
@@ -35,6 +40,8 @@ class Inspection:
     endurance: Endurance | None
     max_thrust_N: float
     thrust_to_weight: float
+    drag_area_m2: NDArray[np.float64]
+    drag_centre_m: NDArray[np.float64]
 
 
 def inspect_craft(craft: Craft, site: Site) -> Inspection:
@@ -52,4 +59,6 @@ def inspect_craft(craft: Craft, site: Site) -> Inspection:
         endurance=hover_endurance(craft, site) if hovers else None,
         max_thrust_N=thrust,
         thrust_to_weight=thrust / float(plant.mass * plant.gravity),
+        drag_area_m2=np.array(plant.drag_area),
+        drag_centre_m=np.asarray(plant.drag_centre) + np.asarray(plant.centre_of_mass),
     )

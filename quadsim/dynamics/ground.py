@@ -77,10 +77,11 @@ def body_upright(x):
 
 
 @kernel
-def impact_energy(x, sink, plant):
-    """Kinetic energy [J] of a craft that meets the ground with a sink rate [m/s]: m V^2/2 + w.I w/2, rotors' spin aside."""
+def kinetic_energy(x, plant):
+    """Kinetic energy [J] of a craft: m V^2/2 + w.I w/2, the rotors' spin left out."""
     p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
     inertia = plant.inertia
     turning = inertia[0, 0] * p * p + inertia[1, 1] * q * q + inertia[2, 2] * r * r
     turning += 2.0 * (inertia[0, 1] * p * q + inertia[0, 2] * p * r + inertia[1, 2] * q * r)
-    return 0.5 * (plant.mass * (x[X.VELOCITY] ** 2 + x[X.VELOCITY + 1] ** 2 + sink * sink) + turning)
+    speed2 = x[X.VELOCITY] ** 2 + x[X.VELOCITY + 1] ** 2 + x[X.VELOCITY + 2] ** 2
+    return 0.5 * (plant.mass * speed2 + turning)

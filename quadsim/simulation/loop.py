@@ -14,7 +14,7 @@ from controllers.contract import Chain
 from controllers.signals import BUILDER, SIGNALS
 from quadsim.dynamics.derivative import derivative, refresh_held
 from quadsim.dynamics.drive import hold_circuit
-from quadsim.dynamics.ground import body_upright, impact_energy, lowest_tip
+from quadsim.dynamics.ground import body_upright, kinetic_energy, lowest_tip
 from quadsim.dynamics.records import GUSTS, HELD, PLANT
 from quadsim.dynamics.state import X
 from quadsim.environment.wind import wind_at
@@ -80,11 +80,12 @@ def note(carried, kind, value, energy=0.0):
 def watch_ground(x, held, plant, carried):
     """Notice lift-off, touch-down, crash, tip-over and propeller strike near the ground."""
     sink = x[X.VELOCITY + 2]
+    energy = kinetic_energy(x, plant)
     if held.contact_force > 0.0:
         if carried.touching == 0 and carried.clear_looks > BOUNCE_LOOKS:
             impact = max(sink, carried.sink)  # the feet may have braked it since the last look
-            carried.energy = impact_energy(x, impact, plant)
-            note(carried, Note.TOUCH_DOWN, impact, carried.energy)
+            energy = max(energy, carried.energy)
+            note(carried, Note.TOUCH_DOWN, impact, energy)
             if impact > plant.crash_speed:
                 carried.status, carried.value = Status.CRASHED, impact
         carried.touching, carried.clear_looks = 1, 0
@@ -93,7 +94,7 @@ def watch_ground(x, held, plant, carried):
         if carried.touching == 1 and carried.clear_looks > BOUNCE_LOOKS:
             note(carried, Note.LIFT_OFF, 0.0)
             carried.touching = 0
-    carried.sink = sink
+    carried.sink, carried.energy = sink, energy
     upright = body_upright(x)
     carried.lying_looks = carried.lying_looks + 1 if carried.touching == 1 and upright < LYING else 0
     if carried.lying_looks > LYING_LOOKS:

@@ -31,6 +31,9 @@ def made_up():
     data["battery_current_A"][:], data["battery_voltage_V"][:], data["charge"][:] = 10.0, 16.0, 0.7
     data["signals/motor"][:200, 2] = 1.0
     data["contact_force_N"][:100] = 3.0
+    data["mass_kg"][:] = 1.5
+    data["signals/accel_m_s2"][:, 0] = 2.0 * (-1.0) ** np.arange(T.size)
+    data["signals/accel_m_s2"][:, 2] = -10.0 + 0.5 * T  # the slow part does not count
     return Run(
         "f",
         "c",
@@ -39,7 +42,7 @@ def made_up():
         data,
         meta={"cells": 4},
         events=[
-            Event(2.0, "ground", "touch-down at 0.80 m/s", 0.8),
+            Event(2.0, "ground", "touch-down at 0.80 m/s, 0.6 J", 0.8, 0.6),
             Event(3.0, "timeline", "touch-down at the line"),
         ],
     )
@@ -53,7 +56,8 @@ EXPECTED = {
     "tracking_rms_deg": math.degrees(2 * math.acos(math.cos(0.15) * math.cos(0.1))),
     "drift_m": 4.0, "saturated_pct": 100 * 200 / 401, "max_motor_pct": 100.0, "min_cell_V": 4.0, "max_battery_A": 10.0,
     "used_mAh": 40.0 / 3.6, "mean_power_W": 160.0, "final_charge_pct": 70.0, "airborne_s": 4.0 * 301 / 401, "end_s": 4.0,
-    "touch_down_m_s": 0.8, "max_rate_deg_s": 0.0, "max_motor_A": 0.0,
+    "touch_down_m_s": 0.8, "impact_J": 0.6, "sink_impact_J": 0.48, "vibration_m_s2": 2.0, "max_rate_deg_s": 0.0,
+    "max_motor_A": 0.0,
 }  # fmt: skip
 
 
@@ -72,6 +76,9 @@ def test_windows_and_figures_that_do_not_exist():
     assert compute(run, "max_height_m", 1.0, 2.0) == pytest.approx(7.0)
     assert compute(run, "max_height_m", 5.0) is None
     assert compute(run, "touch_down_m_s", 3.0) is None
+    assert compute(run, "impact_J", 3.0) is None
+    assert compute(run, "vibration_m_s2", 3.0, 3.09) is None  # shorter than the slow part's window
+    assert compute(run, "vibration_m_s2", 3.0, 3.1) == pytest.approx(2.0)
     run.data["signals/mode"][:] = 0.0
     assert compute(run, "height_error_m") is None
 

@@ -119,6 +119,7 @@ MUTANTS = (
     Mutant("friction pushes on", GROUND, "grip = -plant", "grip = plant", checks_drive.ground_opposes_motion),
     Mutant("damper feeds the bounce", GROUND, "+ damping * sink", "- damping * sink", checks_drive.ground_opposes_motion),
     Mutant("feet tip the craft over", GROUND, "mx + b * bz", "mx - b * bz", checks_drive.ground_opposes_motion),
+    Mutant("hubs sink into the ground", GROUND, "range(8)", "range(4)", checks_drive.lies_on_its_back),
     Mutant("gravity forgotten", WHOLE, " * per_mass + plant.gravity", " * per_mass", checks.free_fall),
     Mutant("sideways force of wrong sign", WHOLE, "(r10 * fx + r11 * fy + r12 * fz)", "(r10 * fx + r11 * fy - r12 * fz)", checks.tilted_thrust_accelerates_sideways),
     Mutant("wind blows the other way", WHOLE, "x[X.VELOCITY] - held.wind[0]", "x[X.VELOCITY] + held.wind[0]", checks.drag_at_its_centre),
