@@ -27,9 +27,12 @@ def update_vibration(x, dx, held, plant, sensors, carried):
     fx, fy, mx, my, mz, lx, ly, lz = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     dt = sensors.imu_period
     for i in range(4):
+        if sensors.imbalance[i] == 0.0:
+            continue
         speed = x[X.ROTORS + i]
         # the mean speed since the last sample, to second order
-        carried.rotor_phase[i] = (carried.rotor_phase[i] + (speed - 0.5 * dt * dx[X.ROTORS + i]) * dt) % TURN
+        phase = carried.rotor_phase[i] + (speed - 0.5 * dt * dx[X.ROTORS + i]) * dt
+        carried.rotor_phase[i] = phase - TURN * math.floor(phase / TURN)
         ahead, right, jx, jy = unbalanced_force(
             sensors.imbalance[i], speed, carried.rotor_phase[i], held.turning[i]
         )
@@ -55,8 +58,8 @@ def unbalanced_force(imbalance, speed, phase, turning):
     present speed. Static imbalance only: a heavy side above or below the disc would add a couple.
     """
     impulse = imbalance * speed
-    c, s = math.cos(phase), turning * math.sin(phase)
-    return impulse * speed * c, impulse * speed * s, impulse * math.sin(phase), -impulse * turning * c
+    c, s = math.cos(phase), math.sin(phase)
+    return impulse * speed * c, impulse * speed * turning * s, impulse * s, -impulse * turning * c
 
 
 @kernel

@@ -135,10 +135,10 @@ VIBRATION_MUTANTS = (
     Mutant("flexible mode not driven before", SHAKE, " + s[6] * before", "", checks_vibration.mode_steps_exactly),
     Mutant("flexible mode of half the damping", SHAKE, "carried.mode_drive[axis] = drive", "carried.mode_drive[axis] = drive\n    carried.mode[axis, 1] *= 1.0 + 0.03 * 2.0 * math.pi * 90.0 * sensors.imu_period", checks_vibration.mode_passes_what_a_soft_mount_passes),
     Mutant("flexible mode pushed along instead of left behind", SHAKE, "-sensors.mode_share", "sensors.mode_share", checks_vibration.two_inertias_on_a_spring),
-    Mutant("imbalance grows with the speed, not its square", SHAKE, "return impulse * speed * c, impulse * speed * s", "return 1200.0 * imbalance * 1200.0 * c, impulse * speed * s", checks_vibration.shaken_rate_is_the_integral),
-    Mutant("heavy side turns the wrong way", SHAKE, "turning * math.sin(phase)", "-turning * math.sin(phase)", checks_vibration.unbalanced_rotor_as_bodies),
+    Mutant("imbalance grows with the speed, not its square", SHAKE, "return impulse * speed * c", "return 1200.0 * imbalance * 1200.0 * c", checks_vibration.shaken_rate_is_the_integral),
+    Mutant("heavy side turns the wrong way", SHAKE, "impulse * speed * turning * s", "-impulse * speed * turning * s", checks_vibration.unbalanced_rotor_as_bodies),
     Mutant("hub above the centre of mass rolls the wrong way", SHAKE, "mx - c * right", "mx + c * right", checks_vibration.unbalanced_rotor_as_bodies),
     Mutant("phase ignores that the rotor spins up", SHAKE, "(speed - 0.5 * dt * dx[X.ROTORS + i])", "speed", checks_vibration.phase_follows_a_rotor_that_spins_up),
-    Mutant("rate leads the force", SHAKE, "impulse * math.sin(phase), -impulse", "-impulse * math.sin(phase), impulse", checks_vibration.shaken_rate_is_the_integral),
+    Mutant("rate leads the force", SHAKE, "impulse * s, -impulse", "-impulse * s, impulse", checks_vibration.shaken_rate_is_the_integral),
 )  # fmt: skip
 """As MUTANTS, on what the inertial sensor feels of vibration."""
