@@ -1,7 +1,8 @@
 """What the inertial sensor feels beyond the rigid body's motion: unbalanced rotors and one flexible mode.
 
 Rationale: both stay out of the rigid body. A rotor out of balance by a gram-millimetre moves a craft of half a kilogram by
-two micrometres (m e/M), which no flight path shows, but it shakes the accelerometer by metres per second squared.
+two micrometres (m e/M), which no flight path shows, but it shakes the accelerometer by metres per second squared. The mode
+is the gyroscope's place swinging against the body; what that does to the body's own motion is left out (assumed small).
 """
 
 from __future__ import annotations
