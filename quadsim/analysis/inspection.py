@@ -6,6 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from quadsim.analysis.hover import (
     Endurance,
     HoverPoint,
@@ -29,6 +32,8 @@ class Inspection:
     table : the drive on the bench, full pack, per 10 % throttle
     max_thrust_N : all four rotors at full throttle, full pack
     safe_descent_m_s : greatest vertical descent short of the vortex-ring state
+    drag_area_m2 : drag coefficient times area along forward, right, down, as stated or estimated
+    drag_centre_m : where it acts, from the frame's origin
     """
 
     craft: Craft
@@ -40,6 +45,8 @@ class Inspection:
     max_thrust_N: float
     thrust_to_weight: float
     safe_descent_m_s: float
+    drag_area_m2: NDArray[np.float64]
+    drag_centre_m: NDArray[np.float64]
 
 
 def inspect_craft(craft: Craft, site: Site) -> Inspection:
@@ -58,6 +65,8 @@ def inspect_craft(craft: Craft, site: Site) -> Inspection:
         max_thrust_N=thrust,
         thrust_to_weight=thrust / float(plant.mass * plant.gravity),
         safe_descent_m_s=greatest_safe_descent(_hover_induced_velocity(plant)),
+        drag_area_m2=np.array(plant.drag_area),
+        drag_centre_m=np.asarray(plant.drag_centre) + np.asarray(plant.centre_of_mass),
     )
 
 

@@ -99,8 +99,21 @@ def _mass_rows(seen: Inspection) -> list[list[str | Cell]]:
             "forward, right, down from the frame's origin",
         ],
         ["inertia", diagonal, "g m2", "roll, pitch, yaw, about the centre of mass"],
+        ["drag area", _areas(seen), "cm2", _drag_note(seen)],
         ["price", f"{seen.craft.price:.0f}", "EUR", "all parts"],
     ]
+
+
+def _areas(seen: Inspection) -> str:
+    return ", ".join(f"{1e4 * float(area):.0f}" for area in seen.drag_area_m2)
+
+
+def _drag_note(seen: Inspection) -> str:
+    """Which way, whether the areas were stated, and how far the drag acts from the centre of mass (two rows up)."""
+    above = 1e3 * float(seen.mass.centre_of_mass_m[2] - seen.drag_centre_m[2])
+    how = "estimated" if seen.craft.drag.area_cm2 is None else "as stated"
+    side = "above" if above >= 0.0 else "below"
+    return f"forward, right, down, {how}; acts {abs(above):.0f} mm {side} that centre"
 
 
 def _throttle_table(seen: Inspection) -> str:

@@ -68,6 +68,24 @@ class Spins(Section):
         return self
 
 
+class Flexible(Section):
+    """One lightly damped mode between the body and the gyroscope: arms or a soft mount."""
+
+    frequency_Hz: Annotated[
+        Uncertain,
+        Quantity(10.0, 1000.0, "Hz", "undamped; 60 to 150 on frames with arms, common practice, no source"),
+    ]
+    damping_pct: Annotated[
+        Uncertain, Quantity(0.1, 70.0, "% of critical", "2 to 5 without rubber; common practice, no source")
+    ] = Uncertain(3.0, 1.0)
+    share: Annotated[
+        Vector,
+        Triple(
+            -2.0, 2.0, "-", "roll, pitch, yaw: of the body's angular acceleration that drives it; 1 a board on a soft mount"
+        ),
+    ] = (1.0, 1.0, 1.0)  # fmt: skip
+
+
 class Frame(Section):
     """Where the rotors are."""
 
@@ -88,6 +106,9 @@ class Frame(Section):
         default=None, validate_default=True, description="the hubs; layout explicit"
     )
     spin: Spins
+    flexible: Flexible | None = Field(
+        default=None, description="a mode that the gyroscope feels; none, a rigid frame"
+    )
 
     @field_validator("wheelbase_mm", "rotors_above_mm", "rotor_at_mm")
     @classmethod

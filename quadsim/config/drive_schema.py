@@ -129,6 +129,12 @@ class Propeller(Section):
     max_rpm: (
         Annotated[Uncertain, Quantity(500.0, 200000.0, "rpm", "greatest speed its maker allows")] | None
     ) = None
+    imbalance_gmm: Annotated[
+        Uncertain,
+        Quantity(
+            0.0, 500.0, "g mm", "mass off the axis times its distance, each rotor; G m/speed, see above"
+        ),
+    ] = Uncertain(0.0)
     price: Price = Uncertain(0.0)
 
 

@@ -22,6 +22,7 @@ _NEEDS = {
     "esc_desync": "rotor",
     "spin_reversed": "rotor",
     "propeller_upside_down": "rotor",
+    "propeller_imbalance": "rotor",
     "rotors_swapped": "rotors",
     "gyro_axis_reversed": "axis",
 }

@@ -18,7 +18,7 @@ from quadsim.environment.atmosphere import Site
 RotorName = Literal["front_right", "rear_right", "rear_left", "front_left"]
 ModeName = Literal["rate_command", "attitude_command", "height_hold", "setpoint"]
 StepperName = Literal["rk4", "semi_implicit", "DOP853", "LSODA", "RK45", "RK23", "Radau", "BDF"]
-EndName = Literal["done", "crashed", "propeller_strike", "battery_empty", "overheated"]
+EndName = Literal["done", "crashed", "propeller_strike", "tipped_over", "battery_empty", "overheated"]
 Slot = Literal["estimate", "guide", "attitude", "rate", "allocate"]
 Ramp = Annotated[
     float, Quantity(0.0, 600.0, "s", "time in which sticks and targets get there, from where they stood")
@@ -154,12 +154,14 @@ class FaultSection(Section):
         "rotors_swapped",
         "spin_reversed",
         "propeller_upside_down",
+        "propeller_imbalance",
         "sensor_turned",
         "gyro_axis_reversed",
     ] = Field(description="what is wrong")
     rotor: RotorName | None = Field(
         None,
-        description="for rotor_weak, rotor_lost, rotor_stuck, esc_desync, spin_reversed, propeller_upside_down",
+        description="for rotor_weak, rotor_lost, rotor_stuck, esc_desync, spin_reversed, propeller_upside_down, "
+        "propeller_imbalance",
     )
     rotors: tuple[RotorName, RotorName] | None = Field(None, description="for rotors_swapped")
     remaining_pct: Annotated[float, Quantity(0.0, 100.0, "%", "thrust that a weak rotor keeps")] = 70.0
@@ -171,6 +173,9 @@ class FaultSection(Section):
     ] = 80.0
     resistance_factor: Annotated[
         float, Quantity(1.0, 20.0, "-", "for cell_weak: its resistance over a healthy cell's")
+    ] = 2.0
+    imbalance_gmm: Annotated[
+        float, Quantity(0.0, 500.0, "g mm", "for propeller_imbalance: mass off the axis times its distance")
     ] = 2.0
     turned_deg: Annotated[
         float, Quantity(-180.0, 180.0, "deg", "for sensor_turned, clockwise seen from above")

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import expm
 
 from controllers.signals import rows
 from quadsim.config.avionics_schema import Accelerometer, Gyro
@@ -16,7 +17,7 @@ from quadsim.constants import G0
 from quadsim.errors import InputError, Problem
 from quadsim.sensors.inertial import WALK_EVERY
 from quadsim.sensors.records import RING, SENSORS
-from quadsim.units import DEG, MILLI, MM
+from quadsim.units import DEG, GRAM, MILLI, MM
 
 
 def resolve_sensors(craft: Craft, plant: Any, physics_rate_Hz: float, seed: int) -> Any:
@@ -34,6 +35,7 @@ def resolve_sensors(craft: Craft, plant: Any, physics_rate_Hz: float, seed: int)
     sensors.imu_every = round(physics_rate_Hz / rate)
     _fill_gyro(sensors, board.gyro, rate, draws[:3])
     _fill_accelerometer(sensors, board.accelerometer, rate, draws[3:])
+    _fill_vibration(sensors, craft, rate)
     sensors.imu_delay = round(board.imu_delay_ms * MILLI * physics_rate_Hz)
     sensors.imu_position[:] = np.array(board.at_mm) * MM - plant.centre_of_mass
     sensors.mounting[:] = mounting_matrix(*(angle * DEG for angle in board.mounted_roll_pitch_yaw_deg))
@@ -62,6 +64,22 @@ def walk_step(density: float, rate: float) -> float:
 def blend(corner: float, rate: float) -> float:
     """Share of a new sample in a first-order low-pass with a corner [Hz] run at `rate` [Hz]: 1 - exp(-2 pi f dt)."""
     return 1.0 - math.exp(-2.0 * math.pi * corner / rate)
+
+
+def mode_step(frequency: float, damping: float, rate: float) -> NDArray[np.float64]:
+    """Eight numbers that advance y'' + 2 z w y' + w^2 y = u by one sample, for a frequency [Hz], a damping ratio and a rate [Hz].
+
+    In the order [y: y, y', u before, u now; y': the same]. Exact for a drive u that runs straight from sample to sample:
+    exponential of the oscillator with u and du/dt as further states (G. F. Franklin, J. D. Powell & M. Workman, Digital
+    Control of Dynamic Systems, 3rd ed., sec. 6.3.2, triangle hold; from memory).
+    """
+    w, dt = 2.0 * math.pi * frequency, 1.0 / rate
+    whole = np.zeros((4, 4))
+    whole[:2] = [[0.0, 1.0, 0.0, 0.0], [-w * w, -2.0 * damping * w, 1.0, 0.0]]
+    whole[2, 3] = 1.0
+    moved = expm(whole * dt)
+    before, now = moved[:2, 2] - moved[:2, 3] / dt, moved[:2, 3] / dt
+    return np.column_stack([moved[:2, :2], before, now]).ravel()
 
 
 def mounting_matrix(roll: float, pitch: float, yaw: float) -> NDArray[np.float64]:
@@ -96,6 +114,16 @@ def _fill_accelerometer(
         accelerometer.range_g * G0,
     )
     sensors.accel_blend = blend(accelerometer.bandwidth_Hz, rate)
+
+
+def _fill_vibration(sensors: Any, craft: Craft, rate: float) -> None:
+    flexible = craft.frame.flexible
+    sensors.imu_period = 1.0 / rate
+    sensors.imbalance[:] = craft.propeller.imbalance_gmm * GRAM * MM
+    if flexible is not None:
+        sensors.mode_step[:] = mode_step(flexible.frequency_Hz, flexible.damping_pct / 100.0, rate)
+        sensors.mode_share[:] = flexible.share
+    sensors.shaking = float(flexible is not None or craft.propeller.imbalance_gmm > 0.0)
 
 
 def _fill_command_path(sensors: Any, craft: Craft, plant: Any, physics_rate_Hz: float) -> None:

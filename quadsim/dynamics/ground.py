@@ -1,4 +1,4 @@
-"""Contact of four feet with level ground: spring, damper and friction."""
+"""Contact of four feet and four hubs with level ground: spring, damper and friction."""
 
 from __future__ import annotations
 
@@ -28,14 +28,18 @@ def contact_force(depth, north, east, sink, stiffness, damping, friction):
 
 @kernel
 def ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant):
-    """Force [N] and moment about the centre of mass [N m] of the ground on the feet, body axes.
+    """Force [N] and moment about the centre of mass [N m] of the ground on the craft, body axes.
 
-    The arguments r00..r22 are the rotation matrix, body to world. The ground is the plane of zero height.
+    The arguments r00..r22 are the rotation matrix, body to world. The ground is the plane of zero height. Besides the feet
+    the hubs of the rotors touch, so that a craft may lie on its side or back; they take the feet's stiffness (assumed).
     """
     p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
     fx = fy = fz = mx = my = mz = normal_sum = 0.0
-    for k in range(4):
-        a, b, c = plant.feet[k, 0], plant.feet[k, 1], plant.feet[k, 2]
+    for k in range(8):
+        n, hub = k % 4, k // 4
+        a = plant.rotor_position[n, 0] if hub else plant.feet[n, 0]
+        b = plant.rotor_position[n, 1] if hub else plant.feet[n, 1]
+        c = plant.rotor_position[n, 2] if hub else plant.feet[n, 2]
         depth = x[X.POSITION + 2] + r20 * a + r21 * b + r22 * c
         if depth <= 0.0:
             continue
@@ -59,13 +63,35 @@ def ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant):
 
 
 @kernel
-def lowest_tip(x, plant):
-    """Height of the lowest point of any rotor disc above the ground [m]; negative when a propeller strikes it."""
+def lowest_tip(x, plant, slowest):
+    """Height of the lowest point of the rotor discs above the ground [m]; negative when a propeller strikes it.
+
+    Rotors that turn slower than `slowest` [rad/s] do not count.
+    """
     w, i, j, k = x[X.QUATERNION], x[X.QUATERNION + 1], x[X.QUATERNION + 2], x[X.QUATERNION + 3]
     r20, r21, r22 = 2.0 * (i * k - w * j), 2.0 * (j * k + w * i), 1.0 - 2.0 * (i * i + j * j)
     dip = plant.rotor_radius * math.sqrt(max(1.0 - r22 * r22, 0.0))
     lowest = 1e9
     for n in range(4):
+        if abs(x[X.ROTORS + n]) < slowest:
+            continue
         a, b, c = plant.rotor_position[n, 0], plant.rotor_position[n, 1], plant.rotor_position[n, 2]
         lowest = min(lowest, -(x[X.POSITION + 2] + r20 * a + r21 * b + r22 * c) - dip)
     return lowest
+
+
+@kernel
+def body_upright(x):
+    """Cosine of the tilt: 1 level, 0 on its side, -1 on its back."""
+    return 1.0 - 2.0 * (x[X.QUATERNION + 1] ** 2 + x[X.QUATERNION + 2] ** 2)
+
+
+@kernel
+def kinetic_energy(x, plant):
+    """Kinetic energy [J] of a craft: m V^2/2 + w.I w/2, the rotors' spin left out."""
+    p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
+    inertia = plant.inertia
+    turning = inertia[0, 0] * p * p + inertia[1, 1] * q * q + inertia[2, 2] * r * r
+    turning += 2.0 * (inertia[0, 1] * p * q + inertia[0, 2] * p * r + inertia[1, 2] * q * r)
+    speed2 = x[X.VELOCITY] ** 2 + x[X.VELOCITY + 1] ** 2 + x[X.VELOCITY + 2] ** 2
+    return 0.5 * (plant.mass * speed2 + turning)

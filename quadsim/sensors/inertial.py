@@ -32,14 +32,16 @@ def sample_inertial(count, x, dx, force, mass, sensors, carried):
     ----------
     x, dx : state and its derivative at this tick
     force : all forces but gravity, body axes [N]; specific force at the centre of mass is force/mass
+    carried : its `shake_...` are added to the body's motion; see vibration.py
     """
-    p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
-    pd, qd, rd = dx[X.RATES], dx[X.RATES + 1], dx[X.RATES + 2]
+    shaken, turned = carried.shake_rate, carried.shake_turning
+    p, q, r = x[X.RATES] + shaken[0], x[X.RATES + 1] + shaken[1], x[X.RATES + 2] + shaken[2]
+    pd, qd, rd = dx[X.RATES] + turned[0], dx[X.RATES + 1] + turned[1], dx[X.RATES + 2] + turned[2]
     a, b, c = sensors.imu_position[0], sensors.imu_position[1], sensors.imu_position[2]
     along = p * a + q * b + r * c
     spin2 = p * p + q * q + r * r
-    fx = force[0] / mass + qd * c - rd * b + p * along - a * spin2
-    fy = force[1] / mass + rd * a - pd * c + q * along - b * spin2
+    fx = (force[0] + carried.shake_force[0]) / mass + qd * c - rd * b + p * along - a * spin2
+    fy = (force[1] + carried.shake_force[1]) / mass + rd * a - pd * c + q * along - b * spin2
     fz = force[2] / mass + pd * b - qd * a + r * along - c * spin2
     key = sample_key(carried.key, count)
     walking = count % WALK_EVERY == 0

@@ -29,6 +29,20 @@ SENSORS_TABLE = (
     Signal(
         "accel_blend", (), "-", "", "resolve", "share of the new sample in the first-order bandwidth limit"
     ),
+    Signal("shaking", (), "-", "", "resolve", "1 when there is an imbalance or a flexible mode, else 0"),
+    Signal("imu_period", (), "s", "", "resolve", "between samples of the inertial sensor"),
+    Signal(
+        "imbalance", (4,), "kg m", "", "resolve, faults", "mass times distance from the axis of each rotor"
+    ),
+    Signal(
+        "mode_share",
+        (3,),
+        "-",
+        "body",
+        "resolve",
+        "of the angular acceleration that drives the flexible mode",
+    ),
+    Signal("mode_step", (8,), "-", "", "resolve", "one sample of that mode: of its angle, then of its rate"),
     Signal("imu_delay", (), "ticks", "", "resolve", "age of a sample when the controller reads it"),
     Signal("imu_position", (3,), "m", "body", "resolve", "from the centre of mass"),
     Signal("mounting", (3, 3), "-", "", "resolve", "body axes to sensor axes as really mounted"),

@@ -27,6 +27,7 @@ class Status(IntEnum):
     BLOCK_NOT_FINITE = 6
     STOPPED = 7
     OVERHEATED = 8
+    TIPPED_OVER = 9
 
 
 class Note(IntEnum):
@@ -59,6 +60,8 @@ CARRIED = np.dtype(
         ("touching", I),
         ("clear_looks", I),
         ("sink", F),
+        ("lying_looks", I),
+        ("energy", F),
         ("ring_looks", I),
         ("load_touching", I),
         ("load_clear_looks", I),
@@ -69,10 +72,17 @@ CARRIED = np.dtype(
         ("note_tick", I, NOTES),
         ("note_kind", I, NOTES),
         ("note_value", F, NOTES),
+        ("note_energy", F, NOTES),
         ("said", I, (4, DRIVE_NOTES)),
         ("gyro_sign", F, 3),
         ("wiring", I, 4),
         ("disconnected", F, 4),
+        ("rotor_phase", F, 4),
+        ("mode", F, (3, 2)),
+        ("mode_drive", F, 3),
+        ("shake_force", F, 3),
+        ("shake_turning", F, 3),
+        ("shake_rate", F, 3),
         ("gyro_smooth", F, 3),
         ("accel_smooth", F, 3),
         ("gyro_bias", F, 3),

@@ -9,7 +9,7 @@ import numpy as np
 
 from quadsim.config.flight_schema import FaultSection
 from quadsim.dynamics.state import ROTOR_NAMES
-from quadsim.units import DEG
+from quadsim.units import DEG, GRAM, MM
 
 BACKWARDS_THRUST = 0.55
 """Thrust of a propeller driven trailing edge first, share of its normal thrust [-]; assumed (blunt leading edge, camber
@@ -57,6 +57,10 @@ def apply_fault(fault: FaultSection, held: Any, sensors: Any, carried: Any) -> s
             held.thrust_factor[rotor] *= BACKWARDS_THRUST
             held.torque_factor[rotor] *= BACKWARDS_TORQUE
             return f"{place} propeller upside down"
+        case "propeller_imbalance":
+            sensors.imbalance[rotor] += fault.imbalance_gmm * GRAM * MM
+            sensors.shaking = 1.0
+            return f"{place} propeller out of balance by {fault.imbalance_gmm:g} g mm"
         case "sensor_turned":
             sensors.mounting_believed[:] = _turn(fault.turned_deg) @ np.asarray(sensors.mounting_believed)
             return f"sensor turned by {fault.turned_deg:g} deg"

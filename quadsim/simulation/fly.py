@@ -22,6 +22,7 @@ from quadsim.simulation.columns import LOGGED_SIGNALS, TRUTH_TABLE, column_name
 from quadsim.simulation.metrics import all_metrics, judge
 from quadsim.simulation.run import Event, Run
 from quadsim.simulation.session import Session, fly_through
+from quadsim.units import DEG
 
 
 def fly(
@@ -145,9 +146,15 @@ def sentence(session: Session) -> str:
         case Status.DONE:
             return f"flew the whole {session.flight.duration_s:g} s"
         case Status.CRASHED:
-            return f"hit the ground at {carried.value:.1f} m/s after {t:.2f} s"
+            sinking = 0.5 * session.plant.mass * carried.value**2
+            energy = f"{sinking:.2g} J in sinking, {carried.energy:.2g} J in all"
+            return f"hit the ground at {carried.value:.1f} m/s after {t:.2f} s: {energy}"
         case Status.PROPELLER_STRIKE:
             return f"a propeller struck the ground after {t:.2f} s, at {carried.value:.1f} m/s"
+        case Status.TIPPED_OVER:
+            return (
+                f"tipped over: it lay on the ground after {t:.2f} s, tilted by {carried.value / DEG:.0f} deg"
+            )
         case Status.BATTERY_EMPTY:
             return f"battery empty after {t:.1f} s"
         case Status.OVERHEATED:

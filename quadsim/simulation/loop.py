@@ -15,7 +15,7 @@ from controllers.signals import BUILDER, SIGNALS
 from quadsim.dynamics.battery import weak_charge
 from quadsim.dynamics.derivative import derivative, refresh_held
 from quadsim.dynamics.drive import hold_circuit
-from quadsim.dynamics.ground import lowest_tip
+from quadsim.dynamics.ground import body_upright, kinetic_energy, lowest_tip
 from quadsim.dynamics.motor_heat import warm_drive
 from quadsim.dynamics.records import GUSTS, HELD, PLANT, WIND
 from quadsim.dynamics.rigid_body import stop_blocked
@@ -28,6 +28,7 @@ from quadsim.kinematics.quaternion import renormalise
 from quadsim.sensors.barometer import sample_barometer
 from quadsim.sensors.inertial import read_inertial, sample_inertial
 from quadsim.sensors.records import BLENDS, RING, SENSORS
+from quadsim.sensors.vibration import update_vibration
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Note, Status
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.log_row import write_row
@@ -43,6 +44,12 @@ RING_LOOKS = 100
 """Looks (one per millisecond) in a row inside the vortex-ring state that make it an event; assumed."""
 BOUNCE_LOOKS = 100
 """Looks (one per millisecond) off the ground that make the next contact a new touch-down; assumed."""
+LYING = math.cos(math.radians(65.0))
+"""Cosine of the tilt beyond which a craft that touches the ground lies on its side or back; assumed."""
+LYING_LOOKS = 300
+"""Looks (one per millisecond) in which it must do so; assumed."""
+STRIKING = 5.0
+"""Speed of the blade tips below which a propeller that touches the ground only stops [m/s]; assumed."""
 
 _places = np.zeros(SIZE, np.bool_)
 _places[X.POSITION : X.POSITION + 3] = True
@@ -77,12 +84,14 @@ def command_motors(tick, sensors, carried, held):
 
 @kernel
 def watch_ground(x, held, plant, carried):
-    """Notice lift-off, touch-down, crash and propeller strike near the ground."""
+    """Notice lift-off, touch-down, crash, tip-over and propeller strike near the ground."""
     sink = x[X.VELOCITY + 2]
+    energy = kinetic_energy(x, plant)
     if held.contact_force > 0.0:
         if carried.touching == 0 and carried.clear_looks > BOUNCE_LOOKS:
             impact = max(sink, carried.sink)  # the feet may have braked it since the last look
-            note(carried, Note.TOUCH_DOWN, impact)
+            energy = max(energy, carried.energy)
+            note(carried, Note.TOUCH_DOWN, impact, energy)
             if impact > plant.crash_speed:
                 carried.status, carried.value = Status.CRASHED, impact
         carried.touching, carried.clear_looks = 1, 0
@@ -91,8 +100,12 @@ def watch_ground(x, held, plant, carried):
         if carried.touching == 1 and carried.clear_looks > BOUNCE_LOOKS:
             note(carried, Note.LIFT_OFF, 0.0)
             carried.touching = 0
-    carried.sink = sink
-    if lowest_tip(x, plant) < 0.0:
+    carried.sink, carried.energy = sink, energy
+    upright = body_upright(x)
+    carried.lying_looks = carried.lying_looks + 1 if carried.touching == 1 and upright < LYING else 0
+    if carried.lying_looks > LYING_LOOKS:
+        carried.status, carried.value = Status.TIPPED_OVER, math.acos(max(upright, -1.0))
+    if lowest_tip(x, plant, STRIKING / plant.rotor_radius) < 0.0:
         speed = math.sqrt(x[X.VELOCITY] ** 2 + x[X.VELOCITY + 1] ** 2 + sink**2)
         carried.status, carried.value = Status.PROPELLER_STRIKE, speed
 
@@ -150,7 +163,7 @@ def watch(x, held, plant, carried):
     if x[X.POSITION + 2] > -NEAR_GROUND:
         watch_ground(x, held, plant, carried)
     else:
-        carried.touching, carried.clear_looks = 0, carried.clear_looks + 1
+        carried.touching, carried.clear_looks, carried.lying_looks = 0, carried.clear_looks + 1, 0
 
 
 @kernel
@@ -225,6 +238,8 @@ def fly_ticks(
             watch_drive(x, held, plant, carried)
             watch(x, held, plant, carried)
         if tick % imu_every == 0:
+            if sensors.shaking > 0.0:
+                update_vibration(x, k1, held, plant, sensors, carried)
             sample_inertial(tick // imu_every, x, k1, held.force, plant.mass, sensors, carried)
         if tick % baro_every == 0:
             sample_barometer(tick // baro_every, -x[X.POSITION + 2], sensors, carried, signals)

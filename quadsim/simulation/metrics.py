@@ -18,6 +18,9 @@ from quadsim.units import CELSIUS, DEG, MAH
 if TYPE_CHECKING:
     from quadsim.config.flight_schema import ExpectSection
 
+SLOW_S = 0.1
+"""Time over which the accelerometer is averaged for the slow part of the specific force [s]; assumed."""
+
 
 _in_vortex_ring: Callable[..., np.ndarray] = getattr(in_vortex_ring, "py_func", in_vortex_ring)
 """The plain function, which takes arrays, so that nothing is compiled for a metric."""
@@ -121,12 +124,45 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "airborne_s": lambda r, w: float(np.mean(r["contact_force_N"][w] == 0.0) * (r.t_s[w][-1] - r.t_s[w][0])),
     "end_s": lambda r, w: float(r.t_s[w][-1]),
     "vortex_ring_s": lambda r, w: _vortex_ring(r, w),
-    "touch_down_m_s": lambda r, w: _fastest(r, w, "ground"),
+    "touch_down_m_s": lambda r, w: _largest(_touch_downs(r, w)[:, 0]),
+    "impact_J": lambda r, w: _largest(_touch_downs(r, w)[:, 1]),
+    "sink_impact_J": lambda r, w: _largest(_touch_downs(r, w)[:, 2]),
+    "vibration_m_s2": lambda r, w: _vibration(r, w),
     "max_swing_deg": lambda r, w: _largest(r["line_swing_rad"][w][r["line_swing_rad"][w] > 0.0]) / DEG,
     "max_line_N": lambda r, w: _largest(r["line_peak_N"][w][r["line_peak_N"][w] > 0.0]),
-    "load_impact_m_s": lambda r, w: _fastest(r, w, "payload"),
+    "load_impact_m_s": lambda r, w: _load_impact(r, w),
     "load_drift_m": lambda r, w: _largest(_load_drift(r, w)),
 }  # fmt: skip
+
+
+def _touch_downs(run: Run, rows: np.ndarray) -> np.ndarray:
+    """Sink rate [m/s], kinetic energy [J] and its part in the sinking [J] of each touch-down, shape (n, 3)."""
+    first, last = run.t_s[rows][0], run.t_s[rows][-1]
+    found = [e for e in run.events if e.kind == "ground" and e.sink_m_s is not None and first <= e.t_s <= last]
+    masses = np.interp([e.t_s for e in found], run.t_s, run["mass_kg"])
+    figures = [
+        (e.sink_m_s, e.impact_J, 0.5 * mass * e.sink_m_s**2)
+        for e, mass in zip(found, masses, strict=True)
+        if e.sink_m_s is not None
+    ]
+    return np.array(figures, dtype=float).reshape(-1, 3)
+
+
+def _vibration(run: Run, rows: np.ndarray) -> float:
+    """Rms [m/s2] of the accelerometer's vector about its mean over SLOW_S around each row; NaN in a shorter window.
+
+    Rows of the log are samples: what turns faster than half the log's rate is folded down, and its rms stays.
+    """
+    felt = run["signals/accel_m_s2"][rows]
+    half = max(1, round(SLOW_S / 2.0 / max(float(np.median(np.diff(run.t_s))), 1e-6))) if len(run) > 1 else 1
+    if len(felt) <= 2 * half:
+        return float("nan")
+    weights = np.full(2 * half + 1, 0.5 / half)
+    weights[[0, -1]] *= (
+        0.5  # trapezoidal rule: anything with a whole number of periods in SLOW_S counts in full
+    )
+    slow = np.stack([np.convolve(felt[:, k], weights, "valid") for k in range(3)], axis=1)
+    return _rms(np.linalg.norm(felt[half:-half] - slow, axis=1))
 
 
 def _vortex_ring(run: Run, rows: np.ndarray) -> float:
@@ -134,11 +170,11 @@ def _vortex_ring(run: Run, rows: np.ndarray) -> float:
     return float(np.mean(inside) * (run.t_s[rows][-1] - run.t_s[rows][0]))
 
 
-def _fastest(run: Run, rows: np.ndarray, kind: str) -> float:
-    """Fastest sink rate [m/s] at a touch-down: of the craft ("ground") or of a load ("payload")."""
+def _load_impact(run: Run, rows: np.ndarray) -> float:
+    """Fastest sink rate of a load at the ground [m/s]."""
     first, last = run.t_s[rows][0], run.t_s[rows][-1]
     speeds = [
-        e.sink_m_s for e in run.events if e.kind == kind and e.sink_m_s is not None and first <= e.t_s <= last
+        e.sink_m_s for e in run.events if e.kind == "payload" and e.sink_m_s is not None and first <= e.t_s <= last
     ]
     return max(speeds) if speeds else float("nan")
 

@@ -18,20 +18,16 @@ PLAIN: dict[int, tuple[str, str]] = {
     Note.VORTEX_RING: ("air", "meets its own wake (vortex-ring state)"),
 }
 """Kind and text of the events of notes without a figure."""
-SINKS: dict[int, tuple[str, str]] = {
-    Note.TOUCH_DOWN: ("ground", "touch-down"),
-    Note.LOAD_TOUCH_DOWN: ("payload", "load touches down"),
-}
-"""The same of notes whose value is a sink rate."""
 
 
-def event_of(t: float, kind: int, value: float, craft: Craft) -> Event:
-    """The event of a note; `value` is a sink rate [m/s] or the number of a rotor."""
+def event_of(t: float, kind: int, value: float, energy: float, craft: Craft) -> Event:
+    """The event of a note; `value` is a sink rate [m/s] or the number of a rotor, `energy` that of a touch-down [J]."""
     if kind in PLAIN:
         return Event(t, *PLAIN[kind])
-    if kind in SINKS:
-        where, text = SINKS[kind]
-        return Event(t, where, f"{text} at {value:.2f} m/s", value)
+    if kind == Note.TOUCH_DOWN:
+        return Event(t, "ground", f"touch-down at {value:.2f} m/s, {energy:.2g} J", value, energy)
+    if kind == Note.LOAD_TOUCH_DOWN:
+        return Event(t, "payload", f"load touches down at {value:.2f} m/s", value)
     place = ROTOR_NAMES[int(value)].replace("_", " ")
     match kind:
         case Note.CASE_WARM:

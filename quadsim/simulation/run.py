@@ -27,6 +27,8 @@ class Event:
     text: str
     sink_m_s: float | None = None
     """Sink rate of a touch-down [m/s]: of the craft (kind ground) or of a load (kind payload)."""
+    impact_J: float | None = None
+    """Kinetic energy at a touch-down [J]."""
 
 
 @dataclass(frozen=True)

@@ -183,6 +183,8 @@ class Session:
         carried.key = np.uint64(self.seed)
         carried.gyro_sign[:] = 1.0
         carried.wiring[:] = np.arange(4)
+        # where the heavy sides of the rotors stand is left to chance
+        carried.rotor_phase[:] = np.random.default_rng([int(self.seed), 0x52]).uniform(0.0, 2.0 * np.pi, 4)
         left = CALIBRATED if flight.start.height_m > 0.0 else 1.0
         carried.gyro_bias[:] = left * np.asarray(self.sensors.gyro_bias)
         carried.accel_bias[:] = self.sensors.accel_bias
@@ -311,8 +313,8 @@ class Session:
         """Turn the loop's notes into events."""
         carried = self.carried
         for k in range(int(carried.notes)):
-            t, kind = int(carried.note_tick[k]) * self.h, int(carried.note_kind[k])
-            self.events.append(event_of(t, kind, float(carried.note_value[k]), self.craft))
+            t, kind, energy = int(carried.note_tick[k]) * self.h, int(carried.note_kind[k]), carried.note_energy[k]
+            self.events.append(event_of(t, kind, float(carried.note_value[k]), float(energy), self.craft))
         carried.notes = 0
 
 

@@ -11,12 +11,13 @@ CASE_WARM, CASE_HOT = 338.15, 353.15
 
 
 @kernel
-def note(carried, kind, value):
+def note(carried, kind, value, energy=0.0):
     """Keep that something happened at this tick; dropped when the list is full."""
     if carried.notes < NOTES:
         carried.note_tick[carried.notes] = carried.tick
         carried.note_kind[carried.notes] = kind
         carried.note_value[carried.notes] = value
+        carried.note_energy[carried.notes] = energy
         carried.notes += 1
 
 

@@ -27,6 +27,7 @@ def test_inspect_has_the_prescribed_keys(quadsim):
     table = seen["throttle_table"]
     assert [row["throttle"] for row in table] == pytest.approx([0.1 * k for k in range(1, 11)])
     assert table[-1]["thrust_g"] * 1e-3 * G0 == pytest.approx(seen["max_thrust_N"])
+    assert len(seen["drag_area_cm2"]) == len(seen["drag_centre_mm"]) == 3
     # hovering stands between two rows of the table
     below, above = table[int(10 * seen["hover_throttle"]) - 1], table[int(10 * seen["hover_throttle"])]
     assert below["thrust_g"] < seen["mass_g"] < above["thrust_g"]
@@ -36,6 +37,8 @@ def test_inspect_has_the_prescribed_keys(quadsim):
 def test_inspect_prints_the_same(quadsim):
     seen = json.loads(quadsim("inspect", "bonxie", "--json").out)
     out = quadsim("inspect", "bonxie").out
+    areas = ", ".join(f"{area:.0f}" for area in seen["drag_area_cm2"])
+    assert areas in next(line for line in out.splitlines() if "drag area" in line)
     assert f"{seen['mass_g']:.0f}" in next(line for line in out.splitlines() if "all-up mass" in line)
     assert f"{seen['hover_time_min']:.1f}" in next(line for line in out.splitlines() if "hover time" in line)
     assert sum(line.split()[:1] in (["ok"], ["caution"], ["MISFIT"]) for line in out.splitlines()) == len(

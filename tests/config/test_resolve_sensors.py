@@ -127,3 +127,29 @@ def test_a_delay_beyond_the_lines_is_refused(make_craft):
         InputError, match=r"imu_delay_ms: needs 320 slots of delay line; there are 62\. Give less delay"
     ):
         sensors_of(craft)
+
+
+def test_vibration_is_off_unless_the_craft_says_so(make_craft):
+    sensors = sensors_of(make_craft())
+    assert (sensors.shaking, sensors.imu_period) == (0.0, 1.0 / 2000.0)
+    assert not np.any(sensors.mode_step)
+    assert not np.any(sensors.imbalance)
+
+
+def test_imbalance_and_flexible_mode_by_hand(make_craft):
+    sensors = sensors_of(make_craft(("gyration_pct = 50", "gyration_pct = 50\nimbalance_gmm = 0.3")))
+    assert sensors.shaking == 1.0
+    assert sensors.imbalance == pytest.approx([3e-7] * 4)
+    sensors = sensors_of(make_craft(more="[frame.flexible]\nfrequency_Hz = 80\nshare = [1, 0.5, -0.2]\n"))
+    assert sensors.shaking == 1.0
+    assert sensors.mode_share == pytest.approx([1.0, 0.5, -0.2])
+    # left alone for one sample of 0.5 ms: x = exp(-z w t) cos(wd t) + ... of a free oscillator at rest, displaced by 1
+    w, z, t = 2.0 * math.pi * 80.0, 0.03, 5e-4
+    damped = w * math.sqrt(1.0 - z * z)
+    swing = math.exp(-z * w * t) * (math.cos(damped * t) + z * w / damped * math.sin(damped * t))
+    assert sensors.mode_step[0] == pytest.approx(swing, rel=1e-12)
+
+
+def test_a_flexible_mode_needs_its_frequency(make_craft):
+    with pytest.raises(InputError, match=r"frame\.flexible\.frequency_Hz.*is missing"):
+        make_craft(more="[frame.flexible]\ndamping_pct = 3\n")

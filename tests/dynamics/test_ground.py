@@ -114,6 +114,7 @@ def test_touch_down_is_noticed_with_its_speed() -> None:
     assert loop.carried.notes == 1
     assert loop.carried.note_kind[0] == Note.TOUCH_DOWN
     assert loop.carried.note_value[0] == pytest.approx(math.sqrt(2.0 * G0 * 0.1), rel=2e-3)
+    assert loop.carried.note_energy[0] == pytest.approx(MASS * G0 * 0.1, rel=4e-3)
     assert loop.carried.note_tick[0] * H == pytest.approx(math.sqrt(0.2 / G0), abs=2.0 * H)
     assert loop.status == Status.FLYING
 
@@ -153,6 +154,6 @@ def test_lowest_tip_of_the_rotor_discs(roll: float, pitch: float, yaw: float) ->
     angle = np.linspace(0.0, 2.0 * math.pi, 721)
     rim = 0.1 * np.stack([np.cos(angle), np.sin(angle), np.zeros(721)], axis=1)
     points = (np.asarray(plant.rotor_position)[:, None, :] + rim[None]) @ turn.T + place
-    assert lowest_tip(state(position=place, quaternion=q), plant) == pytest.approx(
+    assert lowest_tip(state(position=place, quaternion=q), plant, 0.0) == pytest.approx(
         -np.max(points[:, :, 2]), abs=1e-5
     )

@@ -7,6 +7,7 @@ import pytest
 
 import quadsim
 from quadsim.config.flight_loader import parse_flight
+from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.errors import InputError
 from quadsim.simulation.fly import fly, start
 
@@ -39,7 +40,15 @@ def test_a_hard_landing_is_a_crash_with_its_speed():
     session.advance(400)
     run = quadsim.simulation.fly.finish(session, 0.0)
     assert run.status == "crashed"
-    assert run.status_text.startswith("hit the ground at 5.9")
+    found = re.fullmatch(
+        r"hit the ground at ([56]\.\d) m/s after .* s: (\d+) J in sinking, (\d+) J in all", run.status_text
+    )
+    assert found is not None
+    speed, sinking, whole = (float(text) for text in found.groups())
+    assert sinking == pytest.approx(
+        0.5 * float(session.plant.mass) * speed**2, abs=0.7
+    )  # two digits are shown
+    assert whole == pytest.approx(sinking, abs=1.0)
 
 
 def test_a_tipped_craft_strikes_with_its_propeller():
@@ -135,3 +144,46 @@ def test_a_flight_may_change_the_rates_of_its_craft():
     assert int(session.sensors.imu_every) == 1
     with pytest.raises(InputError, match="must divide the physics rate"):
         start(parse_flight(AIR.format(1) + "[rates_Hz]\nrate = 700\n"))
+
+
+LEGS = """
+[landing]
+friction = 1.5
+feet_mm = { front_right = [50, 50, 90], rear_right = [-50, 50, 90], rear_left = [-50, -50, 90], front_left = [50, -50, 90] }
+"""
+
+
+def set_down(sideways, ends=""):
+    """Siskin on short legs with its propellers stopped, set down while it moves sideways [m/s]."""
+    from quadsim.config import load_craft, parse_craft
+
+    head = AIR.format(4).replace("duration_s", f"{ends}duration_s")
+    lost = [f't_s = 0\nfault = {{ kind = "rotor_lost", rotor = "{name}" }}\n' for name in ROTOR_NAMES]
+    craft = parse_craft(load_craft("siskin").source_text + LEGS)
+    session = start(parse_flight(head + "".join("[[at]]\n" + one for one in lost)), craft=craft)
+    session.x[2], session.x[4], session.x[13:17] = -0.12, sideways, 0.0
+    session.advance(session.total_ticks)
+    return quadsim.simulation.fly.finish(session, 0.0)
+
+
+@pytest.mark.jit
+def test_a_craft_that_lands_sideways_tips_over_and_may_be_meant_to():
+    run = set_down(3.0, 'ends = ["tipped_over"]\n')
+    assert run.status == "tipped_over"
+    assert run.passed
+    assert re.fullmatch(
+        r"tipped over: it lay on the ground after \d\.\d\d s, tilted by \d+ deg", run.status_text
+    )
+    assert run.metrics["final_tilt_deg"] > 65.0
+    mass, first = run["mass_kg"][0], next(event for event in run.events if event.kind == "ground")
+    assert first.impact_J == pytest.approx(0.5 * mass * (first.sink_m_s**2 + 3.0**2), rel=0.01)
+    assert run.metrics["impact_J"] == first.impact_J  # no bounce has more
+    sink = run.metrics["touch_down_m_s"]
+    assert run.metrics["sink_impact_J"] == pytest.approx(0.5 * mass * sink**2, rel=1e-9)
+
+
+@pytest.mark.jit
+def test_the_same_craft_set_down_straight_stays_on_its_feet():
+    run = set_down(0.0)
+    assert run.status == "done"
+    assert run.metrics["final_tilt_deg"] < 1.0

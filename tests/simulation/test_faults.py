@@ -72,6 +72,17 @@ def test_a_propeller_upside_down_lifts_less_but_lifts():
     assert lift(wrong)[2] == pytest.approx(BACKWARDS_THRUST * lift(healthy)[2], rel=1e-9)
 
 
+def test_an_unbalanced_propeller_shakes_the_sensor_alone():
+    healthy = flown(ticks=40)
+    shaken = flown('kind = "propeller_imbalance", rotor = "rear_right", imbalance_gmm = 3', ticks=40)
+    assert np.array(shaken.sensors.imbalance) == pytest.approx([0.0, 3e-6, 0.0, 0.0])
+    force = 3e-6 * float(shaken.x[X.ROTORS + 1]) ** 2  # m e W^2, at the last sample a little slower
+    assert np.linalg.norm(shaken.carried.shake_force) == pytest.approx(force, rel=0.02)
+    assert not np.any(healthy.carried.shake_force)
+    assert lift(shaken, -1) == pytest.approx(lift(healthy, -1), rel=1e-3)
+    assert [event.text for event in shaken.events] == ["rear right propeller out of balance by 3 g mm"]
+
+
 def test_swapped_rotors_get_each_others_commands():
     session = flown('kind = "rotors_swapped", rotors = ["front_right", "rear_right"]', ticks=40)
     session.carried.motor_line[:] = [0.2, 0.4, 0.6, 0.8]

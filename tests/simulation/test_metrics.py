@@ -42,6 +42,9 @@ def made_up():
     data["load_mass_kg"][200:] = 0.3
     data["load_position_m"][200:, 1] = 0.5 * T[200:]
     data["line_tension_N"][300:], data["line_peak_N"][300:], data["line_swing_rad"][300:] = 3.0, 4.5, 0.2
+    data["mass_kg"][:] = 1.5
+    data["signals/accel_m_s2"][:, 0] = 2.0 * (-1.0) ** np.arange(T.size)
+    data["signals/accel_m_s2"][:, 2] = -10.0 + 0.5 * T  # the slow part does not count
     return Run(
         "f",
         "c",
@@ -50,7 +53,7 @@ def made_up():
         data,
         meta={"cells": 4, "pack_resistance_ohm": 0.02, "mach_per_rotor_speed_s": 2e-4},
         events=[
-            Event(2.0, "ground", "touch-down at 0.80 m/s", 0.8),
+            Event(2.0, "ground", "touch-down at 0.80 m/s, 0.6 J", 0.8, 0.6),
             Event(3.0, "timeline", "touch-down at the line"),
             Event(3.5, "payload", "load touches down at 1.20 m/s", 1.2),
         ],
@@ -66,7 +69,8 @@ EXPECTED = {
     "drift_m": 4.0, "saturated_pct": 100 * 200 / 401, "max_motor_pct": 100.0, "min_cell_V": 3.9, "max_battery_A": 10.0,
     "used_mAh": 40.0 / 3.6, "mean_power_W": 160.0, "final_charge_pct": 70.0, "airborne_s": 4.0 * 301 / 401, "end_s": 4.0,
     "final_rest_cell_V": 4.05, "max_winding_C": 81.0, "max_case_C": 47.0, "max_pack_C": 30.0, "max_tip_mach": 0.4,
-    "touch_down_m_s": 0.8, "vortex_ring_s": 4.0 * 101 / 401, "max_wind_m_s": 13.0, "max_rate_deg_s": 0.0, "max_motor_A": 0.0,
+    "touch_down_m_s": 0.8, "impact_J": 0.6, "sink_impact_J": 0.48, "vibration_m_s2": 2.0,
+    "vortex_ring_s": 4.0 * 101 / 401, "max_wind_m_s": 13.0, "max_rate_deg_s": 0.0, "max_motor_A": 0.0,
     "max_swing_deg": math.degrees(0.2), "max_line_N": 4.5, "load_impact_m_s": 1.2, "load_drift_m": 1.0,
 }  # fmt: skip
 
@@ -89,6 +93,9 @@ def test_windows_and_figures_that_do_not_exist():
     assert [compute(run, name, 0.0, 1.0) for name in ("max_swing_deg", "max_line_N", "load_drift_m")] == [
         None
     ] * 3
+    assert compute(run, "impact_J", 3.0) is None
+    assert compute(run, "vibration_m_s2", 3.0, 3.09) is None  # shorter than the slow part's window
+    assert compute(run, "vibration_m_s2", 3.0, 3.1) == pytest.approx(2.0)
     run.data["signals/mode"][:] = 0.0
     assert compute(run, "height_error_m") is None
 

@@ -145,3 +145,11 @@ def ground_opposes_motion(f: Callable) -> None:
         0.0,
     )  # 1 mrad to the right: the right feet press harder
     near(rate(f, x, plant, calm())[X.RATES] * 0.01, -(4.0 * 2000.0 * 0.16**2 - 1.5 * G0 * 0.1) * 1e-3, 1e-5)
+
+
+def lies_on_its_back(f: Callable) -> None:
+    """Statics: upside down the four hubs, 0.02 m above the centre, carry the weight at the same sag."""
+    x = state(position=(0.0, 0.0, SAG - 0.02), quaternion=(0.0, 1.0, 0.0, 0.0))
+    held = calm()
+    near(rate(f, x, standing(), held), np.zeros(x.size), 1e-12)
+    near(held.contact_force, 1.5 * G0, 1e-9)

@@ -14,12 +14,14 @@ import checks
 import checks_air
 import checks_drive
 import checks_payload
+import checks_vibration
 
 COPIED = (
     "quadsim.kinematics.quaternion", "quadsim.dynamics.rigid_body", "quadsim.dynamics.rotor", "quadsim.dynamics.airframe",
     "quadsim.dynamics.interference", "quadsim.dynamics.battery", "quadsim.dynamics.motor_heat", "quadsim.dynamics.drive",
     "quadsim.dynamics.ground", "quadsim.dynamics.payload", "quadsim.dynamics.derivative",
     "quadsim.noise", "quadsim.environment.profile", "quadsim.environment.turbulence", "quadsim.environment.wind",
+    "quadsim.sensors.vibration",
 )  # fmt: skip
 
 
@@ -38,6 +40,11 @@ def plain_kernel(function: Callable | None = None, **_: Any) -> Any:
 def plain_derivative(module: str = "", old: str = "", new: str = "") -> Callable:
     """`full_derivative` of a plain-Python copy of the physics in which `old` in `module` reads `new`."""
     return plain_modules(module, old, new)("quadsim.dynamics.derivative").full_derivative
+
+
+def plain_vibration(module: str = "", old: str = "", new: str = "") -> Callable:
+    """`update_vibration` of such a copy."""
+    return plain_modules(module, old, new)("quadsim.sensors.vibration").update_vibration
 
 
 def plain_modules(module: str = "", old: str = "", new: str = "") -> Callable[[str], Any]:
@@ -75,6 +82,9 @@ class Mutant:
 
     def derivative(self) -> Callable:
         return plain_derivative("quadsim." + self.module, self.old, self.new)
+
+    def vibration(self) -> Callable:
+        return plain_vibration("quadsim." + self.module, self.old, self.new)
 
 
 PACK, HEAT = "dynamics.battery", "dynamics.motor_heat"
@@ -138,6 +148,7 @@ MUTANTS = (
     Mutant("load has the craft's mass", LOAD, "1.0 / plant.load_mass", "1.0 / plant.mass", checks_payload.towed_at_one_metre_per_second_squared),
     Mutant("line does not pull the craft", WHOLE, "fz + az + gz + lz", "fz + az + gz", checks_payload.release_at_hover),
     Mutant("line does not turn the craft", WHOLE, "my + by + ny + oy", "my + by + ny", checks_payload.release_at_hover),
+    Mutant("hubs sink into the ground", GROUND, "range(8)", "range(4)", checks_drive.lies_on_its_back),
     Mutant("gravity forgotten", WHOLE, " * per_mass + plant.gravity", " * per_mass", checks.free_fall),
     Mutant("sideways force of wrong sign", WHOLE, "(r10 * fx + r11 * fy + r12 * fz)", "(r10 * fx + r11 * fy - r12 * fz)", checks.tilted_thrust_accelerates_sideways),
     Mutant("wind blows the other way", WHOLE, "x[X.VELOCITY] - held.wind[0]", "x[X.VELOCITY] + held.wind[0]", checks.drag_at_its_centre),
@@ -152,3 +163,16 @@ CHECKS = tuple(
     )
 )
 """Every check, each once."""
+
+SHAKE = "sensors.vibration"
+VIBRATION_MUTANTS = (
+    Mutant("flexible mode not driven before", SHAKE, " + s[6] * before", "", checks_vibration.mode_steps_exactly),
+    Mutant("flexible mode of half the damping", SHAKE, "carried.mode_drive[axis] = drive", "carried.mode_drive[axis] = drive\n    carried.mode[axis, 1] *= 1.0 + 0.03 * 2.0 * math.pi * 90.0 * sensors.imu_period", checks_vibration.mode_passes_what_a_soft_mount_passes),
+    Mutant("flexible mode pushed along instead of left behind", SHAKE, "-sensors.mode_share", "sensors.mode_share", checks_vibration.two_inertias_on_a_spring),
+    Mutant("imbalance grows with the speed, not its square", SHAKE, "return impulse * speed * c", "return 1200.0 * imbalance * 1200.0 * c", checks_vibration.shaken_rate_is_the_integral),
+    Mutant("heavy side turns the wrong way", SHAKE, "impulse * speed * turning * s", "-impulse * speed * turning * s", checks_vibration.unbalanced_rotor_as_bodies),
+    Mutant("hub above the centre of mass rolls the wrong way", SHAKE, "mx - c * right", "mx + c * right", checks_vibration.unbalanced_rotor_as_bodies),
+    Mutant("phase ignores that the rotor spins up", SHAKE, "(speed - 0.5 * dt * dx[X.ROTORS + i])", "speed", checks_vibration.phase_follows_a_rotor_that_spins_up),
+    Mutant("rate leads the force", SHAKE, "impulse * s, -impulse", "-impulse * s, impulse", checks_vibration.shaken_rate_is_the_integral),
+)  # fmt: skip
+"""As MUTANTS, on what the inertial sensor feels of vibration."""
