@@ -33,6 +33,11 @@ def plain_kernel(function: Callable | None = None, **_: Any) -> Any:
 
 def plain_derivative(module: str = "", old: str = "", new: str = "") -> Callable:
     """`full_derivative` of a plain-Python copy of the physics in which `old` in `module` reads `new`."""
+    return plain_copy("quadsim.dynamics.derivative", module, old, new).full_derivative
+
+
+def plain_copy(wanted: str, module: str = "", old: str = "", new: str = "") -> Any:
+    """Module `wanted` of a plain-Python copy of the physics in which `old` in `module` reads `new`."""
     made: dict[str, types.ModuleType] = {}
 
     def importer(name: str, *rest: Any) -> Any:
@@ -51,7 +56,7 @@ def plain_derivative(module: str = "", old: str = "", new: str = "") -> Callable
             exec(compile(text, name, "exec"), made[name].__dict__)
         return made[name]
 
-    return copy("quadsim.dynamics.derivative").full_derivative
+    return copy(wanted)
 
 
 @dataclass(frozen=True)
