@@ -47,6 +47,31 @@ def test_lag_as_a_step_response() -> None:
         assert path.tick(tick, 1.0)[0] == pytest.approx(1.0 - math.exp(-tick / 8.0), abs=1e-9)
 
 
+def test_lag_up_and_down_and_over_the_command() -> None:
+    """1 - exp(-t/T) with T = 2 ms up and 5 ms down; above half command twice as slow (closed form within one node)."""
+    path = Path()
+    lag = np.array([[5e-3], [2e-3]]) * np.where(np.arange(21) > 10, 2.0, 1.0)
+    path.sensors.motor_blend[:] = 1.0 - np.exp(-1.0 / (lag * 4000.0))
+    for tick in range(1, 30):
+        assert path.tick(tick, 0.4)[0] == pytest.approx(0.4 * (1.0 - math.exp(-tick / 8.0)), abs=1e-9)
+    begin = path.held.duty[0]
+    for tick in range(30, 60):
+        wanted = 0.1 + (begin - 0.1) * math.exp(-(tick - 29) / 20.0)
+        assert path.tick(tick, 0.1)[0] == pytest.approx(wanted, abs=1e-9)
+    path.carried.motor_smooth[:] = 0.6
+    for tick in range(60, 90):
+        wanted = 0.9 - 0.3 * math.exp(-(tick - 59) / 16.0)
+        assert path.tick(tick, 0.9)[0] == pytest.approx(wanted, abs=1e-9)
+
+
+def test_commands_are_taken_over_at_the_escs_own_rate() -> None:
+    """Every eighth tick: a ramp of commands becomes a staircase that is never early."""
+    path = Path(motor_every=8.0)
+    for tick in range(64):
+        duty = path.tick(tick, tick * 1e-3)
+        assert duty == pytest.approx([(tick - tick % 8) * 1e-3] * 4, abs=1e-9)
+
+
 def test_resolution() -> None:
     """Nearest of 50 steps: 0.333 is between 16 and 17 fiftieths, nearer to 0.34."""
     assert Path(motor_levels=50.0).tick(1, (0.333, 0.0, 1.0, 0.031)) == pytest.approx(

@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 
 from quadsim.config.flight_loader import parse_flight
+from quadsim.dynamics.rigid_body import stop_blocked
 from quadsim.dynamics.state import ROTOR_NAMES, X
+from quadsim.simulation.carried import Status
 from quadsim.simulation.faults import BACKWARDS_THRUST
-from quadsim.simulation.fly import start
+from quadsim.simulation.fly import sentence, start
 
 HEAD = """
 title = "fault"
@@ -55,6 +57,79 @@ def test_a_lost_rotor_gives_nothing_and_draws_nothing(place):
     right, front = "right" in place, "front" in place
     assert (roll > 0.0) == right
     assert (pitch < 0.0) == front
+
+
+def test_a_blocked_rotor_stands_draws_its_limit_and_warms():
+    """Ohm: duty times pack voltage over the resistance, no shaft work: all of it heat; the others fly on."""
+    session = flown('kind = "rotor_stuck", rotor = "rear_right"', ticks=4)
+    for name in ("motor_line", "motor_smooth", "motor_taken"):
+        session.carried[name][:] = 0.5
+    session.signals.motor[:] = 0.5
+    session.advance(1)
+    plant, held = session.plant, session.held
+    assert abs(session.x[X.ROTORS + 1]) < 0.1  # brought to rest again every millisecond
+    assert abs(held.thrust[1]) < 1e-6
+    assert held.motor_torque[1] == 0.0
+    stall = held.duty[1] * float(held.battery_voltage) * held.per_motor_resistance[1]
+    assert held.motor_current[1] == pytest.approx(min(stall, float(plant.current_limit)), rel=1e-6)
+    assert held.motor_current[1] > 3.0 * held.motor_current[0]
+    session.advance(400)
+    rise = np.array(held.winding_temperature) - float(plant.air_temperature)
+    assert rise[1] > 5.0 * max(rise[0], rise[2], rise[3])
+
+
+def test_blocking_a_rotor_keeps_the_angular_momentum():
+    """z of I w + sum J s omega, I with the rotors as locked, before and after the stop, through the body's yaw."""
+    session = start(parse_flight(HEAD))
+    plant, held, x = session.plant, session.held, session.x
+    session.advance(1)
+
+    def momentum():
+        spun = float(plant.rotor_inertia) * np.array(held.turning) @ x[X.ROTORS : X.ROTORS + 4]
+        return np.array(plant.inertia) @ x[X.RATES : X.RATES + 3] + [0.0, 0.0, spun]
+
+    held.blocked[2] = 1.0
+    before, yaw = momentum(), float(x[X.RATES + 2])
+    stop_blocked(x, held, plant)
+    assert momentum() == pytest.approx(before, rel=1e-9, abs=1e-12)
+    assert x[X.ROTORS + 2] == 0.0
+    assert abs(x[X.RATES + 2] - yaw) > 0.1
+
+
+@pytest.mark.jit
+def test_a_blocked_winding_ends_the_flight():
+    text = HEAD.replace("height_m = 20", "height_m = 400").replace("duration_s = 5", "duration_s = 25")
+    session = start(parse_flight(text + FAULT.format('kind = "rotor_stuck", rotor = "front_left"')))
+    session.advance(session.total_ticks)
+    assert Status(int(session.carried.status)) == Status.OVERHEATED
+    assert "front left motor's winding passed 150 deg C" in sentence(session)
+    assert session.held.winding_temperature[3] == pytest.approx(423.15, abs=1.0)
+
+
+def test_an_esc_out_of_step_gives_no_torque_for_its_time_and_comes_back():
+    session = flown('kind = "esc_desync", rotor = "rear_left", duration_s = 0.05', ticks=100)
+    assert session.held.motor_current[2] == 0.0
+    slowed = float(session.x[X.ROTORS + 2])
+    assert slowed < 0.9 * float(session.x[X.ROTORS])
+    session.advance(200)
+    assert session.held.motor_current[2] > 1.0
+    assert [e.text for e in session.events if e.kind == "fault"] == [
+        "rear left ESC out of step with its motor for 0.05 s",
+        "rear left ESC back in step",
+    ]
+    assert session.events[-1].t_s == pytest.approx(0.05)
+
+
+@pytest.mark.jit
+def test_a_weak_cell_is_what_min_cell_sees_and_it_empties_the_pack():
+    text = HEAD.replace("height_m = 20", "height_m = 20\ncharge_pct = 31").replace("duration_s = 5", "duration_s = 30")
+    weak = start(parse_flight(text + FAULT.format('kind = "cell_weak", capacity_pct = 70, resistance_factor = 3')))
+    weak.advance(400)
+    row = weak.truth[weak.rows - 1]
+    assert row["weakest_cell"] < row["battery_voltage"] / 4.0 - 0.1
+    weak.advance(weak.total_ticks)
+    assert Status(int(weak.carried.status)) == Status.BATTERY_EMPTY
+    assert weak.x[X.CHARGE] == pytest.approx(0.3, abs=1e-4)  # 1 - 0.7 of the charge is gone: that cell is empty
 
 
 def test_a_motor_that_turns_the_wrong_way_blows_upwards_and_yaws():

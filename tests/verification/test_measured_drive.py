@@ -1,0 +1,67 @@
+"""The motor's law against a measured motor, and a measured vehicle against its measured rotor.
+
+Data: Russell, Jung, Willink & Glasner, NASA/TM-2018-219758, run tables (appendix C), in an SI transcription (second-hand):
+run 22, one rotor of the report's small quadrotor; run 27, the whole vehicle.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy.optimize import fsolve
+
+RPM = 2.0 * math.pi / 60.0
+ISOLATED = {3000.0: (0.0197, 10.271606), 5000.0: (0.0531, 38.158788), 7000.0: (0.1009, 95.750184)}
+"""rpm: torque [N m], electrical power [W] at 1.221 kg/m3."""
+VEHICLE = {4000.0: 89.890524, 5000.0: 172.069365, 6000.0: 314.110324, 7000.0: 445.7275}
+"""rpm: electrical power of all four at 1.2266 kg/m3 [W]."""
+IRON_SHARE = 0.5
+"""The default of motor.no_load_iron_pct, at 5000 rpm here."""
+AVIONICS = 6.0
+"""Power of everything but the motors [W]: not in the report; assumed."""
+
+
+def power(omega: float, torque: float, lost: float, copper: float) -> float:
+    """P = (Q + t) w + R (Q + t)^2/kt^2 with t = kt (i00 + i01 w): the motor's law in terms of torques."""
+    t = lost * (1.0 - IRON_SHARE + IRON_SHARE * omega / (5000.0 * RPM))
+    return (torque + t) * omega + copper * (torque + t) ** 2
+
+
+def identified() -> tuple[float, float]:
+    """No-load torque at 5000 rpm [N m] and R/kt^2 [1/(N m s)] that give the outer two points exactly."""
+    outer = (3000.0, 7000.0)
+
+    def off(unknown: np.ndarray) -> list[float]:
+        return [power(r * RPM, ISOLATED[r][0], unknown[0] * 1e-3, unknown[1] * 1e3) - ISOLATED[r][1] for r in outer]
+
+    lost, copper = fsolve(off, [10.0, 1.0])
+    return float(lost) * 1e-3, float(copper) * 1e3
+
+
+def test_a_motor_identified_from_two_points_predicts_the_third() -> None:
+    """Efficiency of motor and ESC at 5000 rpm: 0.7286 measured, 0.7297 by the law; a constant no-load current gives 0.739."""
+    torque = ISOLATED[5000.0][0]
+    efficiency = torque * 5000.0 * RPM / power(5000.0 * RPM, torque, *identified())
+    assert efficiency == pytest.approx(0.7286157774264126, abs=0.03)
+    assert efficiency == pytest.approx(0.7286157774264126, abs=0.003)  # what the split of the no-load current is worth
+
+
+def vehicle_power(rpm: float) -> float:
+    """Four isolated rotors at the vehicle's speed and air density, torque coefficient interpolated over the speed."""
+    coefficient = np.interp(rpm, list(ISOLATED), [q / r**2 for r, (q, _) in ISOLATED.items()])
+    return 4.0 * power(rpm * RPM, float(coefficient) * rpm**2 * 1.2266 / 1.221, *identified()) + AVIONICS
+
+
+def test_vehicle_at_4000_rpm_from_its_isolated_rotor() -> None:
+    assert vehicle_power(4000.0) == pytest.approx(VEHICLE[4000.0], rel=0.05)
+
+
+@pytest.mark.xfail(reason="the vehicle takes more than four of its rotors alone: see the docstring", strict=True)
+@pytest.mark.parametrize("rpm", [5000.0, 6000.0, 7000.0])
+def test_vehicle_at_higher_speeds_from_its_isolated_rotor(rpm: float) -> None:
+    """Not reached. The prediction is 8 % low at 5000 and 12 % at 7000 rpm (6000 rpm: 18 %, of which 8 % is that row's own
+    distance from the power law of its neighbours). No constant avionics power closes a gap that grows like the power
+    itself; what the rotors cost each other and the airframe on the vehicle is not in an isolated rotor's torque."""
+    assert vehicle_power(rpm) == pytest.approx(VEHICLE[rpm], rel=0.05)
