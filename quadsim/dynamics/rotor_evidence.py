@@ -3,72 +3,83 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from quadsim.dynamics import typical_blade
 from quadsim.dynamics.blade_element import Blade, Section
+from quadsim.dynamics.blade_fit import POWER_SIGMA, THRUST_SIGMA, Measured, fit_blade
+from quadsim.dynamics.blade_prior import blade_prior
 from quadsim.dynamics.flapping import FLAP_RATIO
-from quadsim.dynamics.rotor_coefficients import figure_of_merit
-from quadsim.dynamics.static_point import POWER_SIGMA, THRUST_SIGMA, StaticPoint, adapt
+from quadsim.dynamics.map_uncertainty import Sigmas, sigmas
+from quadsim.dynamics.measured_table import MeasuredTable, is_within, read_table
+from quadsim.dynamics.typical_blade import Geometry, rotor
 from quadsim.errors import InputError, Problem
 from quadsim.units import INCH
 
-POINT_KEYS = tuple(field.name for field in fields(StaticPoint))
 DATA = "fitted to open wind-tunnel data (AIAA 2011-1255, AIAA 2014-2151)"
+TUNNEL_SIGMAS = (0.008, 0.016)
+"""How tightly the rows of a wind-tunnel table are matched, over the greatest CT and CP [-], if they were 6: what
+tests repeat to. Our choice."""
+MOST_ROWS = 24
+"""Rows of a table that the blade is fitted to, spread evenly; the map's correction uses them all. Our choice."""
 
 
 @dataclass(frozen=True)
 class Evidence:
-    """Checked evidence: diameter [m], pitch over diameter [-], blade count, and what else is known.
+    """Checked evidence: what was measured with a rule, on a bench or in a tunnel, and how the blades flap.
 
-    chord_75 : chord over tip radius at 75 % radius [-]; table : rows of r/R, c/R [-] and blade angle [deg];
     flap_ratio : first flap frequency of a blade over the rotor's speed [-]
     """
 
-    diameter: float
-    pitch_ratio: float
-    blades: int
-    chord_75: float | None = None
-    table: tuple[tuple[float, ...], ...] | None = None
-    point: StaticPoint | None = None
+    geometry: Geometry
+    table: MeasuredTable | None = None
     flap_ratio: float = FLAP_RATIO
 
-    def typical(self) -> typical_blade.TypicalBlade:
-        """The fitted coefficients for this kind of evidence."""
-        if self.table is not None:
-            return typical_blade.FULL_GEOMETRY
-        return typical_blade.CHORD_75 if self.chord_75 is not None else typical_blade.DIAMETER_PITCH
+    @property
+    def kind(self) -> str:
+        """Such as "chord_75 + point"."""
+        if self.table is None:
+            return self.geometry.kind
+        if self.table.moving:
+            return f"{self.geometry.kind} + tunnel"
+        if not self.table.cp:
+            return f"{self.geometry.kind} + thrust"
+        return f"{self.geometry.kind} + {'point' if self.table.point else 'table'}"
 
     def rotor(self) -> tuple[Blade, Section]:
-        """Blade and section, adapted to the measured point if there is one."""
-        typical = self.typical()
-        if self.table is not None:
-            blade = typical_blade.measured_blade(typical, self.diameter, self.blades, np.array(self.table))
-        else:
-            blade = typical_blade.typical_blade(
-                typical, self.diameter, self.pitch_ratio, self.blades, self.chord_75
-            )
-        return adapt(blade, typical.section, self.point) if self.point else (blade, typical.section)
+        """Blade and section, the most likely ones for the measurement if there is one."""
+        if self.table is None:
+            return rotor(self.geometry, blade_prior(self.geometry.kind).centre(self.geometry))
+        return rotor(self.geometry, fit_blade(self.geometry, self._measured(self.table)))
 
-    def sigmas(self) -> tuple[float, float]:
-        """Relative standard uncertainty of static CT and CP [-]."""
-        typical = self.typical()
-        return (THRUST_SIGMA, POWER_SIGMA) if self.point else (typical.ct_sigma, typical.cp_sigma)
+    def _measured(self, table: MeasuredTable) -> Measured:
+        columns = np.column_stack(table.arrays())
+        rpm, axial, ct, cp = columns[np.unique(np.linspace(0, len(columns) - 1, MOST_ROWS).astype(int))].T
+        if table.moving:
+            thrust, power = (sigma * (rpm.size / 6.0) ** 0.5 for sigma in TUNNEL_SIGMAS)
+            return Measured(
+                rpm, axial, ct, cp, np.full(rpm.size, max(ct)), np.full(rpm.size, max(cp)), thrust, power
+            )
+        thrust, power = (sigma * rpm.size**0.5 for sigma in (THRUST_SIGMA, POWER_SIGMA + table.torque_sigma))
+        return Measured(rpm, axial, ct, cp, ct, cp, thrust, power)
+
+    def sigmas(self) -> Sigmas:
+        """Uncertainty of the map."""
+        return sigmas(self.kind, self.table.torque_sigma if self.table else 0.0)
 
     def sentence(self) -> str:
         """What the map rests on."""
-        known = f"diameter, pitch and {self.blades} blades"
-        if self.table is not None:
+        known = f"diameter, pitch and {self.geometry.blades} blades"
+        if self.geometry.table is not None:
             known += " with measured chord and twist"
-        elif self.chord_75 is not None:
+        elif self.geometry.chord_75 is not None:
             known += " with measured chord at 75 % radius"
-        if self.point is not None:
-            known += f" and one static bench point at {self.point.rpm:.0f} rpm"
-        ct, cp = self.sigmas()
-        return f"{known}; a typical blade {DATA}; static thrust +- {ct:.0%}, power +- {cp:.0%} (1 sigma)"
+        if self.table is not None:
+            known += f" and {self.table.words()}"
+        left = self.sigmas()
+        return f"{known}; a typical blade {DATA}; static thrust +- {left.ct:.0%}, power +- {left.cp:.0%} (1 sigma)"
 
 
 def read_evidence(
@@ -77,33 +88,25 @@ def read_evidence(
     """Check what was given; InputError lists every fault."""
     problems = _propeller_problems(diameter_in, pitch_in, blades)
     chord_75, rows = _read_geometry(geometry, problems)
-    point = _read_point(table, problems)
-    if not _within(flap_ratio, 1.0, 10.0):
+    if not is_within(flap_ratio, 1.0, 10.0):
         remedy = "Give 1 for a free hinge; moulded blades have about 1.5"
         problems.append(Problem("flap_ratio", repr(flap_ratio), "must be within 1 to 10", remedy))
+    diameter = float(diameter_in) * INCH if is_within(diameter_in, 1.0, 40.0) else 0.1
+    measured = read_table(table, diameter, problems)
     if problems:
         raise InputError(problems, "propeller")
-    diameter = float(diameter_in) * INCH
-    if point is not None:
-        ct, cp = point.coefficients(diameter)
-        if figure_of_merit(ct, cp) >= 1.0:
-            given = f"thrust {point.thrust_N:g} N with torque {point.torque_Nm:g} N m at {point.rpm:g} rpm"
-            allowed = "the shaft power must exceed the ideal hover power of the thrust"
-            raise InputError(
-                [Problem("table", given, allowed, "Check the units (N, N m, rev/min)")], "propeller"
-            )
     pitch_ratio = float(pitch_in) / float(diameter_in)
-    return Evidence(diameter, pitch_ratio, int(blades), chord_75, rows, point, float(flap_ratio))
+    return Evidence(Geometry(diameter, pitch_ratio, int(blades), chord_75, rows), measured, float(flap_ratio))
 
 
 def _propeller_problems(diameter_in: Any, pitch_in: Any, blades: Any) -> list[Problem]:
     problems = []
-    if not _within(diameter_in, 1.0, 40.0):
+    if not is_within(diameter_in, 1.0, 40.0):
         problems.append(Problem("diameter_in", repr(diameter_in), "must be within 1 to 40 in"))
-    elif not _within(pitch_in, 0.2 * diameter_in, 1.4 * diameter_in):
+    elif not is_within(pitch_in, 0.2 * diameter_in, 1.4 * diameter_in):
         allowed = f"must be within {0.2 * diameter_in:g} to {1.4 * diameter_in:g} in (0.2 to 1.4 diameters)"
         problems.append(Problem("pitch_in", repr(pitch_in), allowed, "Give the advance per turn"))
-    if not _within(blades, 2, 6) or blades != int(blades):
+    if not is_within(blades, 2, 6) or blades != int(blades):
         problems.append(Problem("blades", repr(blades), "must be a whole number within 2 to 6"))
     return problems
 
@@ -118,7 +121,7 @@ def _read_geometry(
         for name in sorted(geometry.keys() - {"chord_75"}, key=str):
             problems.append(Problem(f"geometry.{name}", "unknown key", "known: chord_75"))
         chord = geometry.get("chord_75")
-        if not _within(chord, 0.04, 0.6):
+        if not is_within(chord, 0.04, 0.6):
             remedy = "Divide the chord by the tip radius"
             problems.append(Problem("geometry.chord_75", repr(chord), "must be within 0.04 to 0.6", remedy))
         return chord, None
@@ -148,28 +151,3 @@ def _row_problems(rows: np.ndarray) -> list[Problem]:
         given = f"r/R from {rows[0, 0]:g} to {rows[-1, 0]:g}"
         problems.append(Problem("geometry", given, "must start at 0.3 or less and end at 0.95 or more"))
     return problems
-
-
-def _read_point(table: Any, problems: list[Problem]) -> StaticPoint | None:
-    """The static point; faults are added to problems."""
-    if table is None:
-        return None
-    known = ", ".join(POINT_KEYS)
-    if not isinstance(table, Mapping):
-        problems.append(
-            Problem("table", f"a {type(table).__name__}", f"must be one static point with {known}")
-        )
-        return None
-    faults = [
-        Problem(f"table.{name}", "unknown key", f"known: {known}") for name in table.keys() - set(POINT_KEYS)
-    ]
-    for name in POINT_KEYS:
-        if not _within(table.get(name), 1e-9, 1e6):
-            faults.append(Problem(f"table.{name}", repr(table.get(name)), "must be a positive number"))
-    problems.extend(faults)
-    return None if faults else StaticPoint(**{name: float(table[name]) for name in POINT_KEYS})
-
-
-def _within(value: Any, low: float, high: float) -> bool:
-    is_number = isinstance(value, (int, float, np.integer, np.floating)) and not isinstance(value, bool)
-    return bool(is_number and low <= value <= high)

@@ -9,15 +9,18 @@ node.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from quadsim.dynamics import blade_element, rotor_map_cache
+from quadsim.dynamics import blade_element, map_correction, rotor_map_cache
 from quadsim.dynamics.flapping import FLAP_RATIO, flap_hinge, flapping_coefficients
+from quadsim.dynamics.map_uncertainty import Sigmas, half_width, spread
+from quadsim.dynamics.measured_table import PLACES, MeasuredTable
 from quadsim.dynamics.rotor_evidence import read_evidence
+from quadsim.errors import InputError, Problem
 
 Array = NDArray[np.float64]
 
@@ -52,8 +55,10 @@ class RotorMap:
         in-plane air-relative velocity, and the hub moments CMR and CMP = M/(rho n^2 D^5) (`hub_moments`); axes
         axial (first) and in-plane advance ratio V/(n D)
     rpm_slope : (24, 24, 5) change of the coefficients per unit of ln(rpm / reference_rpm): the Reynolds trend
-    ct_sigma, cp_sigma : relative standard uncertainty of static CT and CP [-]
-    evidence : what the map rests on, one sentence
+    speed_factors : (k, 3) ln rpm and the factors on CT and CP there, from a bench table; held outside
+    sigmas : standard deviations of CT and CP, static and over the advance ratio [-]
+    evidence : what the map rests on, one sentence; evidence_kind : the same in short, for `what_would_narrow`
+    measured_on : "own arm" if the map holds the installed loss of the craft already, else "free stand"
     """
 
     diameter: float
@@ -62,13 +67,53 @@ class RotorMap:
     reference_rpm: float
     grid: Array
     rpm_slope: Array
-    ct_sigma: float
-    cp_sigma: float
+    sigmas: Sigmas
     evidence: str
+    evidence_kind: str = "diameter_pitch"
+    measured_on: str = PLACES[0]
+    speed_factors: Array = field(default_factory=lambda: np.array([[0.0, 1.0, 1.0]]))
+
+    @property
+    def ct_sigma(self) -> float:
+        """Relative standard uncertainty of static CT [-]."""
+        return self.sigmas.ct
+
+    @property
+    def cp_sigma(self) -> float:
+        """Relative standard uncertainty of static CP [-]."""
+        return self.sigmas.cp
+
+    @property
+    def sweep_sigma(self) -> float:
+        """Standard uncertainty of CT where no thrust is left, over static CT [-]."""
+        return self.sigmas.ct_sweep
 
     def grid_at(self, rpm: float) -> Array:
         """The grid (24, 24, 5) at one rotor speed [rpm], for a craft whose hover speed is known."""
-        return self.grid + self._trend(rpm) * self.rpm_slope
+        return (self.grid + self._trend(rpm) * self.rpm_slope) * self._factors(rpm)
+
+    def interval(
+        self, rpm: ArrayLike, axial: ArrayLike = 0.0, inplane: ArrayLike = 0.0, level: float = 0.8
+    ) -> tuple[tuple[Any, Any], tuple[Any, Any]]:
+        """Bounds (low, high) of CT and of CP that hold the true value with this probability, 0 < level < 1.
+
+        Checked on left-out families of propellers at 80 % (tools/fit_typical_blade.py); in-plane flow is assumed.
+        """
+        if not 0.0 < level < 1.0:
+            raise InputError([Problem("level", repr(level), "must be within 0 to 1")], "interval")
+        static, still, there = (
+            self._at(rpm, 0.0, 0.0),
+            self._at(rpm, axial, 0.0),
+            self._at(rpm, axial, inplane),
+        )
+        left = self.sigmas
+        bounds = []
+        for k, (sigma, sweep) in enumerate(((left.ct, left.ct_sweep), (left.cp, left.cp_sweep))):
+            change = (np.asarray(there[k]) - still[k]) / static[k]
+            width = half_width(level) * spread(static[k], np.asarray(still[k]), sigma, sweep, change)
+            low, high = there[k] - width, there[k] + width
+            bounds.append((float(low), float(high)) if np.ndim(low) == 0 else (low, high))
+        return bounds[0], bounds[1]
 
     def coefficients(
         self, rpm: ArrayLike, axial: ArrayLike = 0.0, inplane: ArrayLike = 0.0
@@ -96,12 +141,21 @@ class RotorMap:
         rpm, axial, inplane = np.broadcast_arrays(rpm, axial, inplane)
         values = self._look_up(self.grid, axial, inplane)
         values = values + self._trend(rpm)[..., None] * self._look_up(self.rpm_slope, axial, inplane)
+        values = values * self._factors(rpm)
         return tuple(values.tolist()) if values.ndim == 1 else tuple(np.moveaxis(values, -1, 0))
 
     def _trend(self, rpm: ArrayLike) -> Array:
         """ln(rpm / reference), held outside a factor of four, where nothing was measured."""
         ratio = np.asarray(rpm, dtype=float) / self.reference_rpm
         return np.log(np.clip(ratio, 0.25, 4.0))
+
+    def _factors(self, rpm: ArrayLike) -> Array:
+        """What the bench table multiplies the five coefficients by (..., 5)."""
+        size = np.log(np.maximum(np.asarray(rpm, dtype=float), 1e-9))
+        factors = np.ones((*np.shape(size), N_CHANNELS))
+        for k in (0, 1):
+            factors[..., k] = np.interp(size, self.speed_factors[:, 0], self.speed_factors[:, k + 1])
+        return factors
 
     @staticmethod
     def _look_up(grid: Array, axial: Array, inplane: Array) -> Array:
@@ -135,31 +189,55 @@ def rotor_map(
     diameter_in, pitch_in : [in]; blades : count
     geometry : None, {"chord_75": chord over tip radius at 75 % radius}, or rows of (r/R, c/R, blade angle in
     deg)
-    table : None or one static point {"rpm", "thrust_N", "torque_Nm", "density"} (density [kg/m3]) of the bare
-    rotor
+    table : None; one static point {"rpm", "thrust_N" or "thrust_g", "torque_Nm" or "shaft_power_W" or neither,
+        "density" [kg/m3] or "temperature_C" and "pressure_hPa", "measured_on": "free stand" or "own arm"}; a bench
+        table of such points; or a wind-tunnel table of "rpm", "J", "CT", "CP". A table is a mapping of columns or a
+        list of row mappings.
+    flap_ratio : first flap frequency of a blade over the rotor's speed, 1 for a free hinge [-]
 
     Bad values raise InputError. The map is kept on disk under a key made of the inputs and of the sources
     that make it.
     """
     known = read_evidence(diameter_in, pitch_in, blades, geometry, table, flap_ratio)
-    reference_rpm = 60.0 * REFERENCE_TIP_SPEED / (math.pi * known.diameter)
+    reference_rpm = 60.0 * REFERENCE_TIP_SPEED / (math.pi * known.geometry.diameter)
     key = rotor_map_cache.key(known)
     grids = rotor_map_cache.load(key, (2, N_AXIAL, N_INPLANE, N_CHANNELS))
     if grids is None:
         grids = build_grids(*known.rotor(), reference_rpm, known.flap_ratio)
         rotor_map_cache.store(key, grids)
-    ct_sigma, cp_sigma = known.sigmas()
-    return RotorMap(
-        known.diameter,
-        known.pitch_ratio,
-        known.blades,
+    built = RotorMap(
+        known.geometry.diameter,
+        known.geometry.pitch_ratio,
+        known.geometry.blades,
         reference_rpm,
         grid=grids[0],
         rpm_slope=grids[1],
-        ct_sigma=ct_sigma,
-        cp_sigma=cp_sigma,
+        sigmas=known.sigmas(),
         evidence=known.sentence(),
+        evidence_kind=known.kind,
     )
+    return built if known.table is None else corrected(built, known.table)
+
+
+def corrected(built: RotorMap, table: MeasuredTable) -> RotorMap:
+    """The map with what the table says beyond the fitted blade."""
+    rpm, axial, ct, cp = table.arrays()
+    mapped = built.coefficients(rpm, axial)
+    if not table.moving:
+        ratios = [ct / mapped[0], cp / mapped[1] if table.cp else np.ones(rpm.size)]
+        factors = [map_correction.speed_factors(rpm, ratio) for ratio in ratios]
+        nodes = np.column_stack([np.log(rpm), *factors])
+        return replace(built, speed_factors=nodes, measured_on=table.measured_on)
+    weights = map_correction.node_weights(axial, AXIAL_MIN, AXIAL_STEP, N_AXIAL)
+    grid, slope = built.grid.copy(), built.rpm_slope.copy()
+    for k, (measured, model) in enumerate(((ct, mapped[0]), (cp, mapped[1]))):
+        trend = np.log(rpm / built.reference_rpm)
+        value, rise = map_correction.node_corrections(
+            weights, trend, measured - model, float(np.max(measured))
+        )
+        grid[..., k] += value[:, None]
+        slope[..., k] += rise[:, None]
+    return replace(built, grid=grid, rpm_slope=slope)
 
 
 def build_grids(

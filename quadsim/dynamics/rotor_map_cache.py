@@ -18,12 +18,15 @@ from controllers.cache import cache_root
 
 SOURCES = (
     "blade_element.py",
+    "blade_fit.py",
+    "blade_prior.py",
     "flapping.py",
     "inflow.py",
+    "measured_table.py",
     "rotor_evidence.py",
     "rotor_map.py",
-    "static_point.py",
     "typical_blade.py",
+    "typical_blade_data.py",
 )
 
 

@@ -1,7 +1,4 @@
-"""The typical small-propeller blade: geometry and section from diameter, pitch and blade count alone.
-
-A handful of coefficients, fitted to 18 measured propellers of 10 families (4 to 11 in, two to four blades) by
-tools/fit_typical_blade.py, which prints the errors quoted here.
+"""The typical small-propeller blade: geometry and section from what is known of it and nine unknowns.
 
 References
 ----------
@@ -13,6 +10,7 @@ UIUC Propeller Database, Vols 1 and 2.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,54 +24,56 @@ SHAPE_CHORD = np.array([0.86, 1.06, 1.15, 1.14, 1.00, 0.83, 0.71, 0.52, 0.14])
 HELIX_FROM = 0.35
 """Radius [-] inside which the twist no longer follows the helix (the measured blades flatten there)."""
 
-PITCH_RATIO_MEAN = 0.6
-"""Pitch over diameter at which `chord_75` is stated [-]. Our choice, the middle of the data."""
+UNKNOWNS = (
+    "twist_offset",  # added to the blade angle to reach the zero-lift line [rad]
+    "helix",  # ln of the share of the nominal pitch that the twist follows
+    "chord_75",  # ln of the chord over tip radius at 75 % radius, where that was not measured
+    "lift_slope",  # ln of the section's five numbers (blade_element.Section) ...
+    "cl_max",
+    "drag_zero",
+    "drag_angle",
+    "lift_reynolds",  # ... the two exponents as they are
+    "drag_reynolds",
+)
+"""What evidence leaves open, in the order of every vector of unknowns."""
 
 
 @dataclass(frozen=True)
-class TypicalBlade:
-    """Fitted coefficients of one kind of evidence and the errors that a left-out family showed.
+class Geometry:
+    """What was measured of a propeller with a rule.
 
-    twist_offset : added to the blade angle to reach the zero-lift line [rad]
-    helix : share of the nominal pitch that the twist follows [-]
-    chord_75 : chord over tip radius at 75 % radius [-]; chord_trend : its logarithmic growth with pitch ratio
-    [-] ct_sigma, cp_sigma : relative standard uncertainty of static thrust and power [-]
+    diameter : [m]; pitch_ratio : nominal pitch over diameter [-]; blades : count; chord_75 : chord over tip
+    radius at 75 % radius [-]; table : rows of r/R, c/R [-] and blade angle [deg]
     """
 
-    twist_offset: float
-    helix: float
-    chord_75: float
-    chord_trend: float
-    section: Section
-    ct_sigma: float
-    cp_sigma: float
+    diameter: float
+    pitch_ratio: float
+    blades: int
+    chord_75: float | None = None
+    table: tuple[tuple[float, ...], ...] | None = None
+
+    @property
+    def kind(self) -> str:
+        """Kind of evidence: diameter_pitch, chord_75 or full_geometry."""
+        if self.table is not None:
+            return "full_geometry"
+        return "diameter_pitch" if self.chord_75 is None else "chord_75"
 
 
-def _typical(
-    offset_deg: float,
-    helix: float,
-    chord_75: float,
-    chord_trend: float,
-    section: Section,
-    ct: float,
-    cp: float,
-) -> TypicalBlade:
-    return TypicalBlade(float(np.radians(offset_deg)), helix, chord_75, chord_trend, section, ct, cp)
-
-
-DIAMETER_PITCH = _typical(
-    8.83, 0.627, 0.186, 0.705, Section(5.83, 2.04, 0.0223, 1.236, 0.146, 0.249), 0.16, 0.17
-)
-"""Evidence (a): diameter, pitch and blade count alone. Median errors of a left-out family: static CT 11 %,
-static CP 16 %, CT over the advance ratio 12 % of static; root mean squares 15, 17 and 13 %."""
-
-CHORD_75 = _typical(7.70, 0.728, 0.175, 0.0, Section(6.06, 2.50, 0.0231, 1.334, 0.127, 0.148), 0.09, 0.18)
-"""Evidence (b): the same with the measured chord at 75 % radius. Medians 7, 16 and 12 %."""
-
-FULL_GEOMETRY = _typical(3.82, 1.0, 0.175, 0.0, Section(5.81, 2.23, 0.0255, 1.167, 0.120, 0.091), 0.17, 0.21)
-"""Evidence (b) with a table of chord and twist. Medians 7, 18 and 15 %, no better than the chord alone: the
-zero-lift angle of the section stays unknown, and a measured twist cannot make up for it as the fitted helix
-does."""
+def rotor(geometry: Geometry, unknowns: Array) -> tuple[Blade, Section]:
+    """Blade and section with these unknowns (9,)."""
+    offset, helix, chord, slope, cl_max, zero, angle, lift_reynolds, drag_reynolds = unknowns.tolist()
+    exp = math.exp
+    section = Section(exp(slope), exp(cl_max), exp(zero), exp(angle), lift_reynolds, drag_reynolds)
+    radius, weight = stations()
+    if geometry.table is not None:
+        table = np.array(geometry.table)
+        chords = np.interp(radius, table[:, 0], table[:, 1])
+        twist = np.radians(np.interp(radius, table[:, 0], table[:, 2]))
+    else:
+        chords = chord_at(radius, exp(chord) if geometry.chord_75 is None else geometry.chord_75)
+        twist = helix_twist(radius, exp(helix) * geometry.pitch_ratio)
+    return Blade(radius, chords, twist + offset, weight, geometry.blades, geometry.diameter), section
 
 
 def chord_at(radius: Array, chord_75: float) -> Array:
@@ -84,23 +84,3 @@ def chord_at(radius: Array, chord_75: float) -> Array:
 def helix_twist(radius: Array, pitch_ratio: float) -> Array:
     """Blade angle (n,) [rad] of a helix of pitch_ratio = pitch / diameter, held constant near the root."""
     return np.asarray(np.arctan(pitch_ratio / (np.pi * np.maximum(radius, HELIX_FROM))))
-
-
-def typical_blade(
-    typical: TypicalBlade, diameter: float, pitch_ratio: float, blades: int, chord_75: float | None = None
-) -> Blade:
-    """Blade of a propeller known by diameter [m], pitch over diameter [-], blade count and perhaps chord_75
-    [-]."""
-    radius, weight = stations()
-    if chord_75 is None:
-        chord_75 = typical.chord_75 * float(np.exp(typical.chord_trend * (pitch_ratio - PITCH_RATIO_MEAN)))
-    twist = helix_twist(radius, typical.helix * pitch_ratio) + typical.twist_offset
-    return Blade(radius, chord_at(radius, chord_75), twist, weight, blades, diameter)
-
-
-def measured_blade(typical: TypicalBlade, diameter: float, blades: int, table: Array) -> Blade:
-    """Blade with a measured table (n, 3) of r/R [-], c/R [-] and blade angle [deg]."""
-    radius, weight = stations()
-    chord = np.interp(radius, table[:, 0], table[:, 1])
-    twist = np.radians(np.interp(radius, table[:, 0], table[:, 2])) + typical.twist_offset
-    return Blade(radius, chord, twist, weight, blades, diameter)
