@@ -137,7 +137,8 @@ def test_a_flexible_frame_under_an_unbalanced_rotor(frequency: float) -> None:
 def test_a_mount_that_is_too_soft_makes_the_rate_loop_ring(frequency: int, share: float, rings: bool) -> None:
     """A doublet with the shipped gains: the motors of Siskin hunt with a soft mount of 60 Hz (as the README of crafts says).
 
-    A second-order lag turns the phase by 180 deg at its own frequency (closed form); with gain left there the loop is unstable.
+    At its own frequency the mount turns the phase by 90 deg with a gain of 1/(2 z) = 17 (closed form): a loop that still has
+    gain there rings.
     """
     sticks = "[[at]]\nt_s = 0.5\nroll_deg = 25\n[[at]]\nt_s = 1.0\nroll_deg = -25\n"
     text = load_craft("siskin").source_text
