@@ -128,3 +128,22 @@ def test_a_flexible_frame_under_an_unbalanced_rotor(frequency: float) -> None:
     r = float(np.mean(run["rotor_speed_rad_s"][run.t_s > 0.5, 2])) / (2.0 * math.pi * frequency)
     expected = abs(1.0 + 0.1 * r * r / (1.0 - r * r + 0.06j * r))
     assert shaken[1] / shaken[0] == pytest.approx(expected, rel=0.05)
+
+
+@pytest.mark.jit
+@pytest.mark.parametrize(
+    ("frequency", "share", "rings"), [(60, 1.0, True), (60, 0.3, False), (150, 1.0, False)]
+)
+def test_a_mount_that_is_too_soft_makes_the_rate_loop_ring(frequency: int, share: float, rings: bool) -> None:
+    """A doublet with the shipped gains: the motors of Siskin hunt with a soft mount of 60 Hz (as the README of crafts says).
+
+    At its own frequency the mount turns the phase by 90 deg with a gain of 1/(2 z) = 17 (closed form): a loop that still has
+    gain there rings.
+    """
+    sticks = "[[at]]\nt_s = 0.5\nroll_deg = 25\n[[at]]\nt_s = 1.0\nroll_deg = -25\n"
+    text = load_craft("siskin").source_text
+    mode = FLEXIBLE.format(frequency, f"[{share}, {share}, {share}]")
+    run = fly(parse_flight(HOVER + sticks), craft=parse_craft(text.replace("[[parts]]", mode, 1)))
+    hunting = float(np.max(np.std(run["signals/motor"][run.t_s > 1.5], axis=0)))
+    assert (hunting > 0.1) == rings
+    assert rings or hunting < 0.01
