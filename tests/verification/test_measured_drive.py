@@ -34,7 +34,10 @@ def identified() -> tuple[float, float]:
     outer = (3000.0, 7000.0)
 
     def off(unknown: np.ndarray) -> list[float]:
-        return [power(r * RPM, ISOLATED[r][0], unknown[0] * 1e-3, unknown[1] * 1e3) - ISOLATED[r][1] for r in outer]
+        return [
+            power(r * RPM, ISOLATED[r][0], unknown[0] * 1e-3, unknown[1] * 1e3) - ISOLATED[r][1]
+            for r in outer
+        ]
 
     lost, copper = fsolve(off, [10.0, 1.0])
     return float(lost) * 1e-3, float(copper) * 1e3
@@ -45,7 +48,9 @@ def test_a_motor_identified_from_two_points_predicts_the_third() -> None:
     torque = ISOLATED[5000.0][0]
     efficiency = torque * 5000.0 * RPM / power(5000.0 * RPM, torque, *identified())
     assert efficiency == pytest.approx(0.7286157774264126, abs=0.03)
-    assert efficiency == pytest.approx(0.7286157774264126, abs=0.003)  # what the split of the no-load current is worth
+    assert efficiency == pytest.approx(
+        0.7286157774264126, abs=0.003
+    )  # what the split of the no-load current is worth
 
 
 def vehicle_power(rpm: float) -> float:
@@ -58,7 +63,9 @@ def test_vehicle_at_4000_rpm_from_its_isolated_rotor() -> None:
     assert vehicle_power(4000.0) == pytest.approx(VEHICLE[4000.0], rel=0.05)
 
 
-@pytest.mark.xfail(reason="the vehicle takes more than four of its rotors alone: see the docstring", strict=True)
+@pytest.mark.xfail(
+    reason="the vehicle takes more than four of its rotors alone: see the docstring", strict=True
+)
 @pytest.mark.parametrize("rpm", [5000.0, 6000.0, 7000.0])
 def test_vehicle_at_higher_speeds_from_its_isolated_rotor(rpm: float) -> None:
     """Not reached. The prediction is 8 % low at 5000 and 12 % at 7000 rpm (6000 rpm: 18 %, of which 8 % is that row's own
