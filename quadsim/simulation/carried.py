@@ -48,7 +48,7 @@ class Note(IntEnum):
 
 
 DRIVE_NOTES = 5
-"""Kinds of notes on one rotor's drive, from CASE_WARM on: each is taken once for each rotor, `value` says which."""
+"""Kinds of notes on the drive, from CASE_WARM on: each is taken once in a flight, `value` is the rotor that came first."""
 CARRIED = np.dtype(
     [
         ("key", np.uint64),
@@ -73,7 +73,7 @@ CARRIED = np.dtype(
         ("note_kind", I, NOTES),
         ("note_value", F, NOTES),
         ("note_energy", F, NOTES),
-        ("said", I, (4, DRIVE_NOTES)),
+        ("said", I, DRIVE_NOTES),
         ("gyro_sign", F, 3),
         ("wiring", I, 4),
         ("disconnected", F, 4),

@@ -150,6 +150,7 @@ def watch_load(x, held, plant, carried):
 @kernel
 def watch(x, held, plant, carried):
     """Set the status when the flight must end."""
+    watch_drive(x, held, plant, carried)
     size = 0.0
     for k in range(x.size):
         size += abs(x[k]) if (X.VELOCITY <= k < X.ROTORS) else 0.0 * x[k]
@@ -235,7 +236,6 @@ def fly_ticks(
         hold_circuit(held, plant)
         derivative(t, x, held, plant, k1)
         if looking:
-            watch_drive(x, held, plant, carried)
             watch(x, held, plant, carried)
         if tick % imu_every == 0:
             if sensors.shaking > 0.0:

@@ -23,9 +23,9 @@ def note(carried, kind, value, energy=0.0):
 
 @kernel
 def _note_once(happens, kind, i, carried):
-    """Note a kind for rotor `i` the first time that it happens."""
-    if happens and carried.said[i, kind - Note.CASE_WARM] == 0:
-        carried.said[i, kind - Note.CASE_WARM] = 1
+    """Note a kind the first time that it happens, with the rotor `i` that it happens to."""
+    if happens and carried.said[kind - Note.CASE_WARM] == 0:
+        carried.said[kind - Note.CASE_WARM] = 1
         note(carried, kind, float(i))
 
 

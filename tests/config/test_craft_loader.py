@@ -124,6 +124,20 @@ def test_all_problems_at_once_also_those_between_sections(bare_text):
     ])  # fmt: skip
 
 
+def test_a_response_beside_a_lag_and_a_throttle_stated_twice(bare_text):
+    one = "{ throttle_pct = 30, tau_up_ms = 40, tau_down_ms = 50 }"
+    text = bare_text.replace("[esc]", f"[esc]\nlag_ms = 2\nresponse = [{one}, {one}]")
+    problems = listing(text)
+    assert [problem.split(" (")[0] for problem in problems] == ["esc.lag_ms", "esc.response"]
+    assert "is 2 beside a measured response; one of the two" in problems[0]
+    assert "has 30 % twice" in problems[1]
+    off = bare_text.replace(
+        "[esc]", "[esc]\nresponse = [{ throttle_pct = 3, tau_up_ms = 40, tau_down_ms = 50 }]"
+    )
+    assert "esc.response#1.throttle_pct" in listing(off)[0]
+    assert "5 to 100 %" in listing(off)[0]
+
+
 def test_a_missing_section_and_a_section_of_the_wrong_kind(bare_text):
     start, end = bare_text.index("[radio]"), len(bare_text)
     assert listing(bare_text[:start] + bare_text[end:]) == ["radio: the section is missing. Add [radio]"]

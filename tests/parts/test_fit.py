@@ -92,3 +92,45 @@ def test_a_propeller_that_touches_is_a_misfit_a_narrow_gap_a_caution(make_craft)
     assert narrow.value == pytest.approx(100 - 23 - 76.2)
     assert (narrow.ok, narrow.severity) == (False, "caution")
     assert (touching.value, touching.ok, touching.severity) == (0.0, False, "misfit")
+
+
+def test_a_full_pack_beyond_the_esc_is_a_misfit(make_craft):
+    assert "esc_voltage" not in findings(make_craft())
+    for volts, ok in ((16.7, False), (16.9, True)):  # four cells of 4.2 V
+        craft = make_craft(("size_mm = [40, 40, 6]", f"size_mm = [40, 40, 6]\nmax_V = {volts}"))
+        found = findings(craft)["esc_voltage"]
+        assert (found.value, found.ok, found.severity) == (pytest.approx(16.8), ok, "misfit")
+
+
+def test_a_propeller_beyond_its_speed_is_a_misfit(make_craft):
+    rpm = findings(make_craft(("blades = 2", "blades = 2\nmax_rpm = 200000")))["propeller_speed"].value
+    for limit, ok in ((0.99 * rpm, False), (1.01 * rpm, True)):
+        found = findings(make_craft(("blades = 2", f"blades = 2\nmax_rpm = {limit}")))["propeller_speed"]
+        assert (found.ok, found.severity) == (ok, "misfit")
+    mach = findings(make_craft())["tip_mach"].value  # one speed behind both
+    assert mach * math.sqrt(1.4 * 287.05287 * 288.15) / 0.0762 * 60 / (2 * math.pi) == pytest.approx(
+        rpm, rel=1e-9
+    )
+
+
+def test_a_response_faster_than_the_motor_is_a_caution(make_craft):
+    def with_response(up):
+        line = f"response = [{{ throttle_pct = 50, tau_up_ms = {up}, tau_down_ms = 90 }}]"
+        return findings(make_craft(("size_mm = [40, 40, 6]", f"size_mm = [40, 40, 6]\n{line}")))[
+            "esc_response"
+        ]
+
+    slow, fast = with_response(80), with_response(1)
+    assert slow.ok
+    assert (fast.ok, fast.severity) == (False, "caution")
+    assert fast.value == pytest.approx(80 * slow.value)  # the motor's own time over the measured one
+
+
+def test_cases_in_hover_against_what_one_may_touch(make_craft):
+    cool, hot = (
+        findings(make_craft()),
+        findings(make_craft(("height_mm = 30", "height_mm = 30\ncase_to_air_W_K = 0.01"))),
+    )
+    assert cool["motor_case"].ok
+    assert 15.0 < cool["motor_case"].value < 65.0
+    assert not hot["motor_case"].ok

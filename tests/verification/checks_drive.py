@@ -110,6 +110,49 @@ def battery_discharges(f: Callable) -> None:
     )  # E - R_RC I - R I; curve: Chen & Rincon-Mora (2006)
 
 
+def warm_motors_on_a_cold_pack(f: Callable) -> None:
+    """Four windings of different warmth on a pack at -5 deg C and 8 % charge: all laws of the circuit, solved by numpy.
+
+    R(T) = R20 (1 + 0.00393 (T - 20 deg C)) + R_esc (IEC 60028); kt (i - i00 - i01 w) turns the rotors (M. Drela, MIT,
+    2006); R_cells exp(B (1/T - 1/T20)) (1 + 2.1 exp(-24.37 s)) + R_leads (Arrhenius; Chen & Rincon-Mora 2006).
+    """
+    plant = motor(920.0, 0.13, 0.3)
+    plant.copper_per_kelvin, plant.esc_resistance, plant.no_load_slope = 0.00393, 0.01, 5e-4
+    plant.cells, plant.pack_resistance, plant.lead_resistance, plant.avionics_current = 4.0, 0.03, 0.005, 0.7
+    plant.cold_resistance, plant.low_charge_resistance = 2000.0, 0.1562 / 0.07446
+    plant.cold_capacity, plant.capacity = 0.006, 5400.0
+    duty, speeds, held = np.array([0.5, 0.62, 0.71, 0.4]), np.array([400.0, 500.0, 520.0, 300.0]), calm()
+    warm = np.array([20.0, 60.0, 110.0, -10.0]) + 273.15
+    held.duty[:], held.winding_temperature[:], held.pack_temperature = duty, warm, 268.15
+    dx = rate(f, state(rotors=speeds, charge=0.08), plant, held)
+    ohms, kt = 0.13 * (1.0 + 0.00393 * (warm - 293.15)) + 0.01, 1.0 / (920.0 * RPM)
+    low = 1.0 + 0.1562 / 0.07446 * math.exp(-24.37 * 0.08)
+    inside = 0.03 * math.exp(2000.0 * (1.0 / 268.15 - 1.0 / 293.15)) * low + 0.005
+    source = 4.0 * (-1.031 * math.exp(-2.8) + 3.685 + 0.08 * (0.2156 + 0.08 * (-0.1178 + 0.08 * 0.3201)))
+    a, b = np.eye(5), np.zeros(5)  # unknown: four motor currents and the pack voltage
+    a[:4, :4], a[:4, 4], b[:4] = np.diag(ohms), -duty, -kt * speeds
+    a[4, :4], b[4] = inside * duty, source - inside * 0.7
+    found = np.linalg.solve(a, b)
+    near(np.array(held.motor_current), found[:4], 1e-9)
+    near(held.battery_voltage, found[4], 1e-9)
+    near(dx[ROTORS] * 2.5e-5, kt * (found[:4] - 0.3 - 5e-4 * speeds), 1e-9)
+    near(-dx[X.CHARGE] * 5400.0 * (1.0 - 0.006 * 25.0), 0.7 + duty @ found[:4], 1e-9)
+
+
+def weak_cell_in_the_pack(f: Callable) -> None:
+    """Kirchhoff over four cells, one with 70 % of the capacity and thrice the resistance: at 55 % charge it has 35.71 %."""
+    plant, held = body(), calm()
+    plant.pack_resistance, plant.avionics_current = 0.04, 8.0
+    held.cell_shortfall, held.cell_excess = 0.3, 2.0
+    rate(f, state(charge=0.55), plant, held)
+
+    def curve(s: float) -> float:
+        return -1.031 * math.exp(-35.0 * s) + 3.685 + 0.2156 * s - 0.1178 * s**2 + 0.3201 * s**3
+
+    loaded = 3.0 * (curve(0.55) - 8.0 * 0.01) + curve(1.0 - 0.45 / 0.7) - 8.0 * 0.03
+    near(held.battery_voltage, loaded, 1e-9)
+
+
 def standing() -> Any:
     """A body of 1.5 kg on four springs of 2000 N/m with friction 0.6, feet 0.1 m below its centre."""
     plant = body(mass=1.5)

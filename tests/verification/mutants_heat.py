@@ -12,7 +12,6 @@ from checks import near
 from hand_made import body, calm, state
 from mutants import plain_modules
 
-
 def plain_warm_drive(old: str = "", new: str = "") -> Callable:
     """`warm_drive` of a plain-Python copy of quadsim.dynamics.motor_heat in which `old` reads `new`."""
     module = "quadsim.dynamics.motor_heat"
@@ -95,4 +94,3 @@ HEAT_MUTANTS = (
     HeatMutant("heat flows from cold to warm", "plant.case_heat * held.case_temperature[i]", "plant.winding_heat * held.case_temperature[i]", time_constants),
     HeatMutant("case without the winding's heat", "(a * case + through * winding)", "(a * case)", time_constants),
 )  # fmt: skip
-

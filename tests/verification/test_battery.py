@@ -35,7 +35,9 @@ def shipped(**battery: float) -> Any:
     return craft
 
 
-@pytest.mark.parametrize(("charge", "ohms"), [(1.0, 0.07446), (0.2, 0.0756538), (0.1, 0.0881154), (0.0, 0.23066)])
+@pytest.mark.parametrize(
+    ("charge", "ohms"), [(1.0, 0.07446), (0.2, 0.0756538), (0.1, 0.0881154), (0.0, 0.23066)]
+)
 def test_resistance_over_charge_is_the_published_series_resistance(charge: float, ohms: float) -> None:
     """R = 0.1562 exp(-24.37 s) + 0.07446 ohm: Chen & Rincon-Mora, IEEE Trans. Energy Conversion 21(2), 2006 (constants
     second-hand); values by hand."""
@@ -61,7 +63,9 @@ def test_capacity_in_the_cold() -> None:
 
 def test_the_derivative_feels_cold_age_and_low_charge() -> None:
     """Ohm's law by hand at 0 deg C, 10 % charge, cells grown by 40 %: V = E - 6 A (4 x 4.2 mohm x 1.4 x cold x low + leads)."""
-    plant = resolve_plant(shipped(resistance_growth_pct=40.0, capacity_fade_pct=10.0), Site(temperature_C=0.0))
+    plant = resolve_plant(
+        shipped(resistance_growth_pct=40.0, capacity_fade_pct=10.0), Site(temperature_C=0.0)
+    )
     held = calm()
     begin_at(held, plant)
     plant.avionics_current = 6.0
@@ -72,7 +76,9 @@ def test_the_derivative_feels_cold_age_and_low_charge() -> None:
     assert float(held.open_circuit_voltage) - float(held.battery_voltage) == pytest.approx(lost, rel=1e-9)
     assert -6.0 / dx[X.CHARGE] == pytest.approx(1.5 * 3600.0 * 0.9 * 0.88, rel=1e-9)
     relaxing = dx[X.RELAXATION]
-    assert relaxing == pytest.approx(6.0 * 4.0 * 4.2e-3 * 0.63 * cold * low / 33.0, rel=1e-9)  # I R/tau at the start
+    assert relaxing == pytest.approx(
+        6.0 * 4.0 * 4.2e-3 * 0.63 * cold * low / 33.0, rel=1e-9
+    )  # I R/tau at the start
 
 
 def test_a_weak_cell_drags_the_pack_down() -> None:
@@ -99,7 +105,9 @@ def test_a_weak_cell_drags_the_pack_down() -> None:
 
 def test_cold_and_age_shorten_the_hover_and_a_warm_start_mends_it() -> None:
     fresh = hover_endurance(shipped(), Site(temperature_C=20.0)).minutes
-    aged = hover_endurance(shipped(resistance_growth_pct=100.0, capacity_fade_pct=20.0), Site(temperature_C=20.0))
+    aged = hover_endurance(
+        shipped(resistance_growth_pct=100.0, capacity_fade_pct=20.0), Site(temperature_C=20.0)
+    )
     assert aged.minutes < 0.8 * fresh
     cold = hover_endurance(shipped(), Site(temperature_C=0.0))
     # 12 % of the capacity at 0 deg C, less what the pack's own heat gives back; denser air saves some power
@@ -129,7 +137,9 @@ def test_endurance_by_energy_balance() -> None:
     while x[X.CHARGE] > 0.0:
         hold_battery(x, held, plant)
         e = float(held.open_circuit_voltage) - x[X.RELAXATION]
-        held.battery_current = 2.0 * 185.0 / (e + math.sqrt(e * e - 4.0 * float(held.pack_resistance) * 185.0))
+        held.battery_current = (
+            2.0 * 185.0 / (e + math.sqrt(e * e - 4.0 * float(held.pack_resistance) * 185.0))
+        )
         x[X.CHARGE] += step * battery_rates(x, held)[0]
         x[X.RELAXATION] += step * battery_rates(x, held)[1]
         seconds += 1
@@ -142,4 +152,8 @@ def test_a_pack_of_one_weak_cell() -> None:
     plant.cells, plant.pack_resistance = 1.0, 0.01
     held.cell_excess = 1.0
     hold_battery(state(), held, plant)
-    assert_allclose(np.array([held.pack_resistance, held.weak_voltage, held.weak_resistance]), (0.02, 0.0, 0.0), atol=1e-15)
+    assert_allclose(
+        np.array([held.pack_resistance, held.weak_voltage, held.weak_resistance]),
+        (0.02, 0.0, 0.0),
+        atol=1e-15,
+    )

@@ -27,7 +27,9 @@ STEP = 0.005
 
 def craft_with(response: tuple[Response, ...]) -> Any:
     craft = load_craft("siskin")
-    return craft.model_copy(update={"esc": craft.esc.model_copy(update={"response": response, "lag_ms": 0.0})})
+    return craft.model_copy(
+        update={"esc": craft.esc.model_copy(update={"response": response, "lag_ms": 0.0})}
+    )
 
 
 @pytest.mark.parametrize("first", [0.0, 0.004, 0.02])
@@ -50,10 +52,16 @@ def test_what_is_added_makes_the_measured_time() -> None:
 def test_own_time_constant_is_the_textbooks() -> None:
     """J/(kt^2/R + 2 q w): Kv 920 rpm/V, 0.13 ohm, Q = 1.5e-7 w^2, J = 2.5e-5 at 11.1 V without losses: 22.647067 ms."""
     plant = resolve_plant(load_craft("siskin"), Site())
-    plant.torque_constant, plant.motor_resistance, plant.rotor_inertia = 60.0 / (2.0 * math.pi * 920.0), 0.13, 2.5e-5
+    plant.torque_constant, plant.motor_resistance, plant.rotor_inertia = (
+        60.0 / (2.0 * math.pi * 920.0),
+        0.13,
+        2.5e-5,
+    )
     plant.esc_resistance = plant.copper_per_kelvin = plant.no_load_current = plant.no_load_slope = 0.0
     plant.current_limit = 1e9
-    plant.rotor_map[:, :, 1] = 1.5e-7 * (2.0 * math.pi) ** 3 / (plant.air_density * (2.0 * plant.rotor_radius) ** 5)
+    plant.rotor_map[:, :, 1] = (
+        1.5e-7 * (2.0 * math.pi) ** 3 / (plant.air_density * (2.0 * plant.rotor_radius) ** 5)
+    )
     assert own_time_constant(plant, 1.0, 11.1) == pytest.approx(22.647066952892857e-3, rel=1e-6)
 
 

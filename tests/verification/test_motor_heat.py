@@ -61,7 +61,9 @@ def test_cooling_grows_with_the_root_of_the_flow_from_still_air() -> None:
     assert case_to_air(flow_squared(weight / 4.0, 0.0, plant), plant) == pytest.approx(hover, rel=1e-9)
     four = flow_squared(4.0 * weight, 0.0, plant)  # thrust goes with the square of the flow
     assert case_to_air(four, plant) - still == pytest.approx(2.0 * (hover - still), rel=1e-9)
-    induced = math.sqrt(weight / 4.0 / (2.0 * 1.225 * math.pi * 0.127**2))  # W. Johnson, Helicopter Theory, sec. 2-1
+    induced = math.sqrt(
+        weight / 4.0 / (2.0 * 1.225 * math.pi * 0.127**2)
+    )  # W. Johnson, Helicopter Theory, sec. 2-1
     assert math.sqrt(flow_squared(weight / 4.0, 0.0, plant)) == pytest.approx(induced, rel=1e-4)
 
 
@@ -99,7 +101,9 @@ def test_a_pack_warms_like_one_node() -> None:
     held.battery_current, held.pack_resistance, held.pack_temperature = 20.0, 0.05, 283.15
     for _ in range(20000):
         warm_pack(state(), 0.01, held, plant)
-    assert held.pack_temperature == pytest.approx(283.15 + 50.0 * (1.0 - math.exp(-200.0 * 0.4 / 150.0)), abs=1e-3)
+    assert held.pack_temperature == pytest.approx(
+        283.15 + 50.0 * (1.0 - math.exp(-200.0 * 0.4 / 150.0)), abs=1e-3
+    )
 
 
 def test_two_nodes_against_the_matrix_exponential() -> None:
@@ -121,7 +125,9 @@ def test_two_nodes_against_the_matrix_exponential() -> None:
 def test_energy_of_a_flown_second(craft: str) -> None:
     """First law: what leaves the cells' open-circuit voltage is found again, within 0.1 %, as avionics, shaft work, heat in
     windings and cases (from their temperatures and what the air took), in ESCs and in the pack."""
-    text = f'title = "t"\ncraft = "{craft}"\nduration_s = 4\nlog_rate_Hz = 100\n[start]\nheight_m = 20\nmode = "attitude_command"\n'
+    text = (
+        f'title = "t"\ncraft = "{craft}"\nduration_s = 4\n[start]\nheight_m = 20\nmode = "attitude_command"\n'
+    )
     text += "[[at]]\nt_s = 1.2\nstick_throttle = 0.75\n[[at]]\nt_s = 1.6\nstick_roll = 0.6\nstick_throttle = 0.4\n"
     session = Session(load_craft(craft), parse_flight(text))
     session.advance(round(1.0 / session.h))
@@ -130,7 +136,11 @@ def test_energy_of_a_flown_second(craft: str) -> None:
     given, taken, air = 0.0, np.zeros(4), 0.0
     for _ in range(round(1.0 / session.h)):
         session.advance(1)
-        amps, volts, currents = float(held.battery_current), float(held.battery_voltage), np.array(held.motor_current)
+        amps, volts, currents = (
+            float(held.battery_current),
+            float(held.battery_voltage),
+            np.array(held.motor_current),
+        )
         given += float(held.open_circuit_voltage) * amps
         motors = x[X.ROTORS : X.ROTORS + 4] @ np.array(held.motor_torque)
         in_pack = amps**2 * float(held.pack_resistance) + float(x[X.RELAXATION]) * amps
@@ -143,7 +153,9 @@ def test_energy_of_a_flown_second(craft: str) -> None:
         flow = [flow_squared(t, float(x[3:6] @ x[3:6]), plant) for t in np.array(held.thrust)]
         conductance = np.array([case_to_air(one, plant) for one in flow])
         air += conductance @ (np.array(held.case_temperature) - float(plant.air_temperature))
-    heat = (held.winding_temperature - begin[0]) * plant.winding_heat + (held.case_temperature - begin[1]) * plant.case_heat
+    heat = (held.winding_temperature - begin[0]) * plant.winding_heat + (
+        held.case_temperature - begin[1]
+    ) * plant.case_heat
     found = (np.sum(taken) + air) * session.h + float(np.sum(heat))
     assert found == pytest.approx(given * session.h, rel=1e-3)
     assert float(np.sum(heat)) > 0.02 * found  # the part that only the nodes know is no trifle
