@@ -43,7 +43,7 @@ def thrust_at(command, curve):
 
 @kernel
 def command_for(share, curve):
-    """Motor command for a share 0..1 of the greatest thrust: the root of k u^2 + (1 - k) u = share, for k in 0..1."""
+    """Motor command for a share 0..1 of the greatest thrust: the root of k u^2 + (1 - k) u = share, for k in 0..1.05."""
     below = (1.0 - curve) + math.sqrt((1.0 - curve) * (1.0 - curve) + 4.0 * curve * share)
     return 2.0 * share / below if below > 1e-12 else 0.0
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StrictBool
 
+from quadsim.config.bench_schema import Bench
 from quadsim.config.listing import Section
 from quadsim.config.quantity import Quantity, Triple, Uncertain
 
@@ -117,6 +118,17 @@ class Propeller(Section):
         Uncertain,
         Quantity(10.0, 100.0, "% of the radius", "radius of gyration about the shaft; a uniform rod has 58"),
     ] = Uncertain(45.0, 5.0)
+    chord_75_mm: (
+        Annotated[Uncertain, Quantity(1.0, 200.0, "mm", "blade's chord at 75 % of the radius; a typical one")]
+        | None
+    ) = None
+    flap_ratio: Annotated[
+        Uncertain,
+        Quantity(1.0, 10.0, "-", "first flap frequency of a blade over the speed; 1 a hinge; assumed"),
+    ] = Uncertain(1.5, 0.35)
+    bench: Bench | None = Field(
+        default=None, description="your own bench; it replaces the typical blade's thrust"
+    )
     thrust_scale: Annotated[Uncertain, Quantity(0.3, 2.0, "-", "your bench's thrust over the map's")] = (
         Uncertain(1.0)
     )

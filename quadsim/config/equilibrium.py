@@ -193,6 +193,11 @@ def pack_source(plant: Any, charge: float, settled: bool, pack: float | None = N
     return source, float(cells * factor) + float(plant.lead_resistance)
 
 
+STEEPEST = 1.05
+"""Greatest k of a thrust curve: above 1 where thrust grows faster than the square of the command, as CT does with
+Reynolds number; with more than 1/(1 - idle) a motor at idle would count as lifting nothing."""
+
+
 def thrust_curve(plant: Any, pack_voltage: float) -> tuple[float, float, float]:
     """Greatest thrust of one rotor [N], k of its thrust curve, and the hover command, all at one loaded pack voltage.
 
@@ -209,7 +214,7 @@ def thrust_curve(plant: Any, pack_voltage: float) -> tuple[float, float, float]:
         command, hover = 0.5, 1.0
         share = balance_at_voltage(plant, command, pack_voltage).thrust / greatest
     k = (command - share) / (command - command * command)
-    return greatest, min(max(k, 0.0), 1.0), hover
+    return greatest, min(max(k, 0.0), STEEPEST), hover
 
 
 def _command_for(plant: Any, thrust: float, pack_voltage: float) -> float:

@@ -45,14 +45,16 @@ class Narrowing:
     sigmas: Sigmas
 
 
-def sigmas(evidence: str, torque_sigma: float = 0.0) -> Sigmas:
-    """Uncertainty with evidence such as "chord_75 + point"; torque_sigma adds to CP's where a table rests on it."""
+def sigmas(evidence: str, torque_sigma: float = 0.0, speed_sigma: float = 0.0) -> Sigmas:
+    """Uncertainty with evidence such as "chord_75 + point"; relative ones of a table's torque and speed add to it
+    (both coefficients go with the inverse square of the speed)."""
     if evidence.endswith(" + tunnel"):
         return Sigmas(*TUNNEL)
     ct, cp, ct_sweep, cp_sweep = ERRORS[evidence]
     if " + " in evidence:
         ct, cp = max(ct, BENCH_FLOOR[0]), max(cp, BENCH_FLOOR[1])
-    return Sigmas(ct, math.hypot(cp, torque_sigma), ct_sweep, cp_sweep)
+    ct, cp = math.hypot(ct, 2.0 * speed_sigma), math.hypot(cp, torque_sigma, 2.0 * speed_sigma)
+    return Sigmas(ct, cp, ct_sweep, cp_sweep)
 
 
 def spread(static: float, coefficients: Array, sigma: float, sweep: float, inplane: Array) -> Array:

@@ -21,6 +21,7 @@ from quadsim.units import CELSIUS, G_FORCE
 
 AIR_KEYS = ("density", "temperature_C", "pressure_hPa")
 BENCH_KEYS = ("rpm", "thrust_N", "thrust_g", "torque_Nm", "shaft_power_W", *AIR_KEYS)
+SIGMA_KEYS = ("torque_sigma", "speed_sigma")
 TUNNEL_KEYS = ("rpm", "J", "axial", "CT", "CP")
 PLACES = ("free stand", "own arm")
 """Where a bench stood. On the craft's own arm the table holds the installed loss already."""
@@ -32,8 +33,8 @@ Row = dict[str, Any]
 class MeasuredTable:
     """Checked rows as coefficients: rpm [rpm], axial (advance ratio), ct, cp [-] (m,); cp empty if not measured.
 
-    measured_on : one of PLACES; point : one static point, no table; torque_sigma : relative standard deviation
-    of CP where it came from the motor's current, else 0 [-]
+    measured_on : one of PLACES; torque_sigma, speed_sigma : relative standard deviations of torque and speed where
+    they came from the motor's current and voltage, else 0 [-]
     """
 
     rpm: tuple[float, ...]
@@ -42,6 +43,7 @@ class MeasuredTable:
     cp: tuple[float, ...]
     measured_on: str
     torque_sigma: float = 0.0
+    speed_sigma: float = 0.0
 
     @property
     def point(self) -> bool:
@@ -108,7 +110,7 @@ def _rows(table: Any, faults: list[Problem]) -> list[Row]:
 
 def _bench(rows: list[Row], diameter: float, faults: list[Problem]) -> MeasuredTable:
     """Coefficients of a bench table, or of one point."""
-    _check_keys(rows, (*BENCH_KEYS, "measured_on", "torque_sigma"), faults)
+    _check_keys(rows, (*BENCH_KEYS, "measured_on", *SIGMA_KEYS), faults)
     where = [_where(k, rows) for k in range(len(rows))]
     for name, row in zip(where, rows, strict=True):
         _check_choice(name, row, ("thrust_N", "thrust_g"), faults)
@@ -131,14 +133,13 @@ def _bench(rows: list[Row], diameter: float, faults: list[Problem]) -> MeasuredT
         cp.append(math.nan if power is None else power / (density * n**3 * diameter**5))
     speeds = [v[0] for v in values]
     faults.extend(bench_problems(rows, where, np.array(speeds), np.array(ct), np.array(cp)))
-    torque_sigma = float(rows[0].get("torque_sigma", 0.0))
     return MeasuredTable(
         tuple(speeds),
         (0.0,) * len(rows),
         tuple(ct),
         () if math.isnan(cp[0]) else tuple(cp),
         str(rows[0].get("measured_on", PLACES[0])),
-        torque_sigma,
+        *(float(rows[0].get(name, 0.0)) for name in SIGMA_KEYS),
     )
 
 

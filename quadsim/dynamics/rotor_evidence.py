@@ -67,7 +67,7 @@ class Evidence:
 
     def sigmas(self) -> Sigmas:
         """Uncertainty of the map."""
-        return sigmas(self.kind, self.table.torque_sigma if self.table else 0.0)
+        return sigmas(self.kind, *((self.table.torque_sigma, self.table.speed_sigma) if self.table else ()))
 
     def sentence(self) -> str:
         """What the map rests on."""

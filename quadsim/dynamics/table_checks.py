@@ -25,6 +25,9 @@ CT_DEPARTURE = 0.35
 """How far a row's CT may lie from the table's middle, relative: the Reynolds trend over a table is under 0.2
 (AIAA 2014-2151). Our choice."""
 
+SHOWN = ("rpm", "thrust_N", "thrust_g", "torque_Nm", "shaft_power_W", "J", "axial", "CT", "CP")
+"""What is shown of a row, in this order."""
+
 Rows = list[dict[str, Any]]
 
 
@@ -114,9 +117,7 @@ def _shower(rows: Rows, where: list[str]) -> Callable[[list[int]], str]:
     def show(numbers: list[int]) -> str:
         texts = []
         for k in numbers[:8]:
-            values = ", ".join(
-                f"{name} {value:g}" for name, value in rows[k].items() if isinstance(value, (int, float))
-            )
+            values = ", ".join(f"{name} {rows[k][name]:g}" for name in SHOWN if name in rows[k])
             texts.append(f"{where[k].removeprefix('table ')} ({values})")
         return "; ".join(texts) + (f" and {len(numbers) - 8} more" if len(numbers) > 8 else "")
 
