@@ -16,12 +16,13 @@ from quadsim.config.craft_solids import rotor_places
 from quadsim.config.download import download_shares
 from quadsim.config.equilibrium import static_factors, thrust_curve
 from quadsim.config.mass_properties import Load, MassProperties, mass_properties, rotor_inertia
+from quadsim.config.propeller_evidence import propeller_map
 from quadsim.config.resolve_drive import NOMINAL_CELL, fill_drive, fill_heat
 from quadsim.config.slipstream_estimate import slipstream_drag
 from quadsim.constants import G0
 from quadsim.dynamics.ground import REACH
 from quadsim.dynamics.records import PLANT
-from quadsim.dynamics.rotor_map import RotorMap, rotor_map
+from quadsim.dynamics.rotor_map import RotorMap
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
@@ -31,6 +32,8 @@ Array = NDArray[np.float64]
 
 REST_DEPTH = 0.5e-3
 """Depth to which the feet sink when the craft stands [m]; assumed, stiff against any flight load, soft against 4 kHz."""
+TREND_TO = 1.6
+"""Speed over hover speed at which the trend with speed meets the map again: full throttle at a thrust to weight of 2.5."""
 
 
 def resolve_plant(craft: Craft, site: Site, loads: Sequence[Load] = ()) -> Any:
@@ -70,15 +73,17 @@ def _fill_rotors(plant: Any, craft: Craft, site: Site, unloaded: MassProperties)
     hubs = rotor_places(craft)
     plant.beside = np.mean(np.linalg.norm(hubs - np.roll(hubs, 1, axis=0), axis=1))
     plant.across = np.mean(np.linalg.norm(hubs - np.roll(hubs, 2, axis=0), axis=1))
-    blades = rotor_map(float(propeller.diameter_in), float(propeller.pitch_in), propeller.blades)
-    scales = np.array([propeller.thrust_scale, propeller.torque_scale, 1.0, 1.0, 1.0])
-    plant.rotor_trend[:] = blades.rpm_slope * scales
-    rpm = _hover_rpm(plant, blades, propeller.thrust_scale, unloaded.mass_kg * site.gravity)
+    blades = propeller_map(craft)
+    free = 1.0 / (1.0 - plant.installed_loss) if blades.measured_on == "own arm" else 1.0
+    scales = np.array([propeller.thrust_scale * free, propeller.torque_scale, 1.0, 1.0, 1.0])
+    rpm = _hover_rpm(plant, blades, scales[0], unloaded.mass_kg * site.gravity)
     plant.rotor_map[:], plant.map_speed = blades.grid_at(rpm) * scales, rpm * RPM
+    faster = blades.grid_at(TREND_TO * rpm) * scales
+    plant.rotor_trend[:] = (faster - np.asarray(plant.rotor_map)) / math.log(TREND_TO)
 
 
 def _hover_rpm(plant: Any, blades: RotorMap, scale: float, weight: float) -> float:
-    """Hover speed [rpm]; some passes settle the map's weak trend with speed to the last digits."""
+    """Hover speed [rpm] for a factor on the map's thrust; some passes settle the map's weak trend with speed."""
     thrust, rpm, diameter = weight / 4.0 / (1.0 - plant.installed_loss), blades.reference_rpm, blades.diameter
     for _ in range(12):
         ct = scale * blades.coefficients(rpm)[0]

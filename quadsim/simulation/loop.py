@@ -168,6 +168,18 @@ def watch(x, held, plant, carried):
 
 
 @kernel
+def renew(t, look, since, x, winds, gusts, wind, carried, held, plant):
+    """What is held over some ticks: the wind, warmth at looks (`look` >= 0, `since` the last one [s]), and all that follows."""
+    north, east, height = x[X.POSITION], x[X.POSITION + 1], -x[X.POSITION + 2]
+    vn, ve, vd = x[X.VELOCITY], x[X.VELOCITY + 1], x[X.VELOCITY + 2]
+    wind_at(t, look, north, east, height, vn, ve, vd, winds, gusts, wind, carried, held)
+    if look >= 0:
+        warm_drive(look, since, x, held, plant)
+    stop_blocked(x, held, plant)
+    refresh_held(x, held, plant)
+
+
+@kernel
 def read_commands(tick, commands, clock, signals):
     """Hand sticks and targets due at `tick` to the controller; the last row of the table stays in force."""
     row = commands[min(tick // clock.command_every, commands.shape[0] - 1)]
@@ -226,13 +238,7 @@ def fly_ticks(
         looking = tick % refresh_every == 0
         if looking or turning > TUMBLING:
             look = tick // refresh_every if looking else -1
-            north, east, height = x[X.POSITION], x[X.POSITION + 1], -x[X.POSITION + 2]
-            vn, ve, vd = x[X.VELOCITY], x[X.VELOCITY + 1], x[X.VELOCITY + 2]
-            wind_at(t, look, north, east, height, vn, ve, vd, winds, gusts, wind, carried, held)
-            if looking:
-                warm_drive(tick // refresh_every, h * refresh_every, x, held, plant)
-            stop_blocked(x, held, plant)
-            refresh_held(x, held, plant)
+            renew(t, look, h * refresh_every, x, winds, gusts, wind, carried, held, plant)
         hold_circuit(held, plant)
         derivative(t, x, held, plant, k1)
         if looking:

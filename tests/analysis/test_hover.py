@@ -139,7 +139,7 @@ def test_load_lowers_thrust_to_weight_by_the_mass_ratio(craft):
 def test_a_craft_that_cannot_hover_says_so():
     brick = Load(4.0, (0.1, 0.1, 0.1), (0.0, 0.0, 0.05))
     with pytest.raises(
-        InputError, match=r"Bonxie weighs 5604 g and lifts 3\d\d\d g at full throttle.*cannot hover"
+        InputError, match=r"Bonxie weighs 5604 g and lifts 4\d\d\d g at full throttle.*cannot hover"
     ):
         hover_point(load_craft("bonxie"), SITE, (brick,))
 

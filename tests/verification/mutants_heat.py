@@ -12,6 +12,7 @@ from checks import near
 from hand_made import body, calm, state
 from mutants import plain_modules
 
+
 def plain_warm_drive(old: str = "", new: str = "") -> Callable:
     """`warm_drive` of a plain-Python copy of quadsim.dynamics.motor_heat in which `old` reads `new`."""
     module = "quadsim.dynamics.motor_heat"

@@ -59,6 +59,7 @@ def test_own_time_constant_is_the_textbooks() -> None:
     )
     plant.esc_resistance = plant.copper_per_kelvin = plant.no_load_current = plant.no_load_slope = 0.0
     plant.current_limit = 1e9
+    plant.rotor_trend[:] = 0.0
     plant.rotor_map[:, :, 1] = (
         1.5e-7 * (2.0 * math.pi) ** 3 / (plant.air_density * (2.0 * plant.rotor_radius) ** 5)
     )
