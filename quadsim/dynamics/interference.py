@@ -9,7 +9,7 @@ import math
 
 from quadsim.jit import kernel
 
-LOSS_SWEPT_AWAY = 0.5
+LOSS_SWEPT_AWAY = 0.65
 """Share of the installed loss that is gone once the wake is swept back along the craft [-]. Fitted to three level runs in
 wind of Russell, Jung, Willink & Glasner, NASA/TM-2018-219758, table C18 (thrust +20, +15 and +13 % at 6.4 m/s). It stays below
 one since the rear rotors then fly in the wake of the front ones."""

@@ -28,14 +28,14 @@ def _thrusts(f: Callable, height: float, ahead: float, up: float = 0.0) -> np.nd
 
 
 def installed_loss_fades(f: Callable) -> None:
-    """10 % in hover and climb; in level wind half of it goes with the square of the sine of the wake's skew, tan = V/v_i,
-    v_i by Glauert, ARC R&M 1111 (1926). The half is fitted (see LOSS_SWEPT_AWAY)."""
+    """10 % in hover and climb; in level wind 65 % of it goes with the square of the sine of the wake's skew, tan = V/v_i,
+    v_i by Glauert, ARC R&M 1111 (1926). That share is fitted (see LOSS_SWEPT_AWAY)."""
     near(_thrusts(f, 500.0, 0.0), [0.9] * 4, 1e-9)
     near(_thrusts(f, 500.0, 0.0, up=5.0), [0.9] * 4, 1e-9)
     fourth = (FREE / (2.0 * DENSITY * math.pi * RADIUS**2)) ** 2
     induced = math.sqrt(-18.0 + math.sqrt(18.0**2 + fourth))
     skew = math.atan2(6.0, induced)
-    near(_thrusts(f, 500.0, 6.0), [1.0 - 0.1 * (1.0 - 0.5 * math.sin(skew) ** 2)] * 4, 1e-9)
+    near(_thrusts(f, 500.0, 6.0), [1.0 - 0.1 * (1.0 - 0.65 * math.sin(skew) ** 2)] * 4, 1e-9)
 
 
 def loss_in_a_climb(f: Callable) -> None:
@@ -43,7 +43,7 @@ def loss_in_a_climb(f: Callable) -> None:
     fourth = (FREE / (2.0 * DENSITY * math.pi * RADIUS**2)) ** 2
     induced = math.sqrt(-18.0 + math.sqrt(18.0**2 + fourth))
     skew = math.atan2(6.0, 5.0 + induced)
-    near(_thrusts(f, 500.0, 6.0, up=5.0), [1.0 - 0.1 * (1.0 - 0.5 * math.sin(skew) ** 2)] * 4, 1e-9)
+    near(_thrusts(f, 500.0, 6.0, up=5.0), [1.0 - 0.1 * (1.0 - 0.65 * math.sin(skew) ** 2)] * 4, 1e-9)
 
 
 def ground_lifts(f: Callable) -> None:
