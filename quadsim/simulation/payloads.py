@@ -138,6 +138,12 @@ class Payloads:
             place, velocity = self._point(np.array(attach.at_mm) * 1e-3, plant)
         self._let_move(load, place, velocity)
         away = float(np.linalg.norm(self.x[LOAD_POSITION] - hook))
+        if away > load.line.length_m + 2.0 * stretch:
+            given = f"lies on the ground {away:.2f} m from the hook when it is hooked on"
+            allowed = f"the line is {load.line.length_m:g} m long"
+            raise InputError(
+                [Problem(f"attach {attach.name!r}", given, allowed, "Move it closer or fly lower")]
+            )
         self.carried.line_taut = int(away > load.line.length_m)
 
     def _let_move(self, load: LooseLoad, place: Array, velocity: Array) -> None:

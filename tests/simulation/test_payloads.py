@@ -110,6 +110,17 @@ def test_a_box_beyond_the_reach_of_the_ground_is_refused_before_the_flight():
         start(parse_flight(HEAD.format(10, 8) + text))
 
 
+def test_a_load_on_the_ground_beyond_its_line_is_refused():
+    """Stated level with the hook it is within the line; on the ground, where it is put, it is not."""
+    text = SLUNG.format("at_mm = [0, 1998, -100]").replace(
+        "line_m = 2,", "line_m = 2, hook_mm = [0, 0, -110],"
+    )
+    with pytest.raises(
+        InputError, match=r"lies on the ground 2\.0\d m from the hook .*; the line is 2 m long"
+    ):
+        flown(text, 0.01, height=0.0)
+
+
 def test_chunks_of_any_length_give_the_same_bits_with_a_load():
     text = SLUNG.format("hook_mass_g = 10") + RELEASE.format(0.0413)
     whole, pieces = (start(parse_flight(HEAD.format(10, 8) + text)) for _ in range(2))
