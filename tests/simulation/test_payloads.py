@@ -45,6 +45,7 @@ def test_what_hangs_at_the_upper_end_is_part_of_the_body():
     assert float(session.plant.load_mass) == pytest.approx(0.304)
 
 
+@pytest.mark.jit
 def test_a_load_is_picked_up_from_the_ground():
     """Standing craft, slack line: the load waits on the ground; then the line is taut, then it is off the ground."""
     text = SLUNG.format("at_mm = [0, 600, 0]") + "[[at]]\nt_s = 0.2\nheight_m = 4\n"
@@ -64,6 +65,7 @@ def test_a_load_is_picked_up_from_the_ground():
     assert run["mass_kg"][-1] == pytest.approx(1.604)
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("load", ["at_mm = [0, 0, 60]", "line_m = 0.5, hook_mm = [0, 0, 40]"])
 def test_what_is_let_go_falls_to_the_ground(load):
     """Free fall in still air without drag: touches down with sqrt(2 g h), h from its base to the ground."""
@@ -92,6 +94,7 @@ def test_release_of_a_slung_load_leaves_the_thrust():
     assert change == pytest.approx(-tension / 1.604, rel=0.02)
 
 
+@pytest.mark.jit
 def test_standing_on_a_box_that_reaches_below_the_feet():
     """A misfit: the event says so, and the craft comes down on the box's lower corners, not on its feet."""
     text = "[[at]]\nt_s = 0\nattach = { mass_g = 200, size_mm = [200, 200, 100], at_mm = [0, 0, 180] }\n"
