@@ -113,6 +113,20 @@ def test_a_box_beyond_the_reach_of_the_ground_is_refused_before_the_flight():
         start(parse_flight(HEAD.format(10, 8) + text))
 
 
+def test_download_takes_its_share_of_the_thrust_in_flight_and_gives_it_back():
+    """The same rotor speeds give 10 % less thrust while the box hangs (the definition of the key), then all of it again."""
+    attach = "[[at]]\nt_s = 0\nattach = { mass_g = 100, download_pct = 10 }\n"
+    bare, laden = flown("", 0.0), flown(attach + RELEASE.format(0.003), 0.0)
+    for session in (bare, laden):
+        session.advance(1)
+    rows = [np.array(session.truth[0]["thrust"]) for session in (laden, bare)]
+    assert rows[0] == pytest.approx(0.9 * rows[1], rel=1e-9)
+    for session in (bare, laden):
+        session.advance(15)
+    ratio = np.array(laden.held.thrust) / np.array(bare.held.thrust)
+    assert ratio == pytest.approx(np.ones(4), abs=0.01)  # the rotors have hardly changed their speeds since
+
+
 def test_a_load_on_the_ground_beyond_its_line_is_refused():
     """Stated level with the hook it is within the line; on the ground, where it is put, it is not."""
     text = SLUNG.format("at_mm = [0, 1998, -100]").replace(

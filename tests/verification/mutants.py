@@ -87,6 +87,7 @@ MUTANTS = (
     Mutant("rotors do not feel the body's yaw", BODY, " - held.turning[i] * yaw_acceleration", "", checks.spinning_rotors_as_bodies),
     Mutant("air torque drives the rotor", BODY, "- held.rotor_torque[i]", "+ held.rotor_torque[i]", checks_drive.motor_with_propeller),
     Mutant("rotor spin counted the wrong way", ROTOR, "turning += held", "turning -= held", checks.rotor_gyroscopic_moment),
+    Mutant("download forgotten", ROTOR, " * (1.0 - plant.download[i])", "", checks_payload.download_lowers_the_thrust),
     Mutant("thrust rolls the wrong way", ROTOR, "mx -= ry * thrust", "mx += ry * thrust", checks.thrust_turns_the_right_way),
     Mutant("thrust pitches the wrong way", ROTOR, "+ rx * thrust", "- rx * thrust", checks.thrust_turns_the_right_way),
     Mutant("thrust points down", ROTOR, "fz -= thrust", "fz += thrust", checks.thrust_turns_the_right_way),
