@@ -25,6 +25,8 @@ FIGURES = {
     "drive": ("max_motor_A", "max_battery_A", "mean_power_W", "min_cell_V", "used_mAh", "final_charge_pct"),
 }
 """What is printed of every flight; `--json` and the run file have all metrics."""
+PAYLOAD_FIGURES = ("max_swing_deg", "max_line_N", "load_impact_m_s", "load_drift_m")
+"""What is printed besides when a load hung on a line or was let go."""
 
 
 def print_flight(run: Run, saved: bool) -> None:
@@ -41,6 +43,10 @@ def print_flight(run: Run, saved: bool) -> None:
     say()
     say(_figures(run))
     say()
+    loose = [(name, figure(run.metrics[name])) for name in PAYLOAD_FIGURES if name in run.metrics]
+    if loose:
+        say(table((Column("payload", words=True), Column("")), loose))
+        say()
     say(table((Column(""), Column("", words=True)), [(f"{e.t_s:.2f} s", e.text) for e in run.events]))
     say()
     say(_pace(run), "soft")

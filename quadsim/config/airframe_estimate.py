@@ -60,7 +60,10 @@ def with_loads(area: Array, centre: Array, loads: Sequence[Load]) -> tuple[Array
 
 
 def contact_points(feet: Array, loads: Sequence[Load]) -> Array:
-    """What the craft stands on (4, 3) [m]: its feet, or the lower corners of a box that reaches below them."""
+    """What the craft stands on (4, 3) [m]: its feet, or the lower corners of a box that reaches below them.
+
+    The ground's contact has four points, so with such a box the feet no longer count, nor does the box above them.
+    """
     for load in loads:
         half, middle = np.asarray(load.size_m, float) / 2.0, np.asarray(load.at_m, float)
         if half[2] > 0.0 and middle[2] + half[2] > np.max(feet[:, 2]):

@@ -65,7 +65,7 @@ def drag(north, east, down, area, plant):
     return pressure * north, pressure * east, pressure * down
 
 
-@kernel
+@kernel(forceinline=True)
 def line_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant):
     """Forces of the line on the load and on the hook, world axes [N]: tension, and half of the line's drag at each end.
 
@@ -78,7 +78,8 @@ def line_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant):
     ee = x[X.LOAD_POSITION + 1] - x[X.POSITION + 1] - (r10 * a + r11 * b + r12 * c)
     ed = x[X.LOAD_POSITION + 2] - x[X.POSITION + 2] - (r20 * a + r21 * b + r22 * c)
     distance = max(math.sqrt(en * en + ee * ee + ed * ed), SHORTEST)
-    en, ee, ed = en / distance, ee / distance, ed / distance
+    per_distance = 1.0 / distance
+    en, ee, ed = en * per_distance, ee * per_distance, ed * per_distance
     du, dv, dw = q * c - r * b, r * a - p * c, p * b - q * a
     hook_north = x[X.VELOCITY] + r00 * du + r01 * dv + r02 * dw
     hook_east = x[X.VELOCITY + 1] + r10 * du + r11 * dv + r12 * dw

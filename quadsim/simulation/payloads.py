@@ -26,6 +26,7 @@ from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 from quadsim.kinematics.quaternion import rotation_matrix
 from quadsim.simulation.loop import BOUNCE_LOOKS
+from quadsim.units import MM
 
 Array = NDArray[np.float64]
 POSITION, VELOCITY = slice(X.POSITION, X.POSITION + 3), slice(X.VELOCITY, X.VELOCITY + 3)
@@ -34,7 +35,7 @@ LOAD_VELOCITY = slice(X.LOAD_VELOCITY, X.LOAD_VELOCITY + 3)
 MARGIN = 0.1
 """By how much the centre of mass may lie away from the frame's origin, for the check of boxes [m]; assumed."""
 LIFTED = 2e-3
-"""Depth of a foot or a box in the ground beyond which the craft is put on top of it [m]: standing feet sink 0.5 mm."""
+"""A new box that is so much deeper in the ground than the craft was before lifts it [m]; the rest the contact takes up."""
 
 
 class Payloads:
@@ -113,9 +114,7 @@ class Payloads:
         below = float(np.asarray(box.at_m)[2] + np.asarray(box.size_m)[2] / 2.0 - np.max(feet[:, 2]))
         if below <= 0.0:
             return ""
-        return (
-            f"misfit: {attach.name} reaches {below * 1e3:.0f} mm below the feet: the craft would land on it"
-        )
+        return f"misfit: {attach.name} reaches {below / MM:.0f} mm below the feet: the craft would land on it"
 
     def _point(self, at: Array, plant: Any) -> tuple[Array, Array]:
         """Place and velocity in the world of a point of the craft (from the frame's origin)."""
@@ -135,9 +134,15 @@ class Payloads:
         stretch = load.mass_kg * plant.gravity / load.line.stiffness_N_m
         place = hook + np.array([0.0, 0.0, load.line.length_m + stretch])
         if attach.at_mm is not None:
-            place, velocity = self._point(np.array(attach.at_mm) * 1e-3, plant)
+            place, velocity = self._point(np.array(attach.at_mm) * MM, plant)
         self._let_move(load, place, velocity)
         away = float(np.linalg.norm(self.x[LOAD_POSITION] - hook))
+        if away > load.line.length_m + 2.0 * stretch:
+            given = f"lies on the ground {away:.2f} m from the hook when it is hooked on"
+            allowed = f"the line is {load.line.length_m:g} m long"
+            raise InputError(
+                [Problem(f"attach {attach.name!r}", given, allowed, "Move it closer or fly lower")]
+            )
         self.carried.line_taut = int(away > load.line.length_m)
 
     def _let_move(self, load: LooseLoad, place: Array, velocity: Array) -> None:
@@ -158,14 +163,14 @@ class Payloads:
     def _show(self, attach: AttachSection, t_s: float) -> None:
         shown = {
             "name": attach.name,
-            "size_m": [edge * 1e-3 for edge in attach.size_mm],
+            "size_m": [edge * MM for edge in attach.size_mm],
             "from_s": t_s,
             "to_s": None,
         }
         if attach.line_m is None:
             shown["at_m"] = np.asarray(self.fixed[attach.name].at_m).tolist()
         else:
-            hook = [edge * 1e-3 for edge in attach.hook_mm]
+            hook = [edge * MM for edge in attach.hook_mm]
             shown.update(at_m=hook, hook_m=hook, line_m=attach.line_m, loose_s=t_s)
         self.shown.append(shown)
 
@@ -174,10 +179,14 @@ class Payloads:
         plant = resolve_plant(self.craft, self.site, tuple(self.fixed.values()))
         fill_loose_load(plant, self.loose)
         shift = np.asarray(plant.centre_of_mass) - np.asarray(old.centre_of_mass)
-        rotation = self._rotation()
+        rotation, before = self._rotation(), self._deepest(old)
         self.x[POSITION] += rotation @ shift
         self.x[VELOCITY] += rotation @ np.cross(self.x[X.RATES : X.RATES + 3], shift)
-        deepest = float(np.max((np.asarray(plant.feet) @ rotation.T)[:, 2] + self.x[X.POSITION + 2]))
-        if deepest > LIFTED:
-            self.x[X.POSITION + 2] -= deepest  # whoever puts a box below a standing craft lifts it
+        sunk = self._deepest(plant) - max(before, 0.0)
+        if sunk > LIFTED:
+            self.x[X.POSITION + 2] -= sunk  # whoever puts a box below a standing craft lifts it
         return plant
+
+    def _deepest(self, plant: Any) -> float:
+        """Depth of the lowest point of contact below the ground [m]."""
+        return float(np.max((np.asarray(plant.feet) @ self._rotation().T)[:, 2] + self.x[X.POSITION + 2]))

@@ -45,6 +45,7 @@ def test_what_hangs_at_the_upper_end_is_part_of_the_body():
     assert float(session.plant.load_mass) == pytest.approx(0.304)
 
 
+@pytest.mark.jit
 def test_a_load_is_picked_up_from_the_ground():
     """Standing craft, slack line: the load waits on the ground; then the line is taut, then it is off the ground."""
     text = SLUNG.format("at_mm = [0, 600, 0]") + "[[at]]\nt_s = 0.2\nheight_m = 4\n"
@@ -64,6 +65,7 @@ def test_a_load_is_picked_up_from_the_ground():
     assert run["mass_kg"][-1] == pytest.approx(1.604)
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("load", ["at_mm = [0, 0, 60]", "line_m = 0.5, hook_mm = [0, 0, 40]"])
 def test_what_is_let_go_falls_to_the_ground(load):
     """Free fall in still air without drag: touches down with sqrt(2 g h), h from its base to the ground."""
@@ -92,6 +94,7 @@ def test_release_of_a_slung_load_leaves_the_thrust():
     assert change == pytest.approx(-tension / 1.604, rel=0.02)
 
 
+@pytest.mark.jit
 def test_standing_on_a_box_that_reaches_below_the_feet():
     """A misfit: the event says so, and the craft comes down on the box's lower corners, not on its feet."""
     text = "[[at]]\nt_s = 0\nattach = { mass_g = 200, size_mm = [200, 200, 100], at_mm = [0, 0, 180] }\n"
@@ -108,6 +111,31 @@ def test_a_box_beyond_the_reach_of_the_ground_is_refused_before_the_flight():
     text = "[[at]]\nt_s = 5\nattach = { mass_g = 10, size_mm = [1900, 100, 100] }\n"
     with pytest.raises(InputError, match=r"0\.96 m from the frame's origin; must be under 0\.9 m"):
         start(parse_flight(HEAD.format(10, 8) + text))
+
+
+def test_download_takes_its_share_of_the_thrust_in_flight_and_gives_it_back():
+    """The same rotor speeds give 10 % less thrust while the box hangs (the definition of the key), then all of it again."""
+    attach = "[[at]]\nt_s = 0\nattach = { mass_g = 100, download_pct = 10 }\n"
+    bare, laden = flown("", 0.0), flown(attach + RELEASE.format(0.003), 0.0)
+    for session in (bare, laden):
+        session.advance(1)
+    rows = [np.array(session.truth[0]["thrust"]) for session in (laden, bare)]
+    assert rows[0] == pytest.approx(0.9 * rows[1], rel=1e-9)
+    for session in (bare, laden):
+        session.advance(15)
+    ratio = np.array(laden.held.thrust) / np.array(bare.held.thrust)
+    assert ratio == pytest.approx(np.ones(4), abs=0.01)  # the rotors have hardly changed their speeds since
+
+
+def test_a_load_on_the_ground_beyond_its_line_is_refused():
+    """Stated level with the hook it is within the line; on the ground, where it is put, it is not."""
+    text = SLUNG.format("at_mm = [0, 1998, -100]").replace(
+        "line_m = 2,", "line_m = 2, hook_mm = [0, 0, -110],"
+    )
+    with pytest.raises(
+        InputError, match=r"lies on the ground 2\.0\d m from the hook .*; the line is 2 m long"
+    ):
+        flown(text, 0.01, height=0.0)
 
 
 def test_chunks_of_any_length_give_the_same_bits_with_a_load():

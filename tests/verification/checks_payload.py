@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 from checks import RATES, VELOCITY, near, rotation_of
-from hand_made import G0, body, calm, rate, state, travel
+from hand_made import G0, body, calm, rate, smooth_map, state, travel
 from scipy.spatial.transform import Rotation
 
 from quadsim.dynamics.state import X
@@ -200,6 +200,16 @@ def release_at_hover(f: Callable) -> None:
     near(dx[VELOCITY] + hover, (0.0, 0.0, -1.96133), 1e-9)
     near(dx[RATES], np.zeros(3), 1e-12)
     near(dx[LOAD_VELOCITY], (0.0, 0.0, G0), 1e-12)
+
+
+def download_lowers_the_thrust(f: Callable) -> None:
+    """A rotor that loses a share of its thrust to a box below it: T = (1 - share) CT rho n^2 D^4 (definition of the share)."""
+    plant = body(mass=1.5)
+    smooth_map(plant, (0.1, 0.0, 0.0, 0.0), (0.0,) * 4)
+    plant.download[:] = (0.1, 0.0, 0.0, 0.2)
+    dx = rate(f, state(rotors=500.0), plant, calm())
+    thrust = 0.1 * 1.225 * (500.0 / (2.0 * math.pi)) ** 2 * 0.2**4
+    near(dx[VELOCITY], (0.0, 0.0, G0 - 3.7 * thrust / 1.5), 1e-9)
 
 
 def energy_of_a_bouncing_load_stays(f: Callable) -> None:

@@ -108,6 +108,7 @@ MUTANTS = (
     Mutant("air torque drives the rotor", BODY, "- held.rotor_torque[i]", "+ held.rotor_torque[i]", checks_drive.motor_with_propeller),
     Mutant("rotor spin counted the wrong way", ROTOR, "turning += held", "turning -= held", checks.rotor_gyroscopic_moment),
     Mutant("thrust rolls the wrong way", ROTOR, "- ry * thrust", "+ ry * thrust", checks.thrust_turns_the_right_way),
+    Mutant("download forgotten", ROTOR, " * (1.0 - plant.download[i])", "", checks_payload.download_lowers_the_thrust),
     Mutant("thrust pitches the wrong way", ROTOR, "+ rx * thrust", "- rx * thrust", checks.thrust_turns_the_right_way),
     Mutant("thrust points down", ROTOR, "fz -= thrust", "fz += thrust", checks.thrust_turns_the_right_way),
     Mutant("in-plane force pushes on", ROTOR, "held.patch[i, 8] = -unit", "held.patch[i, 8] = unit", checks.rotor_wrench_in_motion),
