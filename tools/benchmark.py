@@ -75,6 +75,15 @@ def _slow_blocks(one: Any) -> None:
     one.clock.every[:] = 10**9
 
 
+def _hold(one: Any) -> None:
+    one.clock.refresh_every = 10**9
+
+
+def _no_warmth(one: Any) -> None:
+    """Without heat capacities the temperatures stay."""
+    one.plant.winding_heat = one.plant.pack_heat = 0.0
+
+
 def ns_per_step(one: Any) -> float:
     """Nanoseconds per physics step of one flight."""
     begun = time.perf_counter()
@@ -133,7 +142,8 @@ def loop_table(yardstick: str | None) -> None:
         "without control blocks (it tumbles)": changed(blocks=_slow_blocks),
         "without gusts": changed(gusts=lambda o: setattr(o, "gusts", o.gusts[:0])),
         "with turbulence": changed(turbulence=lambda o: setattr(o.wind, "sigma_w", 1.0)),
-        "without refreshing what is held": changed(hold=lambda o: setattr(o.clock, "refresh_every", 10**9)),
+        "without refreshing what is held": changed(warmth=_no_warmth, hold=_hold),
+        "without warmth of motors and pack": changed(warmth=_no_warmth),
         "semi-implicit instead of RK4": changed(stepper=lambda o: setattr(o.clock, "semi_implicit", 1)),
     }
     if yardstick:

@@ -98,6 +98,8 @@ CARRIED = np.dtype(
         ("motor_line", F, (RING, 4)),
         ("motor_taken", F, 4),
         ("motor_smooth", F, 4),
+        ("blend_down", F, 4),
+        ("blend_up", F, 4),
     ],
     align=True,
 )

@@ -60,26 +60,44 @@ semi_implicit_step = make_semi_implicit(derivative, _places)
 
 
 @kernel
-def command_motors(tick, sensors, carried, held):
+def command_motors(tick, looking, sensors, carried, held):
     """Motor commands in force at `tick`: delay line, wiring, the ESC's clock, resolution and lag, into `held.duty`.
 
-    The lag may differ up and down and with the command: `motor_blend` holds a share for each at equal steps of command.
+    looking : once a millisecond, when the lag is renewed
     """
     age = max(tick - int(sensors.motor_delay), 0)
     slot = age % RING
     levels = sensors.motor_levels
     per_level = 1.0 / levels
-    taking = sensors.motor_every <= 1.0 or tick % int(sensors.motor_every) == 0
+    if sensors.motor_every > 1.0:
+        latch(tick, slot, sensors, carried)
+    if looking:
+        hold_lags(sensors, carried)
     for i in range(4):
-        command = carried.motor_taken[i]
-        if taking:
-            command = carried.motor_line[slot, carried.wiring[i]]
-            command = np.rint(command * levels) * per_level
-            carried.motor_taken[i] = command
+        command = np.rint(carried.motor_line[slot, carried.wiring[i]] * levels) * per_level
         change = command - carried.motor_smooth[i]
-        blend = sensors.motor_blend[int(change > 0.0), int(carried.motor_smooth[i] * (BLENDS - 1) + 0.5)]
+        blend = carried.blend_up[i] if change > 0.0 else carried.blend_down[i]
         carried.motor_smooth[i] += blend * change
         held.duty[i] = -1.0 if carried.disconnected[i] > 0.0 else carried.motor_smooth[i]
+
+
+@kernel
+def latch(tick, slot, sensors, carried):
+    """An ESC with a clock of its own keeps the commands that it took over last: what it would read in between gives way."""
+    fresh = tick % int(sensors.motor_every) == 0
+    for i in range(4):
+        if fresh:
+            carried.motor_taken[i] = carried.motor_line[slot, i]
+        else:
+            carried.motor_line[slot, i] = carried.motor_taken[i]
+
+
+@kernel
+def hold_lags(sensors, carried):
+    """Bring up to date the ESC's lag at the present commands: `motor_blend` holds a share down and up at equal steps."""
+    for i in range(4):
+        k = int(carried.motor_smooth[i] * (BLENDS - 1) + 0.5)
+        carried.blend_down[i], carried.blend_up[i] = sensors.motor_blend[0, k], sensors.motor_blend[1, k]
 
 
 @kernel
@@ -233,9 +251,9 @@ def fly_ticks(
     while flown < ticks and carried.rows < truth.shape[0]:
         tick = carried.tick
         t = tick * h
-        command_motors(tick, sensors, carried, held)
-        turning = x[X.RATES] ** 2 + x[X.RATES + 1] ** 2 + x[X.RATES + 2] ** 2
         looking = tick % refresh_every == 0
+        command_motors(tick, looking, sensors, carried, held)
+        turning = x[X.RATES] ** 2 + x[X.RATES + 1] ** 2 + x[X.RATES + 2] ** 2
         if looking or turning > TUMBLING:
             look = tick // refresh_every if looking else -1
             renew(t, look, h * refresh_every, x, winds, gusts, wind, carried, held, plant)

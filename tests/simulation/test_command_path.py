@@ -28,7 +28,7 @@ class Path:
     def tick(self, tick: int, command: Any) -> np.ndarray:
         """Duties at a tick for which `command` was computed one tick before, as the loop files it."""
         self.carried.motor_line[tick % RING] = command
-        command_motors(tick, self.sensors, self.carried, self.held)
+        command_motors(tick, True, self.sensors, self.carried, self.held)
         return np.array(self.held.duty)
 
 
