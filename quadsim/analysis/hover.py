@@ -104,11 +104,17 @@ def thrust_to_weight(craft: Craft, site: Site, loads: Sequence[Load] = (), charg
 
 
 def hover_point(
-    craft: Craft, site: Site, loads: Sequence[Load] = (), charge: float = 1.0, settled: bool = False
+    craft: Craft,
+    site: Site,
+    loads: Sequence[Load] = (),
+    charge: float = 1.0,
+    settled: bool = False,
+    height_m: float = math.inf,
 ) -> HoverPoint:
     """Hover at a state of charge 0..1.
 
     settled : with the pack's slow voltage drop of a hover that has lasted minutes.
+    height_m : of the hubs over the ground; a craft hovers with less close to it [m].
 
     Raises
     ------
@@ -116,7 +122,7 @@ def hover_point(
         when the craft cannot hover with that pack, charge or load.
     """
     plant = resolve_plant(craft, site, loads)
-    at = hover_balance(plant, charge, settled)
+    at = hover_balance(plant, charge, settled, height=height_m)
     if at is None:
         lift = 4.0 * balance(plant, 1.0, charge, settled).thrust / G_FORCE
         given = f"{craft.name} weighs {plant.mass * 1e3:.0f} g and lifts {lift:.0f} g at full throttle"

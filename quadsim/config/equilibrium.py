@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from quadsim.dynamics.battery import cell_voltage, charge_factor, cold_factor
+from quadsim.dynamics.interference import BODY_LIFT, HIGHEST, ground_gain
 from quadsim.dynamics.motor_heat import winding_resistance
 from quadsim.dynamics.rotor import TREND_MOST
 from quadsim.dynamics.rotor_map import AXIAL_MIN, AXIAL_STEP
@@ -28,8 +29,8 @@ def plain(formula: Any) -> Callable[..., float]:
 
 open_circuit_cell = plain(cell_voltage)
 """The battery's open-circuit curve [V]."""
-_winding_resistance, _cold_factor, _charge_factor = map(
-    plain, (winding_resistance, cold_factor, charge_factor)
+_winding_resistance, _cold_factor, _charge_factor, _ground_gain = map(
+    plain, (winding_resistance, cold_factor, charge_factor, ground_gain)
 )
 
 
@@ -162,14 +163,16 @@ def hover_balance(
     settled: bool = False,
     winding: float | None = None,
     pack: float | None = None,
+    height: float = math.inf,
 ) -> Balance | None:
     """The rotors just carrying the craft; None when the pack cannot feed that.
 
     winding, pack : temperatures [K]; the working temperature and that of the pack at the start when left out.
+    height : of the hubs over the ground [m]; close to it less speed carries the craft.
     Closed form: the thrust gives the speed, the torque the current, and V = E - R (I0 + 4 P/V) the pack voltage.
     """
     thrust = float(plant.mass * plant.gravity) / 4.0
-    speed = speed_for(plant, thrust)
+    speed = speed_for(plant, thrust / hover_ground_gain(plant, height))
     _, q = static_factors(plant, speed)
     current, across = motor_load(plant, speed, winding)
     source, resistance = pack_source(plant, charge, settled, pack)
@@ -182,6 +185,14 @@ def hover_balance(
         return None
     drawn = float(plant.avionics_current) + 4.0 * across * current / volts
     return Balance(across / volts, speed, thrust, q * speed**2, current, volts, drawn, False)
+
+
+def hover_ground_gain(plant: Any, height: float) -> float:
+    """Thrust of the four rotors in hover with their hubs at a height [m] over what it is far from the ground [-]."""
+    radius = float(plant.rotor_radius)
+    if height >= HIGHEST * radius:
+        return 1.0
+    return _ground_gain(height, 0.0, radius, float(plant.beside), float(plant.across), BODY_LIFT)
 
 
 def pack_source(plant: Any, charge: float, settled: bool, pack: float | None = None) -> tuple[float, float]:

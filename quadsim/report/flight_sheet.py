@@ -20,9 +20,11 @@ from quadsim.whole_file import whole_file
 
 SIZE_IN = (11.7, 7.5)
 """Width and height: a landscape page."""
-LEFT, RIGHT, BOTTOM, TOP = 0.038, 0.655, 0.062, 0.862
+LEFT, RIGHT, BOTTOM, TOP = 0.038, 0.655, 0.062, 0.848
 """Edges of the panels, shares of the sheet; names of lines stand to the right of them."""
 GAP = 0.030
+TITLE_SHARE = 0.09
+"""Share of the panels' width that the first one's title takes."""
 SUFFIXES = (".png", ".pdf", ".svg")
 DPI = 160
 ABOUT_LETTERS = 118
@@ -196,10 +198,12 @@ def _spread(wanted: list[float], step: float) -> list[float]:
 
 
 def _flags(ax: Axes, marks: list[tuple[float, str, bool]], span_s: float) -> None:
-    """Numbers of the events over the first panel; a number that would cover the one before it steps up."""
+    """Numbers of the events over the first panel; one that would cover the panel's title or the number before it steps up."""
     level, before = 0, -1e9
     for t_s, number, alarm in marks:
         level = (level + 1) % 3 if t_s - before < 0.02 * span_s else 0
+        if t_s - ax.get_xlim()[0] < TITLE_SHARE * span_s:
+            level = max(level, 1)
         before = t_s
         ax.annotate(
             number, (t_s, 1.0), xycoords=ax.get_xaxis_transform(), xytext=(0, 5 + 10 * level), textcoords="offset points",

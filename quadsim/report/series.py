@@ -12,12 +12,14 @@ from controllers.signals import Mode
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.report.palette import FLOWN, REAR, WANTED, WIND
 from quadsim.simulation.run import Run
-from quadsim.units import DEG
+from quadsim.units import CELSIUS, DEG
 
 Array = NDArray[np.float64]
 FULL_COMMAND = 0.999
 """Motor command from which a motor counts as saturated [-], as in the metric saturated_pct."""
 
+WARMING = 25.0
+"""Rise of a winding from which its temperature is drawn [K]; assumed."""
 STILL = 1e-6
 """Air slower than this stands still [m/s]."""
 
@@ -178,14 +180,36 @@ def _air(run: Run) -> Panel:
     return Panel("Wind", "m/s", tuple(lines), 2.0, 0.8)
 
 
+def _warmth(run: Run) -> Panel | None:
+    """Temperatures of the warmest motor where they move."""
+    windings, cases = run["winding_temperature_K"], run["case_temperature_K"]
+    warmest = int(np.argmax(np.max(windings, axis=0)))
+    winding, case = windings[:, warmest] - CELSIUS, cases[:, warmest] - CELSIUS
+    if np.ptp(winding) < WARMING:
+        return None
+    lines = (Line("winding", winding), Line("case", case, REAR))
+    place = ROTOR_NAMES[warmest].replace("_", " ")
+    return Panel(f"Temperature of the {place} motor", "deg C", lines, 20.0, 0.8)
+
+
+def _line(run: Run) -> Panel | None:
+    """Tension of a load's line where there is one; the greatest between two rows, so that no jerk is lost."""
+    tension = run["line_peak_N"]
+    if not np.any(tension > 0.0):
+        return None
+    return Panel("Tension of the line", "N", (Line("", tension),), 2.0, 0.8, low=0.0)
+
+
 MAKERS: tuple[Callable[[Run], Panel | None], ...] = (
     _height,
     _roll,
     _pitch,
     _heading,
     _motors,
+    _line,
     _current,
     _voltage,
+    _warmth,
     _air,
 )
 """Makers of the panels from top to bottom."""

@@ -20,7 +20,7 @@ PLAIN: dict[int, tuple[str, str]] = {
 """Kind and text of the events of notes without a figure."""
 
 
-def event_of(t: float, kind: int, value: float, energy: float, craft: Craft) -> Event:
+def event_of(t: float, kind: int, value: float, craft: Craft, energy: float = 0.0) -> Event:
     """The event of a note; `value` is a sink rate [m/s] or the number of a rotor, `energy` that of a touch-down [J]."""
     if kind in PLAIN:
         return Event(t, *PLAIN[kind])

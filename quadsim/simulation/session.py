@@ -195,8 +195,12 @@ class Session:
         self.x[X.CHARGE] = flight.start.charge_pct / 100.0
         airborne = flight.start.height_m > 0.0
         if airborne:
+            down = self.plant.centre_of_mass[2] + np.mean(self.plant.rotor_position[:, 2])
             hover = hover_balance(
-                self.plant, charge=self.x[X.CHARGE], winding=float(self.plant.air_temperature)
+                self.plant,
+                charge=self.x[X.CHARGE],
+                winding=float(self.plant.air_temperature),
+                height=flight.start.height_m - float(down),
             )
             if hover is None:
                 raise InputError(
@@ -314,7 +318,7 @@ class Session:
         carried = self.carried
         for k in range(int(carried.notes)):
             t, kind, energy = int(carried.note_tick[k]) * self.h, int(carried.note_kind[k]), carried.note_energy[k]
-            self.events.append(event_of(t, kind, float(carried.note_value[k]), float(energy), self.craft))
+            self.events.append(event_of(t, kind, float(carried.note_value[k]), self.craft, float(energy)))
         carried.notes = 0
 
 

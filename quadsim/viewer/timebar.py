@@ -19,6 +19,8 @@ COLOURS: dict[str, Colour] = {
     "ground": palette.INK_SOFT,
     "fault": palette.ALARM,
     "payload": palette.WIND,
+    "air": palette.WIND,
+    "drive": palette.ALARM,
     "status": palette.INK,
 }
 TICKS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 30.0, 60.0, 120.0, 300.0, 600.0, 1800.0, 3600.0)

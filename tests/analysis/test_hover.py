@@ -6,9 +6,21 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, fsolve
 
+from controllers.signals import rows
 from quadsim.analysis.hover import hover_endurance, hover_point, max_thrust, static_table, thrust_to_weight
 from quadsim.config import Load, load_craft, mass_properties, resolve_plant
-from quadsim.config.equilibrium import balance, circuit_resistance, pack_source, spin_up, static_factors
+from quadsim.config.equilibrium import (
+    balance,
+    circuit_resistance,
+    hover_balance,
+    pack_source,
+    spin_up,
+    static_factors,
+)
+from quadsim.config.warmth import begin_at
+from quadsim.dynamics.derivative import full_derivative
+from quadsim.dynamics.records import HELD
+from quadsim.dynamics.state import SIZE, X
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError
 
@@ -177,3 +189,22 @@ def test_current_limit_caps_the_thrust():
     kt, i00, i01 = (float(plant[k]) for k in ("torque_constant", "no_load_current", "no_load_slope"))
     speed = brentq(lambda w: kt * (10.0 - i00 - i01 * w) - torque(plant, w), 1.0, 1e4)
     assert full.rpm == pytest.approx(speed * 30.0 / math.pi, rel=1e-9)
+
+
+@pytest.mark.parametrize("height", [0.1, 0.3, 1.0, 50.0])
+def test_hover_close_to_the_ground_is_the_flight_loops(craft, height):
+    """Hubs at a height [m]: the plant of the flight loop neither rises nor sinks at that speed; less of it the lower."""
+    plant = resolve_plant(craft, SITE)
+    at = hover_balance(plant, height=height)
+    x, held, dx = np.zeros(SIZE), rows(HELD)[0], np.zeros(SIZE)
+    held.thrust_factor[:] = held.torque_factor[:] = 1.0
+    held.turning[:], held.duty[:] = plant.spin, at.duty
+    begin_at(held, plant)
+    x[X.QUATERNION], x[X.CHARGE] = 1.0, 1.0
+    x[X.POSITION + 2] = -height - float(np.mean(plant.rotor_position[:, 2]))
+    plant.feet[:, 2] = -1.0  # in the air whatever the legs are like
+    x[X.ROTORS : X.ROTORS + 4] = at.rotor_speed
+    full_derivative(0.0, x, held, plant, dx)
+    assert dx[X.VELOCITY + 2] == pytest.approx(0.0, abs=1e-6)
+    assert hover_point(craft, SITE, height_m=height).throttle <= hover_point(craft, SITE).throttle
+    assert hover_point(craft, SITE, height_m=0.1).throttle < 0.97 * hover_point(craft, SITE).throttle
