@@ -86,6 +86,7 @@ def refresh_held(x, held, plant):
     u, v, s = airspeed(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held)
     update_rotors(x, u, v, s, r20, r21, r22, held, plant)
     held.per_mass, held.per_rotor_inertia = 1.0 / plant.mass, 1.0 / plant.rotor_inertia
+    held.any_blocked = held.blocked[0] + held.blocked[1] + held.blocked[2] + held.blocked[3]
     hold_resistances(held, plant)
     hold_battery(x, held, plant)
 

@@ -41,10 +41,7 @@ def hold_circuit(held, plant):
         r * per_rm[3] * u3,
     )
     held.current_floor = -plant.current_limit if plant.braking > 0.0 else 0.0
-    if (
-        min(u0, u1, u2, u3) < 0.0
-        or max(held.blocked[0], held.blocked[1], held.blocked[2], held.blocked[3]) > 0.0
-    ):
+    if min(u0, u1, u2, u3) < 0.0 or held.any_blocked > 0.0:
         held.current_floor = math.inf  # a disconnected motor or a blocked rotor: never the regular case
     held.circuit_gain = 1.0 / (1.0 + share[0] * u0 + share[1] * u1 + share[2] * u2 + share[3] * u3)
 

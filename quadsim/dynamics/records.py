@@ -108,6 +108,7 @@ HELD_TABLE = (
         "current_square", (4,), "A2", "", "drive", "sum of the motor currents' squares since the last turn"
     ),
     Signal("blocked", (4,), "-", "", "faults", "1 when something holds the rotor, else 0"),
+    Signal("any_blocked", (), "-", "", "derivative", "how many rotors are blocked"),
     Signal("circuit_share", (4,), "-", "", "drive", "pack resistance over motor resistance, times duty"),
     Signal("circuit_gain", (), "-", "", "drive", "loaded pack voltage per volt of source, at these duties"),
     Signal("current_floor", (), "A", "", "drive", "least motor current of the regular case, at these duties"),

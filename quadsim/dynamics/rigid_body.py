@@ -46,6 +46,8 @@ def stop_blocked(x, held, plant):
     P = omega/(1/Jr + z.J^-1 z) with J as in `angular_acceleration`; the body gets s P, the free rotors feel its jump in
     yaw rate. Follows from momentum balance of rotor and body.
     """
+    if held.any_blocked == 0.0:
+        return
     inverse = plant.inertia_inverse
     for i in range(4):
         if held.blocked[i] > 0.0:

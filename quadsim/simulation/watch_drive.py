@@ -30,22 +30,32 @@ def _note_once(happens, kind, i, carried):
 
 
 @kernel
+def greatest(a):
+    """The greatest of four numbers."""
+    return max(max(a[0], a[1]), max(a[2], a[3]))
+
+
+@kernel
 def watch_drive(x, held, plant, carried):
     """Notice warm cases and magnets, loud tips, propellers beyond their limit; a winding beyond its limit ends the flight."""
     if plant.winding_heat <= 0.0:
         return
-    warmest = max(
-        held.case_temperature[0], held.case_temperature[1], held.case_temperature[2], held.case_temperature[3]
-    )
-    fastest = max(x[X.ROTORS], x[X.ROTORS + 1], x[X.ROTORS + 2], x[X.ROTORS + 3])
-    for i in range(4):
-        if held.winding_temperature[i] > plant.winding_limit:
-            carried.status, carried.value = Status.OVERHEATED, float(i)
-    if warmest > min(CASE_WARM, plant.magnet_limit) or fastest > min(plant.loud_speed, plant.propeller_limit):
+    if greatest(held.winding_temperature) > plant.winding_limit:
         for i in range(4):
-            case, speed = held.case_temperature[i], x[X.ROTORS + i]
-            _note_once(case > CASE_WARM, Note.CASE_WARM, i, carried)
-            _note_once(case > CASE_HOT, Note.CASE_HOT, i, carried)
-            _note_once(case > plant.magnet_limit, Note.MAGNETS_HOT, i, carried)
-            _note_once(speed > plant.loud_speed, Note.TIP_LOUD, i, carried)
-            _note_once(speed > plant.propeller_limit, Note.PROPELLER_FAST, i, carried)
+            if held.winding_temperature[i] > plant.winding_limit:
+                carried.status, carried.value = Status.OVERHEATED, float(i)
+    warm = greatest(held.case_temperature) > min(CASE_WARM, plant.magnet_limit)
+    fastest = max(max(x[X.ROTORS], x[X.ROTORS + 1]), max(x[X.ROTORS + 2], x[X.ROTORS + 3]))
+    if warm or fastest > min(plant.loud_speed, plant.propeller_limit):
+        _note_drive(x, held, plant, carried)
+
+
+@kernel
+def _note_drive(x, held, plant, carried):
+    for i in range(4):
+        case, speed = held.case_temperature[i], x[X.ROTORS + i]
+        _note_once(case > CASE_WARM, Note.CASE_WARM, i, carried)
+        _note_once(case > CASE_HOT, Note.CASE_HOT, i, carried)
+        _note_once(case > plant.magnet_limit, Note.MAGNETS_HOT, i, carried)
+        _note_once(speed > plant.loud_speed, Note.TIP_LOUD, i, carried)
+        _note_once(speed > plant.propeller_limit, Note.PROPELLER_FAST, i, carried)

@@ -88,7 +88,7 @@ def test_blocking_a_rotor_keeps_the_angular_momentum():
         spun = float(plant.rotor_inertia) * np.array(held.turning) @ x[X.ROTORS : X.ROTORS + 4]
         return np.array(plant.inertia) @ x[X.RATES : X.RATES + 3] + [0.0, 0.0, spun]
 
-    held.blocked[2] = 1.0
+    held.blocked[2] = held.any_blocked = 1.0
     before, yaw = momentum(), float(x[X.RATES + 2])
     stop_blocked(x, held, plant)
     assert momentum() == pytest.approx(before, rel=1e-9, abs=1e-12)
