@@ -95,9 +95,11 @@ def _in_sweep(scores: list[Score], static: float, sweep: float, channel: int) ->
 
 def coverage(scores: list[Score]) -> Array:
     """Share inside the 80 % interval (static CT, static CP, CT over J), widths from the other families' errors."""
+    families = {str(s["family"][0]) for s in scores}
+    widths = {f: sigmas([o for o in scores if o["family"] != f]) for f in families}
     inside = []
     for s in scores:
-        ct, cp, sweep, _ = sigmas([o for o in scores if o["family"] != s["family"]])
+        ct, cp, sweep, _ = widths[str(s["family"][0])]
         static = np.abs(s["static"]) <= NORMAL * np.array([ct, cp])
         inside.append([*static, _in_sweep([s], ct, sweep, 0)[0]])
     return np.mean(inside, axis=0)

@@ -57,12 +57,15 @@ def sigmas(evidence: str, torque_sigma: float = 0.0, speed_sigma: float = 0.0) -
     return Sigmas(ct, cp, ct_sweep, cp_sweep)
 
 
-def spread(static: float, coefficients: Array, sigma: float, sweep: float, inplane: Array) -> Array:
-    """Standard deviation (m,) of a coefficient at points: the static one where it has its static value, the sweep's
-    where it has fallen to nothing; what in-plane flow changed is uncertain by a share of its own."""
-    fallen = np.clip(np.abs(1.0 - coefficients / static), 0.0, 1.0)
-    axial = np.hypot(sigma * (1.0 - fallen), sweep * fallen)
-    return np.asarray(abs(static) * np.hypot(axial, INPLANE_SHARE * np.abs(inplane)))
+def spread(fallen: Array, sigma: float, sweep: float, inplane: Array) -> Array:
+    """Standard deviation (m,) of a coefficient over its static value: the static one where thrust has its static value,
+    the sweep's where it has fallen to nothing; what in-plane flow changed is uncertain by a share of its own.
+
+    fallen : |1 - CT/static CT| without in-plane flow; inplane : what that flow adds, over the static value
+    """
+    share = np.clip(fallen, 0.0, 1.0)
+    axial = np.hypot(sigma * (1.0 - share), sweep * share)
+    return np.asarray(np.hypot(axial, INPLANE_SHARE * np.abs(inplane)))
 
 
 def half_width(level: float) -> float:

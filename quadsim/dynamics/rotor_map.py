@@ -107,10 +107,11 @@ class RotorMap:
             self._at(rpm, axial, inplane),
         )
         left = self.sigmas
+        fallen = np.abs(1.0 - np.asarray(still[0]) / static[0])
         bounds = []
         for k, (sigma, sweep) in enumerate(((left.ct, left.ct_sweep), (left.cp, left.cp_sweep))):
             change = (np.asarray(there[k]) - still[k]) / static[k]
-            width = half_width(level) * spread(static[k], np.asarray(still[k]), sigma, sweep, change)
+            width = half_width(level) * np.abs(static[k]) * spread(fallen, sigma, sweep, change)
             low, high = there[k] - width, there[k] + width
             bounds.append((float(low), float(high)) if np.ndim(low) == 0 else (low, high))
         return bounds[0], bounds[1]

@@ -193,3 +193,18 @@ def test_a_bad_table_is_refused_with_its_rows(table: object, parts: tuple[str, .
         rotor_map(9.0, 4.5, table=table)
     for part in parts:
         assert part in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "table", [bench(), bench(0.07, 0.03, 0.15), tunnel()], ids=["bench", "weak", "tunnel"]
+)
+def test_a_corrected_map_is_still_a_rotor(table: list[dict]) -> None:
+    """Thrust grows with speed in hover, and power never falls below the ideal T (V + v_i); momentum theory, Leishman
+    (2006), ch. 2."""
+    built = rotor_map(9.0, 5.0, table=table)
+    speeds = np.linspace(1500.0, 9000.0, 200)
+    assert np.all(np.diff(built.coefficients(speeds)[0] * speeds**2) > 0.0)
+    axial = np.linspace(0.0, 0.45, 60)
+    for rpm in (2500.0, 5000.0, 8000.0):
+        ct, cp, _ = built.coefficients(rpm, axial)
+        assert np.all(cp > ct * (0.5 * axial + np.sqrt(0.25 * axial**2 + 2.0 * np.maximum(ct, 0.0) / np.pi)))
