@@ -12,44 +12,28 @@ import numpy as np
 
 from controllers.contract import Chain
 from controllers.signals import BUILDER, SIGNALS
-from quadsim.dynamics.battery import weak_charge
 from quadsim.dynamics.derivative import derivative, refresh_held
 from quadsim.dynamics.drive import hold_circuit
-from quadsim.dynamics.ground import body_upright, kinetic_energy, lowest_tip
 from quadsim.dynamics.motor_heat import warm_drive
 from quadsim.dynamics.records import GUSTS, HELD, PLANT, WIND
 from quadsim.dynamics.rigid_body import stop_blocked
 from quadsim.dynamics.state import SIZE, X
-from quadsim.dynamics.vortex_ring import hold_descent_ratios, in_vortex_ring
 from quadsim.environment.wind import wind_at
 from quadsim.integrators.fixed_step import make_rk4, make_semi_implicit
 from quadsim.jit import BOOLEAN, INTEGER, JIT, MATRIX, as_block, kernel, record_type, rows_type
 from quadsim.kinematics.quaternion import renormalise
 from quadsim.sensors.barometer import sample_barometer
 from quadsim.sensors.inertial import read_inertial, sample_inertial
-from quadsim.sensors.records import BLENDS, RING, SENSORS
+from quadsim.sensors.records import RING, SENSORS
 from quadsim.sensors.vibration import update_vibration
-from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Note, Status
+from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Status
 from quadsim.simulation.columns import TRUTH
+from quadsim.simulation.command_path import command_motors, read_commands
 from quadsim.simulation.log_row import write_row
-from quadsim.simulation.watch_drive import note, watch_drive
+from quadsim.simulation.watch import watch
 
-NEAR_GROUND = 1.0
-"""Height of the centre of mass below which strikes are looked for [m]."""
 TUMBLING = 25.0
 """Square of the angular rate beyond which what is held is renewed at every tick [rad2/s2]; see HOLD_S of the session."""
-FAST = 1e4
-"""Rate or speed beyond which a flight counts as diverged [rad/s, m/s]."""
-RING_LOOKS = 100
-"""Looks (one per millisecond) in a row inside the vortex-ring state that make it an event; assumed."""
-BOUNCE_LOOKS = 100
-"""Looks (one per millisecond) off the ground that make the next contact a new touch-down; assumed."""
-LYING = math.cos(math.radians(65.0))
-"""Cosine of the tilt beyond which a craft that touches the ground lies on its side or back; assumed."""
-LYING_LOOKS = 300
-"""Looks (one per millisecond) in which it must do so; assumed."""
-STRIKING = 5.0
-"""Speed of the blade tips below which a propeller that touches the ground only stops [m/s]; assumed."""
 
 _places = np.zeros(SIZE, np.bool_)
 _places[X.POSITION : X.POSITION + 3] = True
@@ -57,132 +41,6 @@ _places[X.QUATERNION : X.QUATERNION + 4] = True
 _places[X.LOAD_POSITION : X.LOAD_POSITION + 3] = True
 rk4_step = make_rk4(derivative)
 semi_implicit_step = make_semi_implicit(derivative, _places)
-
-
-@kernel
-def command_motors(tick, looking, sensors, carried, held):
-    """Motor commands in force at `tick`: delay line, wiring, the ESC's clock, resolution and lag, into `held.duty`.
-
-    looking : once a millisecond, when the lag is renewed
-    """
-    age = max(tick - int(sensors.motor_delay), 0)
-    slot = age % RING
-    levels = sensors.motor_levels
-    per_level = 1.0 / levels
-    if sensors.motor_every > 1.0:
-        latch(tick, slot, sensors, carried)
-    if looking:
-        hold_lags(sensors, carried)
-    for i in range(4):
-        command = np.rint(carried.motor_line[slot, carried.wiring[i]] * levels) * per_level
-        change = command - carried.motor_smooth[i]
-        blend = carried.blend_up[i] if change > 0.0 else carried.blend_down[i]
-        carried.motor_smooth[i] += blend * change
-        held.duty[i] = -1.0 if carried.disconnected[i] > 0.0 else carried.motor_smooth[i]
-
-
-@kernel
-def latch(tick, slot, sensors, carried):
-    """An ESC with a clock of its own keeps the commands that it took over last: what it would read in between gives way."""
-    fresh = tick % int(sensors.motor_every) == 0
-    for i in range(4):
-        if fresh:
-            carried.motor_taken[i] = carried.motor_line[slot, i]
-        else:
-            carried.motor_line[slot, i] = carried.motor_taken[i]
-
-
-@kernel
-def hold_lags(sensors, carried):
-    """Bring up to date the ESC's lag at the present commands: `motor_blend` holds a share down and up at equal steps."""
-    for i in range(4):
-        k = int(carried.motor_smooth[i] * (BLENDS - 1) + 0.5)
-        carried.blend_down[i], carried.blend_up[i] = sensors.motor_blend[0, k], sensors.motor_blend[1, k]
-
-
-@kernel
-def watch_ground(x, held, plant, carried):
-    """Notice lift-off, touch-down, crash, tip-over and propeller strike near the ground."""
-    sink = x[X.VELOCITY + 2]
-    energy = kinetic_energy(x, plant)
-    if held.contact_force > 0.0:
-        if carried.touching == 0 and carried.clear_looks > BOUNCE_LOOKS:
-            impact = max(sink, carried.sink)  # the feet may have braked it since the last look
-            energy = max(energy, carried.energy)
-            note(carried, Note.TOUCH_DOWN, impact, energy)
-            if impact > plant.crash_speed:
-                carried.status, carried.value = Status.CRASHED, impact
-        carried.touching, carried.clear_looks = 1, 0
-    else:
-        carried.clear_looks += 1
-        if carried.touching == 1 and carried.clear_looks > BOUNCE_LOOKS:
-            note(carried, Note.LIFT_OFF, 0.0)
-            carried.touching = 0
-    carried.sink, carried.energy = sink, energy
-    upright = body_upright(x)
-    carried.lying_looks = carried.lying_looks + 1 if carried.touching == 1 and upright < LYING else 0
-    if carried.lying_looks > LYING_LOOKS:
-        carried.status, carried.value = Status.TIPPED_OVER, math.acos(max(upright, -1.0))
-    if lowest_tip(x, plant, STRIKING / plant.rotor_radius) < 0.0:
-        speed = math.sqrt(x[X.VELOCITY] ** 2 + x[X.VELOCITY + 1] ** 2 + sink**2)
-        carried.status, carried.value = Status.PROPELLER_STRIKE, speed
-
-
-@kernel
-def watch_descent(x, held, plant, carried):
-    """Notice that the craft has sunk in its own wake for a tenth of a second."""
-    hold_descent_ratios(x, held, plant)
-    inside = in_vortex_ring(held.descent_ratio, held.edgewise_ratio)
-    carried.ring_looks = carried.ring_looks + 1 if inside else 0
-    if carried.ring_looks == RING_LOOKS:
-        note(carried, Note.VORTEX_RING, held.descent_ratio)
-
-
-@kernel
-def watch_load(x, held, plant, carried):
-    """Notice that a load leaves the ground or comes down on it, and that its line gets taut or slack."""
-    sink = x[X.LOAD_VELOCITY + 2]
-    if held.load_contact > 0.0:
-        if carried.load_touching == 0:
-            note(carried, Note.LOAD_TOUCH_DOWN, max(sink, carried.load_sink))
-        carried.load_touching, carried.load_clear_looks = 1, 0
-    else:
-        carried.load_clear_looks += 1
-        if carried.load_touching == 1 and carried.load_clear_looks > BOUNCE_LOOKS:
-            note(carried, Note.LOAD_LIFT_OFF, 0.0)
-            carried.load_touching = 0
-    carried.load_sink = sink
-    held.line_peak = max(held.line_peak, held.line_tension)
-    if held.line_tension > 0.0:
-        if carried.line_taut == 0:
-            note(carried, Note.LINE_TAUT, 0.0)
-        carried.line_taut, carried.line_slack_looks = 1, 0
-    else:
-        carried.line_slack_looks += 1
-        if carried.line_taut == 1 and carried.line_slack_looks > BOUNCE_LOOKS:
-            if plant.line_stiffness > 0.0:
-                note(carried, Note.LINE_SLACK, 0.0)
-            carried.line_taut = 0
-
-
-@kernel
-def watch(x, held, plant, carried):
-    """Set the status when the flight must end."""
-    watch_drive(x, held, plant, carried)
-    size = 0.0
-    for k in range(x.size):
-        size += abs(x[k]) if (X.VELOCITY <= k < X.ROTORS) else 0.0 * x[k]
-    if not size < FAST:
-        carried.status = Status.DIVERGED
-    elif min(x[X.CHARGE], weak_charge(x[X.CHARGE], held.cell_shortfall)) <= 0.0:
-        carried.status = Status.BATTERY_EMPTY
-    watch_descent(x, held, plant, carried)
-    if plant.load_mass > 0.0:
-        watch_load(x, held, plant, carried)
-    if x[X.POSITION + 2] > -NEAR_GROUND:
-        watch_ground(x, held, plant, carried)
-    else:
-        carried.touching, carried.clear_looks, carried.lying_looks = 0, carried.clear_looks + 1, 0
 
 
 @kernel
@@ -195,17 +53,6 @@ def renew(t, look, since, x, winds, gusts, wind, carried, held, plant):
         warm_drive(look, since, x, held, plant)
     stop_blocked(x, held, plant)
     refresh_held(x, held, plant)
-
-
-@kernel
-def read_commands(tick, commands, clock, signals):
-    """Hand sticks and targets due at `tick` to the controller; the last row of the table stays in force."""
-    row = commands[min(tick // clock.command_every, commands.shape[0] - 1)]
-    signals.mode, signals.link = row[0], row[1]
-    for k in range(4):
-        signals.stick[k] = row[2 + k]
-    signals.target_roll, signals.target_pitch = row[6], row[7]
-    signals.target_yaw, signals.target_height = row[8], row[9]
 
 
 @kernel

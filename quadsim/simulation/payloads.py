@@ -25,7 +25,7 @@ from quadsim.dynamics.state import X
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 from quadsim.kinematics.quaternion import rotation_matrix
-from quadsim.simulation.loop import BOUNCE_LOOKS
+from quadsim.simulation.watch import BOUNCE_LOOKS
 from quadsim.units import MM
 
 Array = NDArray[np.float64]

@@ -34,11 +34,12 @@ from quadsim.kinematics.quaternion import from_euler, renormalise
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Status
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.faults import apply_fault, end_fault
-from quadsim.simulation.loop import BOUNCE_LOOKS, fly_ticks
+from quadsim.simulation.loop import fly_ticks
 from quadsim.simulation.note_events import event_of
 from quadsim.simulation.payloads import Payloads
 from quadsim.simulation.run import Event
 from quadsim.simulation.schedule import command_table, timeline
+from quadsim.simulation.watch import BOUNCE_LOOKS
 from quadsim.simulation.weather import gust_records, mean_winds, towards, wind_record
 from quadsim.units import DEG
 

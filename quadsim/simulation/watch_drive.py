@@ -4,21 +4,11 @@ from __future__ import annotations
 
 from quadsim.dynamics.state import X
 from quadsim.jit import kernel
-from quadsim.simulation.carried import NOTES, Note, Status
+from quadsim.simulation.carried import Note, Status
+from quadsim.simulation.notes import note
 
 CASE_WARM, CASE_HOT = 338.15, 353.15
 """Case temperatures of 65 and 80 deg C [K]: to keep an eye on, and to land and let cool; common practice, no source."""
-
-
-@kernel
-def note(carried, kind, value, energy=0.0):
-    """Keep that something happened at this tick; dropped when the list is full."""
-    if carried.notes < NOTES:
-        carried.note_tick[carried.notes] = carried.tick
-        carried.note_kind[carried.notes] = kind
-        carried.note_value[carried.notes] = value
-        carried.note_energy[carried.notes] = energy
-        carried.notes += 1
 
 
 @kernel

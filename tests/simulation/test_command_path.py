@@ -12,7 +12,7 @@ from controllers.signals import rows
 from quadsim.dynamics.records import HELD
 from quadsim.sensors.records import RING, SENSORS
 from quadsim.simulation.carried import CARRIED
-from quadsim.simulation.loop import command_motors
+from quadsim.simulation.command_path import command_motors
 
 
 class Path:

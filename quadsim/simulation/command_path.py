@@ -1,0 +1,60 @@
+"""The way of a command: from sticks and targets to the controller, and from the controller through the ESC to the motors."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from quadsim.jit import kernel
+from quadsim.sensors.records import BLENDS, RING
+
+
+@kernel
+def read_commands(tick, commands, clock, signals):
+    """Hand sticks and targets due at `tick` to the controller; the last row of the table stays in force."""
+    row = commands[min(tick // clock.command_every, commands.shape[0] - 1)]
+    signals.mode, signals.link = row[0], row[1]
+    for k in range(4):
+        signals.stick[k] = row[2 + k]
+    signals.target_roll, signals.target_pitch = row[6], row[7]
+    signals.target_yaw, signals.target_height = row[8], row[9]
+
+
+@kernel
+def command_motors(tick, looking, sensors, carried, held):
+    """Motor commands in force at `tick`: delay line, wiring, the ESC's clock, resolution and lag, into `held.duty`.
+
+    looking : once a millisecond, when the lag is renewed
+    """
+    age = max(tick - int(sensors.motor_delay), 0)
+    slot = age % RING
+    levels = sensors.motor_levels
+    per_level = 1.0 / levels
+    if sensors.motor_every > 1.0:
+        latch(tick, slot, sensors, carried)
+    if looking:
+        hold_lags(sensors, carried)
+    for i in range(4):
+        command = np.rint(carried.motor_line[slot, carried.wiring[i]] * levels) * per_level
+        change = command - carried.motor_smooth[i]
+        blend = carried.blend_up[i] if change > 0.0 else carried.blend_down[i]
+        carried.motor_smooth[i] += blend * change
+        held.duty[i] = -1.0 if carried.disconnected[i] > 0.0 else carried.motor_smooth[i]
+
+
+@kernel
+def latch(tick, slot, sensors, carried):
+    """An ESC with a clock of its own keeps the commands that it took over last: what it would read in between gives way."""
+    fresh = tick % int(sensors.motor_every) == 0
+    for i in range(4):
+        if fresh:
+            carried.motor_taken[i] = carried.motor_line[slot, i]
+        else:
+            carried.motor_line[slot, i] = carried.motor_taken[i]
+
+
+@kernel
+def hold_lags(sensors, carried):
+    """Bring up to date the ESC's lag at the present commands: `motor_blend` holds a share down and up at equal steps."""
+    for i in range(4):
+        k = int(carried.motor_smooth[i] * (BLENDS - 1) + 0.5)
+        carried.blend_down[i], carried.blend_up[i] = sensors.motor_blend[0, k], sensors.motor_blend[1, k]
