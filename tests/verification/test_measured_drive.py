@@ -70,3 +70,15 @@ def test_the_gap_at_higher_speeds_is_as_large_as_we_say(rpm: float, gap: float) 
     avionics power closes a gap that grows like the power; what rotors and airframe cost each other on the vehicle is
     not in an isolated rotor's torque, and nothing in the data says how much it is."""
     assert VEHICLE[rpm] / vehicle_power(rpm) - 1.0 == pytest.approx(gap, abs=0.01)
+
+
+def test_one_resistance_of_leads_explains_all_but_one_row() -> None:
+    """Wires between the supply where the power was read and the ESCs are not in the report. If 0.08 ohm is put there, set by the
+    row of 7000 rpm at 16.7 V, the rows of 4000 and 5000 rpm are met within 5 %; that of 6000 rpm is missed by 9 %. The resistance
+    is fitted: this shows what could explain the gap, it proves nothing."""
+    volts, gap = 16.707, VEHICLE[7000.0] - vehicle_power(7000.0)
+    resistance = gap / (VEHICLE[7000.0] / volts) ** 2
+    assert 0.06 < resistance < 0.1
+    for rpm, near in ((4000.0, 0.05), (5000.0, 0.05), (6000.0, 0.1)):
+        predicted = vehicle_power(rpm) + resistance * (VEHICLE[rpm] / volts) ** 2
+        assert predicted == pytest.approx(VEHICLE[rpm], rel=near)
