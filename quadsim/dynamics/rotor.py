@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 
 from quadsim.dynamics.interference import thrust_gain
-from quadsim.dynamics.rotor_map import AXIAL_MAX, AXIAL_MIN, INPLANE_MAX, N_AXIAL, N_INPLANE
+from quadsim.dynamics.rotor_map import AXIAL_MAX, AXIAL_MIN, INPLANE_MAX, N_AXIAL, N_CHANNELS, N_INPLANE
 from quadsim.dynamics.state import X
 from quadsim.jit import kernel
 
@@ -20,6 +20,8 @@ AXIAL_STEP = (AXIAL_MAX - AXIAL_MIN) / (N_AXIAL - 1)
 INPLANE_STEP = INPLANE_MAX / (N_INPLANE - 1)
 SLOWEST = 1.0
 """Rotor speed below which the advance ratio is taken as at this speed [rad/s]; assumed."""
+STILL = 1e-9
+"""In-plane advance ratio below which a rotor counts as still there [-]; keeps a division finite."""
 TREND_MOST = math.log(4.0)
 """Logarithm of the speed ratio up or down at which the map's trend with speed is held, as in RotorMap [-]."""
 
@@ -39,21 +41,12 @@ def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
     close to constant and simply held; last what the trend with speed adds to a of thrust and torque per rotor speed. Density,
     size and faults are in it. Outside the map the value at its edge is kept.
     """
-    radius = plant.rotor_radius
-    per_speed = math.pi / radius
+    per_speed = math.pi / plant.rotor_radius
     scale = per_speed / max(omega, SLOWEST)
-    inplane = inplane_speed * scale
     across = min(max((axial_speed * scale - AXIAL_MIN) / AXIAL_STEP, 0.0), N_AXIAL - 1.0)
-    along = min(inplane / INPLANE_STEP, N_INPLANE - 1.0)
+    along = min(inplane_speed * scale / INPLANE_STEP, N_INPLANE - 1.0)
     m = min(int(across), N_AXIAL - 2)
     n = min(int(along), N_INPLANE - 2)
-    trend = math.log(max(omega, SLOWEST) / max(plant.map_speed, SLOWEST))
-    trend = min(max(trend, -TREND_MOST), TREND_MOST)
-    unit = plant.air_density * 4.0 * radius**4 / math.pi**2 * per_speed * abs(held.thrust_factor[i])
-    a, b = across - m, along - n
-    held.patch[i, 8] = -unit * _slope(2, a, b, m, n, inplane, trend, plant)
-    held.patch[i, 9] = unit * 2.0 * radius * _slope(3, a, b, m, n, inplane, trend, plant)
-    held.patch[i, 10] = unit * 2.0 * radius * _slope(4, a, b, m, n, inplane, trend, plant)
     inside_axial = 1.0 if 0.0 < across < N_AXIAL - 1.0 else 0.0
     inside_inplane = 1.0 if along < N_INPLANE - 1.0 else 0.0
     code = 4.0 * (m * N_INPLANE + n) + 2.0 * inside_axial + inside_inplane + 1.0
@@ -61,21 +54,36 @@ def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
         held.cell[i] = code
         _enter_cell(i, m, n, across, inside_axial, inside_inplane, plant.rotor_map, held.cell_patch, held, plant)
         _enter_cell(i, m, n, across, inside_axial, inside_inplane, plant.rotor_trend, held.cell_trend, held, plant)
+    trend = math.log(max(omega, SLOWEST) / max(plant.map_speed, SLOWEST))
+    trend = min(max(trend, -TREND_MOST), TREND_MOST)
+    patch, cell, slope = held.patch[i], held.cell_patch[i], held.cell_trend[i]
     for k in range(8):
-        held.patch[i, k] = held.cell_patch[i, k] + trend * held.cell_trend[i, k]
+        patch[k] = cell[k] + trend * slope[k]
     for k in range(2):  # while the patch is held, ln(omega) goes on along its tangent
-        held.patch[i, 4 * k] -= held.cell_trend[i, 4 * k]
-        held.patch[i, 11 + k] = held.cell_trend[i, 4 * k] / max(omega, SLOWEST)
+        patch[4 * k] -= slope[4 * k]
+        patch[11 + k] = slope[4 * k] / max(omega, SLOWEST)
+    axial = AXIAL_MIN + across * AXIAL_STEP
+    ratio = max(inplane_speed * scale, STILL)
+    for k in range(3):
+        j = 8 + 4 * k
+        flat = cell[j] + trend * slope[j] + axial * (cell[j + 1] + trend * slope[j + 1])
+        steep = cell[j + 2] + trend * slope[j + 2] + axial * (cell[j + 3] + trend * slope[j + 3])
+        patch[8 + k] = flat / ratio + steep
 
 
 @kernel
 def _enter_cell(i, m, n, across, inside_axial, inside_inplane, grid, into, held, plant):
-    """Bilinear form of CT and CP of `grid` in cell m, n as a, b', c', d' of rotor `i`, written to row `i` of `into`."""
+    """Bilinear forms of `grid` in cell m, n for rotor `i`, into its row of `into`.
+
+    Of CT and CP as a, b', c', d' for speeds in m/s; of CH, CMR and CMP as a, b, c, d of a + b J + c Jp + d J Jp, for the force
+    and moments per rotor speed and in-plane speed. The latter three are zero where Jp is, so a and b vanish in the first cell.
+    """
     radius = plant.rotor_radius
     per_speed = math.pi / radius
     force = plant.air_density * 4.0 * radius**4 / math.pi**2
+    aside = force * per_speed * abs(held.thrust_factor[i])
     left, low = AXIAL_MIN + m * AXIAL_STEP, n * INPLANE_STEP
-    for k in range(2):
+    for k in range(N_CHANNELS):
         v00, v10, v01, v11 = grid[m, n, k], grid[m + 1, n, k], grid[m, n + 1, k], grid[m + 1, n + 1, k]
         d = (v11 - v10 - v01 + v00) / (AXIAL_STEP * INPLANE_STEP)
         b = (v10 - v00) / AXIAL_STEP - d * low
@@ -86,27 +94,17 @@ def _enter_cell(i, m, n, across, inside_axial, inside_inplane, grid, into, held,
             a, b, c, d = a + b * edge, 0.0, c + d * edge, 0.0
         if inside_inplane == 0.0:
             a, b, c, d = a + c * INPLANE_MAX, b + d * INPLANE_MAX, 0.0, 0.0
-        unit = force * held.thrust_factor[i] if k == 0 else force * radius / math.pi * held.torque_factor[i]
+        unit, speed = aside * 2.0 * radius, 1.0
+        if k == 0:
+            unit, speed = force * held.thrust_factor[i], per_speed
+        elif k == 1:
+            unit, speed = force * radius / math.pi * held.torque_factor[i], per_speed
+        elif k == 2:
+            unit = -aside
         into[i, 4 * k] = unit * a
-        into[i, 4 * k + 1] = unit * b * per_speed
-        into[i, 4 * k + 2] = unit * c * per_speed
-        into[i, 4 * k + 3] = unit * d * per_speed * per_speed
-
-
-@kernel(forceinline=True)
-def _node(m, n, k, trend, plant):
-    """Coefficient k at a node of the map, at the rotor speed of `trend`."""
-    return plant.rotor_map[m, n, k] + trend * plant.rotor_trend[m, n, k]
-
-
-@kernel
-def _slope(k, a, b, m, n, inplane, trend, plant):
-    """Coefficient k over the in-plane advance ratio, at share a, b of cell m, n; it is zero where that ratio is."""
-    end = (1.0 - a) * _node(m, n + 1, k, trend, plant) + a * _node(m + 1, n + 1, k, trend, plant)
-    if n == 0:
-        return end / INPLANE_STEP
-    start = (1.0 - a) * _node(m, n, k, trend, plant) + a * _node(m + 1, n, k, trend, plant)
-    return ((1.0 - b) * start + b * end) / inplane
+        into[i, 4 * k + 1] = unit * b * speed
+        into[i, 4 * k + 2] = unit * c * speed
+        into[i, 4 * k + 3] = unit * d * speed * speed
 
 
 @kernel

@@ -111,7 +111,7 @@ MUTANTS = (
     Mutant("download forgotten", ROTOR, " * (1.0 - plant.download[i])", "", checks_payload.download_lowers_the_thrust),
     Mutant("thrust pitches the wrong way", ROTOR, "+ rx * thrust", "- rx * thrust", checks.thrust_turns_the_right_way),
     Mutant("thrust points down", ROTOR, "fz -= thrust", "fz += thrust", checks.thrust_turns_the_right_way),
-    Mutant("in-plane force pushes on", ROTOR, "held.patch[i, 8] = -unit", "held.patch[i, 8] = unit", checks.rotor_wrench_in_motion),
+    Mutant("in-plane force pushes on", ROTOR, "unit = -aside", "unit = aside", checks.rotor_wrench_in_motion),
     Mutant("hub rolls alike for both senses", ROTOR, "* o * held.turning[i], g[10]", "* o, g[10]", checks.rotor_wrench_in_motion),
     Mutant("hub pitches nose down", ROTOR, "- across * hy", "+ across * hy", checks.rotor_wrench_in_motion),
     Mutant("slipstream pushes on", ROTOR, "g[8] * o - held", "g[8] * o + held", checks.rotor_wrench_in_motion),
