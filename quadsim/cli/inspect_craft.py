@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from quadsim.cli.evidence_document import evidence_document
 from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, TemperatureC, site_of
 from quadsim.cli.out import print_json
 
@@ -33,11 +34,14 @@ def command(
     """
     from quadsim.analysis.inspection import inspect_craft
     from quadsim.config import load_craft
-    from quadsim.parts import fit_findings
+    from quadsim.parts import fit_findings, with_intervals
 
     checked = load_craft(craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
-    seen, findings = inspect_craft(checked, site), fit_findings(checked, site, budget)
+    seen = inspect_craft(checked, site)
+    lift = seen.evidence.interval("thrust_to_weight")
+    findings = fit_findings(checked, site, budget)
+    findings = with_intervals(findings, {"lifts_itself": lift, "thrust_to_weight": lift})
     if json_:
         print_json(inspection_document(seen, findings))
     else:
@@ -76,6 +80,7 @@ def inspection_document(seen: Inspection, findings: list[Finding]) -> dict[str, 
             "pack_temperature_C": seen.site.pack_temperature_C,
             "density_kg_m3": seen.site.density,
         },
+        **evidence_document(seen),
         "throttle_table": [vars(row) for row in seen.table],
         "findings": [vars(finding) for finding in findings],
     }
