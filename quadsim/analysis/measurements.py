@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from quadsim.analysis.evidence import LOSS, MASS, THRUST, TORQUE, Contribution, CraftEvidence
 from quadsim.config.propeller_evidence import TORQUE_FROM_CURRENT
@@ -23,11 +23,15 @@ scales of 1 g, a speed sensor, a four-wire reading at room temperature, a step o
 
 @dataclass(frozen=True)
 class Measurement:
-    """A measurement in a builder's words, and what it leaves: share of the deviation of inputs that is still there."""
+    """A measurement in a builder's words, and what it leaves: share of the deviation of inputs that is still there.
+
+    spins : a propeller turns under power in it
+    """
 
     measure: str
     narrows: tuple[str, ...]
     left: dict[str, float]
+    spins: bool = False
 
 
 @dataclass(frozen=True)
@@ -95,9 +99,10 @@ def _of_propeller(seen: CraftEvidence, inputs: dict[str, Contribution]) -> Itera
         left = sigmas(seen.blades.evidence_kind)
         share = min(100.0 * left.ct / inputs[LOSS].sigma, 1.0)
         words = "measure the thrust once more on the craft's own arm, at the bench's speed (installed loss)"
-        yield Measurement(words, (LOSS,), {LOSS: share})
+        yield Measurement(words, (LOSS,), {LOSS: share}, spins=True)
     if geometry == "diameter_pitch" and not bench:
-        yield _propeller("measure the blade's chord at 75 % of the radius", sigmas("chord_75"), inputs)
+        words = "measure the blade's chord at 75 % of the radius"
+        yield replace(_propeller(words, sigmas("chord_75"), inputs), spins=False)
 
 
 def _propeller(
@@ -111,4 +116,4 @@ def _propeller(
     }
     if installed and LOSS in inputs:
         shares[LOSS] = 0.0
-    return Measurement(words, tuple(shares), shares)
+    return Measurement(words, tuple(shares), shares, spins=True)

@@ -11,6 +11,7 @@ from quadsim.report.evidence_words import (
     SHOWN,
     WORTH_SHOWING,
     best_sentence,
+    caution,
     decimals,
     installed_sentence,
     map_errors,
@@ -39,6 +40,8 @@ def print_evidence(seen: Inspection) -> None:
     say()
     for line in textwrap.wrap(best_sentence(seen), WIDTH):
         say(f"  {line}")
+    for line in textwrap.wrap(caution(seen), WIDTH):
+        say(f"  {line}", "caution")
 
 
 def _map_lines(seen: Inspection) -> list[str]:
@@ -67,6 +70,12 @@ def _contributions(seen: Inspection) -> str:
     for one in evidence.contributions:
         if max((abs(one.shares[name]) for name in evidence.judged), default=0.0) < WORTH_SHOWING:
             continue
-        effects = [f"{evidence.effect(one, name):+.{places[name]}f}" for name in evidence.judged]
+        effects = [_signed(evidence.effect(one, name), places[name]) for name in evidence.judged]
         rows.append([one.input, figure(one.sigma), one.unit, *effects])
     return table(columns, rows)
+
+
+def _signed(value: float, places: int) -> str:
+    """A change with its sign, which nothing has not."""
+    text = f"{value:+.{places}f}"
+    return text if float(text) else text[1:]

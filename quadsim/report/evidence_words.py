@@ -19,8 +19,24 @@ SHOWN = {
     "hover_time_min": ("hover time", "min", 1.0),
 }
 """Words, unit and scale of each answer."""
+INPUTS = {
+    "propeller.installed_loss_pct": "installed loss",
+    "motor.kv_rpm_per_V": "Kv",
+    "motor.resistance_mohm": "motor resistance",
+    "motor.no_load_current_A": "no-load current",
+    "motor.no_load_iron_pct": "iron loss",
+    "battery.cell_resistance_mohm": "cell resistance",
+    "battery.lead_resistance_mohm": "lead resistance",
+    "battery.capacity_mAh": "capacity",
+    "battery.cold_capacity_pct_K": "capacity in cold",
+    "battery.cold_resistance_K": "resistance in cold",
+    "esc.resistance_mohm": "ESC resistance",
+}
+"""Words for keys, where there is no room for a key."""
 WORTH_SHOWING = 0.01
 """Least share of an answer that an input must move by to be listed."""
+CAUTION = "A running propeller injures: clamp everything down, stay out of its plane, no reaching in with the pack plugged."
+"""Said with every measurement in which a propeller turns."""
 
 
 def rests_on(seen: Inspection) -> str:
@@ -63,3 +79,8 @@ def best_sentence(seen: Inspection) -> str:
         )
         parts.append(f"{words} {value} +- {before} would become +- {after} {unit}".rstrip())
     return f"Measure next: {best.measurement.measure}: {', '.join(parts)}."
+
+
+def caution(seen: Inspection) -> str:
+    """What to take care of in the best measurement; empty where nothing turns."""
+    return CAUTION if seen.best is not None and seen.best.measurement.spins else ""
