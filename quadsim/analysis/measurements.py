@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from quadsim.analysis.evidence import LOSS, MASS, THRUST, TORQUE, Contribution, CraftEvidence
 from quadsim.config.propeller_evidence import TORQUE_FROM_CURRENT
-from quadsim.dynamics.map_uncertainty import Sigmas, sigmas
+from quadsim.dynamics.map_uncertainty import CHORD, POINT, TABLE, Sigmas, sigmas, what_would_narrow
 
 LEAVES = {
     MASS: (0.002, "weigh the craft ready to fly, battery in"),
@@ -19,6 +19,13 @@ LEAVES = {
 }
 """Relative standard deviation that a measurement of an input leaves, and what the builder does; the deviations are assumed:
 scales of 1 g, a speed sensor, a four-wire reading at room temperature, a step of current with a steady meter."""
+WORDS = {
+    POINT: ("measure thrust, torque and speed of one propeller at one throttle on a bench", True),
+    TABLE: ("measure thrust, torque and speed at five or more throttles on a bench", True),
+    CHORD: ("measure the blade's chord at 75 % of the radius", False),
+}
+"""What a builder does for a further measurement of the propeller, and whether it turns. A wind tunnel is left out: at rest it
+tells no more than a bench."""
 
 
 @dataclass(frozen=True)
@@ -77,32 +84,25 @@ def _of_key(inputs: dict[str, Contribution]) -> Iterator[Measurement]:
 
 
 def _of_propeller(seen: CraftEvidence, inputs: dict[str, Contribution]) -> Iterator[Measurement]:
-    """The bench, one step further than there is: a point first, then a table, then the craft's own arm; and the rule.
-
-    A wind tunnel is left out: at rest it tells no more than a bench.
-    """
-    geometry, _, bench = seen.blades.evidence_kind.partition(" + ")
+    """The bench, one step further than there is: a point first, then a table, then the craft's own arm; and the chord."""
+    kind = seen.blades.evidence_kind
+    geometry, _, bench = kind.partition(" + ")
+    for further in what_would_narrow(kind):
+        if further.measurement in WORDS and not (further.measurement == TABLE and bench in ("", "thrust")):
+            words, spins = WORDS[further.measurement]
+            yield replace(_propeller(words, further.sigmas, inputs), spins=spins)
     if bench in ("", "thrust"):
-        point = sigmas(geometry + " + point")
-        words = "at one throttle on a bench: thrust, torque and speed of one propeller"
-        yield _propeller(f"measure {words}", point, inputs)
         rough = sigmas(geometry + " + point", torque_sigma=TORQUE_FROM_CURRENT)
-        words = "at one throttle on the craft's own arm: thrust, current and speed of one propeller"
-        yield _propeller(f"measure {words}", rough, inputs, installed=True)
-    elif bench == "point":
-        words = "measure thrust, torque and speed at five or more throttles on a bench"
-        yield _propeller(words, sigmas(geometry + " + table"), inputs)
-    if bench in ("point", "table") and inputs[TORQUE].sigma > 101.0 * sigmas(seen.blades.evidence_kind).cp:
+        words = "measure thrust, current and speed of one propeller at one throttle on the craft's own arm"
+        yield _propeller(words, rough, inputs, installed=True)
+    if bench in ("point", "table") and TORQUE in inputs and inputs[TORQUE].sigma > 101.0 * sigmas(kind).cp:
         words = "measure torque and speed themselves on the bench, not the motor's current and voltage"
-        yield _propeller(words, sigmas(seen.blades.evidence_kind), inputs)
+        yield _propeller(words, sigmas(kind), inputs)
     if bench and LOSS in inputs:
-        left = sigmas(seen.blades.evidence_kind)
+        left = sigmas(kind)
         share = min(100.0 * left.ct / inputs[LOSS].sigma, 1.0)
         words = "measure the thrust once more on the craft's own arm, at the bench's speed (installed loss)"
         yield Measurement(words, (LOSS,), {LOSS: share}, spins=True)
-    if geometry == "diameter_pitch" and not bench:
-        words = "measure the blade's chord at 75 % of the radius"
-        yield replace(_propeller(words, sigmas("chord_75"), inputs), spins=False)
 
 
 def _propeller(
@@ -112,7 +112,7 @@ def _propeller(
     shares = {
         name: min(100.0 * sigma / inputs[name].sigma, 1.0)
         for name, sigma in ((THRUST, left.ct), (TORQUE, left.cp))
-        if inputs[name].sigma > 0.0
+        if name in inputs
     }
     if installed and LOSS in inputs:
         shares[LOSS] = 0.0

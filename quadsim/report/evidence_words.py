@@ -41,7 +41,14 @@ CAUTION = "A running propeller injures: clamp everything down, stay out of its p
 
 def rests_on(seen: Inspection) -> str:
     """What the rotor map rests on."""
-    return f"rests on {seen.evidence.blades.evidence.partition('; static thrust')[0]}"
+    known = seen.evidence.blades.evidence.partition("; static thrust")[0]
+    thrust, torque = seen.craft.propeller.thrust_scale, seen.craft.propeller.torque_scale
+    scaled = (
+        f"; times your own {thrust:g} on thrust, {torque:g} on torque"
+        if (thrust, torque) != (1.0, 1.0)
+        else ""
+    )
+    return f"rests on {known}{scaled}"
 
 
 def map_errors(seen: Inspection) -> str:

@@ -1,6 +1,7 @@
 """Intervals of an inspection against closed forms and brute force, and which measurement narrows them most."""
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from quadsim.config.equilibrium import balance, hover_balance
 from quadsim.config.quantity import Uncertain, uncertain_inputs
 from quadsim.environment.atmosphere import Site
 from quadsim.parts import fit_findings, with_intervals
+from quadsim.report.drive_sheet import drive_figure
 
 SITE = Site()
 
@@ -40,6 +42,11 @@ def ballasted(grams: float):
         ("weighed_mass_g = { value = 1604, sigma = 3 }", "unlisted_pct = { value = 14, sigma = 4 }"),
         ("[motor]", ballast),
     )
+
+
+def without_torque(text: str) -> str:
+    """The text of bonxie with a bench that measured no torque."""
+    return re.sub(r", torque_Nm = [\d.]+", "", text)
 
 
 def contribution(seen, name):
@@ -199,3 +206,21 @@ def test_the_balance_closes(name, duty):
     at = balance(plant, duty)
     assert source - resistance * at.pack_current == pytest.approx(at.pack_voltage, rel=1e-12)
     assert hover_balance(plant) is not None
+
+
+def test_a_motor_that_does_not_turn_has_nothing_uncertain():
+    """Its no-load current is more than the pack can push through it."""
+    stuck = ("no_load_current_A = 0.7", "no_load_current_A = 20\nno_load_iron_pct = 0")
+    craft = bonxie(stuck, ("{ value = 140, sigma = 8 }", "{ value = 5000, sigma = 8 }"), bench=False)
+    seen = inspect_craft(craft, SITE)
+    assert seen.thrust_to_weight == 0.0
+    assert seen.best is None
+    assert drive_figure(seen).axes
+
+
+def test_torque_from_the_current_is_worth_measuring():
+    """A bench whose torque follows from the motor's current leaves 8 % of it: once the loss is in, that is what narrows."""
+    text = without_torque(load_craft("bonxie").source_text.replace('"free stand"', '"own arm"'))
+    best = best_measurement(craft_evidence(parse_craft(text), SITE))
+    assert best.measurement.narrows == (THRUST, TORQUE)
+    assert "torque" in best.measurement.measure
