@@ -161,7 +161,8 @@ def _draw_panel(ax: Axes, panel: DrivePanel, throttle: np.ndarray) -> None:
     ax.xaxis.set_major_locator(MaxNLocator(10))
     ax.yaxis.set_major_locator(MaxNLocator(5 if panel.height > 1.0 else 3, steps=[1, 2, 2.5, 5, 10]))
     if panel.from_zero:
-        ax.set_ylim(bottom=0.0)
+        highest = max((value for value, _, _ in panel.limits), default=0.0)
+        ax.set_ylim(0.0, max(ax.get_ylim()[1], 1.12 * highest))
 
 
 def _mark_hover(ax: Axes, seen: Inspection, named: bool) -> None:
