@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from quadsim.config import Craft, Load, resolve_plant
+from quadsim.config.drive_schema import Battery
 from quadsim.config.equilibrium import Balance, balance, hover_balance, pack_source, plain
 from quadsim.config.warmth import settled_temperatures
 from quadsim.dynamics.battery import capacity_share
@@ -145,19 +146,26 @@ def hover_point(
 
 
 def hover_endurance(craft: Craft, site: Site, loads: Sequence[Load] = (), points: int = 400) -> Endurance:
-    """Minutes of hover from a full pack to the reserve or the cut-off voltage, whichever comes first.
+    """Minutes of hover from a full pack to the reserve or the cut-off voltage, whichever comes first."""
+    return plant_endurance(resolve_plant(craft, site, loads), craft.battery, points)
+
+
+def plant_endurance(plant: Any, battery: Battery, points: int) -> Endurance:
+    """The same of a PLANT record, with reserve and cut-off voltage of a battery.
 
     dt = -capacity dq / I(q), by the midpoint rule over the charge; the pack's slow drop is settled throughout. The pack
-    warms by its own loss on the way (explicit Euler, some hundred steps on a time constant of minutes).
+    warms by its own loss on the way (explicit Euler, some hundred steps on a time constant of minutes). Where the voltage
+    passes the cut-off follows linearly from two midpoints.
     """
-    plant = resolve_plant(craft, site, loads)
-    reserve, cutoff = craft.battery.reserve_pct / 100.0, float(craft.battery.cutoff_cell_V)
-    edges = np.linspace(1.0, reserve, points + 1)
+    cutoff = float(battery.cutoff_cell_V)
+    edges = np.linspace(1.0, battery.reserve_pct / 100.0, points + 1)
     width = float(edges[0] - edges[1])
-    seconds, used, warm, last = 0.0, 0.0, float(plant.pack_temperature), None
+    seconds, used, step, warm, last = 0.0, 0.0, 0.0, float(plant.pack_temperature), None
     for middle in (0.5 * (edges[1:] + edges[:-1])).tolist():
         at = hover_balance(plant, middle, settled=True, pack=warm)
         if at is None or at.pack_voltage / plant.cells < cutoff:
+            late = _beyond(last, at, cutoff * float(plant.cells))
+            seconds, used = seconds + late * step, used + (late * step * last.pack_current if last else 0.0)
             return _endurance(plant, seconds, used, last, warm, "cut-off voltage")
         charge = float(plant.capacity) * _capacity_share(warm, plant) * width
         step = charge / at.pack_current
@@ -167,6 +175,13 @@ def hover_endurance(craft: Craft, site: Site, loads: Sequence[Load] = (), points
         warm += inflow * step / float(plant.pack_heat)
         seconds, used, last = seconds + step, used + charge, at
     return _endurance(plant, seconds, used, last, warm, "reserve")
+
+
+def _beyond(last: Balance | None, at: Balance | None, cutoff: float) -> float:
+    """Steps, -0.5 to 0.5, from the end of the last midpoint's step to where the pack's voltage passes the cut-off [V]."""
+    if last is None or at is None:
+        return 0.0
+    return (last.pack_voltage - cutoff) / (last.pack_voltage - at.pack_voltage) - 0.5
 
 
 def rest_voltage(plant: Any, at: Balance) -> float:

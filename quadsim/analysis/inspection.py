@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from quadsim.analysis.evidence import CraftEvidence, craft_evidence
 from quadsim.analysis.hover import (
     Endurance,
     HoverPoint,
@@ -17,6 +18,7 @@ from quadsim.analysis.hover import (
     hover_point,
     static_table,
 )
+from quadsim.analysis.measurements import Best, best_measurement
 from quadsim.config import Craft, MassProperties, mass_properties, resolve_plant
 from quadsim.config.equilibrium import hover_balance
 from quadsim.dynamics.vortex_ring import greatest_safe_descent
@@ -34,6 +36,8 @@ class Inspection:
     safe_descent_m_s : greatest vertical descent short of the vortex-ring state
     drag_area_m2 : drag coefficient times area along forward, right, down, as stated or estimated
     drag_centre_m : where it acts, from the frame's origin
+    evidence : what the rotor map rests on, and how sure the answers are
+    best : the single measurement that would narrow them most, if any
     """
 
     craft: Craft
@@ -47,6 +51,8 @@ class Inspection:
     safe_descent_m_s: float
     drag_area_m2: NDArray[np.float64]
     drag_centre_m: NDArray[np.float64]
+    evidence: CraftEvidence
+    best: Best | None
 
 
 def inspect_craft(craft: Craft, site: Site) -> Inspection:
@@ -55,6 +61,7 @@ def inspect_craft(craft: Craft, site: Site) -> Inspection:
     hovers = hover_balance(plant) is not None
     table = static_table(craft, site)
     thrust = table[-1].thrust_g * G_FORCE
+    evidence = craft_evidence(craft, site)
     return Inspection(
         craft=craft,
         site=site,
@@ -67,6 +74,8 @@ def inspect_craft(craft: Craft, site: Site) -> Inspection:
         safe_descent_m_s=greatest_safe_descent(_hover_induced_velocity(plant)),
         drag_area_m2=np.array(plant.drag_area),
         drag_centre_m=np.asarray(plant.drag_centre) + np.asarray(plant.centre_of_mass),
+        evidence=evidence,
+        best=best_measurement(evidence),
     )
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from quadsim.cli.evidence_document import evidence_document
 from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, TemperatureC, site_of
-from quadsim.cli.out import print_json
+from quadsim.cli.out import print_json, say
 
 if TYPE_CHECKING:
     from quadsim.analysis.inspection import Inspection
@@ -25,26 +27,54 @@ def command(
     budget: Annotated[
         float | None, typer.Option(min=0.0, help="Ask whether the parts stay within this price [EUR].")
     ] = None,
+    plot: Annotated[
+        bool, typer.Option("--plot", help="Draw thrust, current and efficiency over throttle on a sheet.")
+    ] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            help="Picture to draw: .png, .pdf or .svg [default: the craft's name with .png].", metavar="FILE"
+        ),
+    ] = None,
     json_: Json = False,
 ) -> None:
-    """Look a craft over: mass, thrust to weight, hover, minutes, and whether its parts fit.
+    """Look a craft over: mass, thrust to weight, hover, minutes, how sure that is, and whether its parts fit.
 
     Exit status: 0 it fits (cautions do not count), 1 a misfit would break something or keep it on the ground, 2 bad input.
     """
     from quadsim.analysis.inspection import inspect_craft
     from quadsim.config import load_craft
-    from quadsim.parts import fit_findings
+    from quadsim.parts import fit_findings, with_intervals
 
+    picture = _picture(craft, out) if plot or out else None
     checked = load_craft(craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
-    seen, findings = inspect_craft(checked, site), fit_findings(checked, site, budget)
+    seen = inspect_craft(checked, site)
+    lift = seen.evidence.interval("thrust_to_weight")
+    findings = fit_findings(checked, site, budget)
+    findings = with_intervals(findings, {"lifts_itself": lift, "thrust_to_weight": lift})
+    if picture:
+        from quadsim.report.drive_sheet import draw_drive
+
+        draw_drive(seen, picture)
     if json_:
-        print_json(inspection_document(seen, findings))
+        print_json(inspection_document(seen, findings) | ({"figure": picture} if picture else {}))
     else:
         from quadsim.cli.inspection_text import print_inspection
 
         print_inspection(seen, findings)
+        if picture:
+            say(f"drawn in {picture}")
     raise typer.Exit(1 if any(f.severity == "misfit" and not f.ok for f in findings) else 0)
+
+
+def _picture(craft: str, out: Path | None) -> Path:
+    """Where the sheet goes, asked before the work is done."""
+    from quadsim.cli.places import writable
+    from quadsim.report.flight_sheet import checked_suffix
+
+    place = checked_suffix(out or Path(f"{Path(craft).stem}.png"))
+    return writable(place, "Name another file with --out")
 
 
 def inspection_document(seen: Inspection, findings: list[Finding]) -> dict[str, Any]:
@@ -76,6 +106,7 @@ def inspection_document(seen: Inspection, findings: list[Finding]) -> dict[str, 
             "pack_temperature_C": seen.site.pack_temperature_C,
             "density_kg_m3": seen.site.density,
         },
+        **evidence_document(seen),
         "throttle_table": [vars(row) for row in seen.table],
         "findings": [vars(finding) for finding in findings],
     }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from quadsim.cli.evidence_text import print_evidence
 from quadsim.cli.out import counted, say, styled
 from quadsim.cli.table import Cell, Column, table
 from quadsim.report.numbers import figure
@@ -31,6 +32,8 @@ def print_inspection(seen: Inspection, findings: list[Finding]) -> None:
     say("On the bench, full pack", "title")
     say(_throttle_table(seen))
     say("  thrust of all four rotors as mounted; current, power and voltage at the pack", "soft")
+    say()
+    print_evidence(seen)
     say()
     _print_findings(findings)
 

@@ -141,7 +141,7 @@ def balance_at_voltage(plant: Any, duty: float, pack_voltage: float) -> Balance:
 
 
 def balance(plant: Any, duty: float, charge: float = 1.0, settled: bool = False) -> Balance:
-    """All four motors at one duty on the pack at a state of charge 0..1; the pack voltage by bisection.
+    """All four motors at one duty on the pack at a state of charge 0..1; the pack voltage by regula falsi.
 
     settled : with the slow voltage drop of a pack that has given this current for minutes.
     """
@@ -150,11 +150,30 @@ def balance(plant: Any, duty: float, charge: float = 1.0, settled: bool = False)
     def excess(volts: float) -> float:
         return source - resistance * balance_at_voltage(plant, duty, volts).pack_current - volts
 
-    low, high = 0.02 * source, source
+    return balance_at_voltage(plant, duty, _crossing(excess, 0.02 * source, source))
+
+
+def _crossing(excess: Callable[[float], float], low: float, high: float) -> float:
+    """Where a falling function crosses zero between two values, or the end nearer to it: regula falsi, Illinois variant.
+
+    M. Dowell & P. Jarratt, BIT 11, 1971, 168-174 (from memory). Some eight calls where bisection takes fifty.
+    """
+    above, below = excess(low), excess(high)
+    if above <= 0.0 or below >= 0.0:
+        return low if above <= 0.0 else high
+    middle, side = high, 0
     for _ in range(60):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if excess(middle) > 0.0 else (low, middle)
-    return balance_at_voltage(plant, duty, 0.5 * (low + high))
+        before, middle = middle, (low * below - high * above) / (below - above)
+        value = excess(middle)
+        if value == 0.0 or abs(middle - before) <= 1e-14 * abs(middle):
+            break
+        if value > 0.0:
+            low, above, below = middle, value, 0.5 * below if side > 0 else below
+            side = 1
+        else:
+            high, below, above = middle, value, 0.5 * above if side < 0 else above
+            side = -1
+    return middle
 
 
 def hover_balance(

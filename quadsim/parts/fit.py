@@ -7,8 +7,8 @@ does not keep, which its builder may have reasons for.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -76,6 +76,16 @@ def fit_findings(craft: Craft, site: Site, budget: float | None = None) -> list[
     if budget is not None:
         findings.append(_price(craft, budget))
     return findings
+
+
+def with_intervals(findings: list[Finding], intervals: Mapping[str, tuple[float, float]]) -> list[Finding]:
+    """The findings; one whose limit lies within the 80 % interval of its value says so. Intervals by name of a finding."""
+    told = []
+    for one in findings:
+        low, high = intervals.get(one.name, (one.limit, one.limit))
+        close = f"; too close to call, {low:.3g} to {high:.3g} with 80 % probability"
+        told.append(replace(one, message=one.message + close) if low < one.limit < high else one)
+    return told
 
 
 def _at_most(
@@ -221,7 +231,7 @@ def _motor_case(bench: _Bench) -> Finding:
     if hover is not None:
         settled = settled_temperatures(bench.plant, hover.motor_current, hover.rotor_speed, hover.thrust)[1]
     limit = min(CASE_WARM_C, float(bench.craft.motor.magnet_limit_C))
-    message = "where the cases settle in hover, in this air"
+    message = "where the cases settle in hover, in this air" if hover else "it cannot hover, so nothing settles"
     return _at_most("motor_case", settled - CELSIUS, limit, "deg C", message)
 
 

@@ -46,6 +46,55 @@ def test_inspect_prints_the_same(quadsim):
     )
 
 
+def test_inspect_tells_how_sure_it_is(quadsim):
+    seen = json.loads(quadsim("inspect", "siskin", "--json").out)
+    assert set(seen["rotor_map"]) == {
+        "evidence", "kind", "measured_on", "thrust_sigma_pct", "power_sigma_pct", "sweep_sigma_pct",
+    }  # fmt: skip
+    for name, (low, high) in seen["intervals"].items():
+        assert low < seen[name] < high
+    first = seen["contributions"][0]
+    assert {"input", "sigma", "unit", "hover_time_min", "thrust_to_weight"} <= set(first)
+    best = seen["best_measurement"]
+    assert set(best) == {"measure", "narrows", "from", "to"}
+    assert best["from"]["thrust_to_weight"] == seen["intervals"]["thrust_to_weight"]
+    for name, (low, high) in best["to"].items():
+        assert best["from"][name][0] < low < seen[name] < high < best["from"][name][1]
+    assert set(best["narrows"]) <= {one["input"] for one in seen["contributions"]}
+    out = quadsim("inspect", "siskin").out
+    assert "+- 14 %" in out
+    assert "Measure next: " in out
+    assert "A running propeller injures" in out
+    low, high = seen["intervals"]["hover_time_min"]
+    assert f"{low:.2f}  {high:.1f}" in next(line for line in out.splitlines()[20:] if "hover time" in line)
+
+
+def test_inspect_of_a_bench_says_where_it_stood(quadsim):
+    seen = json.loads(quadsim("inspect", "bonxie", "--json").out)
+    assert seen["rotor_map"]["kind"] == "diameter_pitch + table"
+    assert seen["rotor_map"]["measured_on"] == "free stand"
+    assert seen["rotor_map"]["thrust_sigma_pct"] < 3.0
+    assert "measured on a free stand: an installed loss of 10 +- 3 %" in quadsim("inspect", "bonxie").out
+
+
+@pytest.mark.parametrize(("suffix", "begins"), [("png", b"\x89PNG"), ("pdf", b"%PDF"), ("svg", b"<?xml")])
+def test_inspect_draws_a_sheet(quadsim, tmp_path, suffix, begins):
+    status, out, _ = quadsim("inspect", "bonxie", "--out", f"drive.{suffix}", "--json")
+    assert status == 0
+    assert json.loads(out)["figure"] == f"drive.{suffix}"
+    assert (tmp_path / f"drive.{suffix}").read_bytes().startswith(begins)
+
+
+def test_inspect_names_its_sheet_after_the_craft(quadsim, tmp_path):
+    status, out, _ = quadsim("inspect", "siskin", "--plot")
+    assert status == 0
+    assert out.endswith("drawn in siskin.png\n")
+    assert (tmp_path / "siskin.png").is_file()
+    refused = quadsim("inspect", "siskin", "--plot", "--out", "drive.gif")
+    assert refused.status == 2
+    assert ".png, .pdf, .svg" in refused.err
+
+
 def test_thin_air_takes_thrust(quadsim):
     low = json.loads(quadsim("inspect", "bonxie", "--json").out)
     high = json.loads(
@@ -86,6 +135,8 @@ def test_a_craft_that_cannot_hover_is_a_misfit(quadsim, tmp_path):
     assert status == 1
     assert seen["hover_time_min"] is None
     assert seen["thrust_to_weight"] < 1.0
+    assert seen["intervals"]["hover_time_min"] is None
+    assert set(seen["best_measurement"]["to"]) == {"thrust_to_weight"}
     assert not next(f for f in seen["findings"] if f["name"] == "lifts_itself")["ok"]
     status, out, _ = quadsim("inspect", "heavy.toml")
     assert status == 1

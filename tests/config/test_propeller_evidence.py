@@ -21,9 +21,10 @@ def own_cache(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Monk
 def craft(
     rows: str = "", keys: str = "", supply: str = "supply_held = true\n", on: str = "free stand"
 ) -> Craft:
-    """A shipped craft with a bench and keys added to its propeller."""
+    """A shipped craft with another bench, or none, and keys added to its propeller."""
     text = Path(shipped("crafts")["bonxie"]).read_text(encoding="utf-8")
-    assert text.count("[propeller]\n") == 1
+    assert text.count("[propeller]\n") == text.count("[propeller.bench]") == 1
+    text = text[: text.index("[propeller.bench]")] + text[text.index("[esc]\n") :]
     section = f"[propeller]\n{keys}"
     if rows:
         bench = f'[propeller.bench]\nmeasured_on = "{on}"\n{AIR}{supply}rows = [\n{rows}\n]\n\n'
