@@ -32,22 +32,16 @@ def derivative(t, x, held, plant, dx):
     u, v, s = airspeed(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held)
     fx, fy, fz, mx, my, mz, h = rotor_forces(x, u, v, s, held, plant)
     ax, ay, az, bx, by, bz = airframe_drag(u, v, s, p, q, r, plant)
-    gx = gy = gz = nx = ny = nz = held.contact_force = 0.0
+    fx, fy, fz, mx, my, mz = fx + ax, fy + ay, fz + az, mx + bx, my + by, mz + bz
+    held.contact_force = 0.0
     if x[X.POSITION + 2] > -REACH:
-        gx, gy, gz, nx, ny, nz = ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant)
-    lx = ly = lz = ox = oy = oz = 0.0
+        ax, ay, az, bx, by, bz = ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant)
+        fx, fy, fz, mx, my, mz = fx + ax, fy + ay, fz + az, mx + bx, my + by, mz + bz
     if plant.load_mass > 0.0:
-        lx, ly, lz, ox, oy, oz = load_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant, dx)
+        ax, ay, az, bx, by, bz = load_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant, dx)
+        fx, fy, fz, mx, my, mz = fx + ax, fy + ay, fz + az, mx + bx, my + by, mz + bz
     else:
         no_load(dx)
-    fx, fy, fz, mx, my, mz = (
-        fx + ax + gx + lx,
-        fy + ay + gy + ly,
-        fz + az + gz + lz,
-        mx + bx + nx + ox,
-        my + by + ny + oy,
-        mz + bz + nz + oz,
-    )
     solve_circuit(x, held, plant)
     drive = 0.0
     for n in range(4):

@@ -25,7 +25,7 @@ UPRIGHT = 0.3
 """Cosine of the tilt at which ground effect has faded to nothing [-]; assumed, nothing was measured."""
 
 
-@kernel
+@kernel(forceinline=True)
 def edgewise_induced(hover_squared, inplane):
     """Induced velocity [m/s] in edgewise flow: v^2 = vh^4 / (V^2/2 + sqrt(V^4/4 + vh^4)).
 
@@ -36,7 +36,7 @@ def edgewise_induced(hover_squared, inplane):
     return math.sqrt(fourth / max(half + math.sqrt(half * half + fourth), 1e-12))
 
 
-@kernel
+@kernel(forceinline=True)
 def loss_left(inplane, through):
     """Share of the installed loss that is left at air speeds along and through the disc [m/s]: 1 - c sin^2 of the wake's skew."""
     along = inplane * inplane
@@ -68,7 +68,7 @@ def ground_gain(height, speed_ratio, radius, beside, across, body_lift):
     return 1.0 / (1.0 - share)
 
 
-@kernel
+@kernel(forceinline=True)
 def thrust_gain(thrust, axial, inplane, height, upright, plant):
     """Factor on the thrust of a free rotor [-], and its sqrt(thrust) [sqrt N].
 

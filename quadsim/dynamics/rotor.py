@@ -32,7 +32,7 @@ def hub_velocity(u, v, w, p, q, r, rx, ry, rz):
     return u + q * rz - r * ry, v + r * rx - p * rz, -(w + p * ry - q * rx)
 
 
-@kernel
+@kernel(forceinline=True)
 def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
     """Make row `i` of `held.patch` the map's patch around the present advance ratios of rotor `i`.
 
