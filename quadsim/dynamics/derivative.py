@@ -38,8 +38,8 @@ def derivative(t, x, held, plant, dx):
         ax, ay, az, bx, by, bz = ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant)
         fx, fy, fz, mx, my, mz = fx + ax, fy + ay, fz + az, mx + bx, my + by, mz + bz
     if plant.load_mass > 0.0:
-        ax, ay, az, bx, by, bz = load_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant, dx)
-        fx, fy, fz, mx, my, mz = fx + ax, fy + ay, fz + az, mx + bx, my + by, mz + bz
+        lx, ly, lz, ox, oy, oz = load_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant, dx)
+        fx, fy, fz, mx, my, mz = fx + lx, fy + ly, fz + lz, mx + ox, my + oy, mz + oz
     else:
         no_load(dx)
     solve_circuit(x, held, plant)
@@ -72,13 +72,13 @@ def airspeed(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held):
 
 
 @kernel
-def refresh_held(x, held, plant):
+def refresh_held(x, ahead, held, plant):
     """Bring up to date what is held over some steps: the rotors' patches of the map with their thrust gains, battery and motor
-    resistances, and reciprocals of the plant's parameters."""
+    resistances, and reciprocals of the plant's parameters. `ahead` as for `update_rotors`."""
     w, i, j, k = x[X.QUATERNION], x[X.QUATERNION + 1], x[X.QUATERNION + 2], x[X.QUATERNION + 3]
     r00, r01, r02, r10, r11, r12, r20, r21, r22 = rotation_matrix(w, i, j, k)
     u, v, s = airspeed(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held)
-    update_rotors(x, u, v, s, r20, r21, r22, held, plant)
+    update_rotors(x, u, v, s, r20, r21, r22, ahead, held, plant)
     held.per_mass, held.per_rotor_inertia = 1.0 / plant.mass, 1.0 / plant.rotor_inertia
     held.any_blocked = held.blocked[0] + held.blocked[1] + held.blocked[2] + held.blocked[3]
     hold_resistances(held, plant)
@@ -88,6 +88,6 @@ def refresh_held(x, held, plant):
 @kernel
 def full_derivative(t, x, held, plant, dx):
     """As `derivative`, with nothing held from the start of the step: for adaptive solvers and linearisation."""
-    refresh_held(x, held, plant)
+    refresh_held(x, 0.0, held, plant)
     hold_circuit(held, plant)
     derivative(t, x, held, plant, dx)

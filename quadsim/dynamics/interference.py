@@ -26,21 +26,24 @@ UPRIGHT = 0.3
 
 
 @kernel(forceinline=True)
-def edgewise_induced(hover_squared, inplane):
-    """Induced velocity [m/s] in edgewise flow: v^2 = vh^4 / (V^2/2 + sqrt(V^4/4 + vh^4)).
+def induced_squared_inverse(hover_squared, inplane):
+    """r of v_i^2 = vh^4/r, the square of the induced velocity in edgewise flow: r = V^2/2 + sqrt(V^4/4 + vh^4) [m2/s2].
 
-    Glauert, ARC R&M 1111 (1926), without flow through the disc. hover_squared : T/(2 rho A) [m2/s2]; inplane : V [m/s].
+    Glauert, ARC R&M 1111 (1926), without flow through the disc. hover_squared : vh^2 = T/(2 rho A) [m2/s2]; inplane : V [m/s].
     """
     half = 0.5 * inplane * inplane
-    fourth = hover_squared * hover_squared
-    return math.sqrt(fourth / max(half + math.sqrt(half * half + fourth), 1e-12))
+    return half + math.sqrt(half * half + hover_squared * hover_squared)
 
 
 @kernel(forceinline=True)
-def loss_left(inplane, through):
-    """Share of the installed loss that is left at air speeds along and through the disc [m/s]: 1 - c sin^2 of the wake's skew."""
-    along = inplane * inplane
-    return 1.0 - LOSS_SWEPT_AWAY * along / max(along + through * through, 1e-9)
+def loss_left(hover_squared, axial, inplane):
+    """Share of the installed loss that is left, 1 - c sin^2 of the wake's skew, at air speeds along shaft and disc [m/s].
+
+    tan^2 of the skew is V^2/(V_c^2 + v_i^2): climb and induced velocity by their squares, which spares the loop a root.
+    """
+    r = induced_squared_inverse(hover_squared, inplane)
+    along, climb = inplane * inplane * r, max(axial, 0.0)
+    return 1.0 - LOSS_SWEPT_AWAY * along / max(along + climb * climb * r + hover_squared * hover_squared, 1e-9)
 
 
 @kernel
@@ -70,19 +73,24 @@ def ground_gain(height, speed_ratio, radius, beside, across, body_lift):
 
 @kernel(forceinline=True)
 def thrust_gain(thrust, axial, inplane, height, upright, plant):
-    """Factor on the thrust of a free rotor [-], and its sqrt(thrust) [sqrt N].
+    """Factor on the thrust of a free rotor [-].
 
     Parameters
     ----------
     thrust : of the free rotor [N]; axial, inplane : speed of the hub through the air, along and across the shaft [m/s]
     height : of the hub above the ground [m]; upright : cosine of the tilt [-]
     """
-    thrust = max(thrust, 0.0)
-    hover_squared = thrust * plant.per_disc_mass
-    induced = edgewise_induced(hover_squared, inplane)
-    gain = 1.0 - plant.installed_loss * loss_left(inplane, max(axial, 0.0) + induced)
+    hover_squared = max(thrust, 0.0) * plant.per_disc_mass
+    gain = 1.0 - plant.installed_loss * loss_left(hover_squared, axial, inplane)
     if height < HIGHEST * plant.rotor_radius and upright > UPRIGHT:
-        ratio = inplane / max(induced, 1e-3)
-        near = ground_gain(height / upright, ratio, plant.rotor_radius, plant.beside, plant.across, BODY_LIFT)
-        gain *= 1.0 + (near - 1.0) * (upright - UPRIGHT) / (1.0 - UPRIGHT)
-    return gain, math.sqrt(thrust)
+        gain *= _near_ground(hover_squared, inplane, height, upright, plant)
+    return gain
+
+
+@kernel
+def _near_ground(hover_squared, inplane, height, upright, plant):
+    """Ground effect of a tilted craft [-]: along the shaft, fading with the tilt."""
+    r = induced_squared_inverse(hover_squared, inplane)
+    ratio = inplane * math.sqrt(r) / max(hover_squared, 1e-6)
+    near = ground_gain(height / upright, ratio, plant.rotor_radius, plant.beside, plant.across, BODY_LIFT)
+    return 1.0 + (near - 1.0) * (upright - UPRIGHT) / (1.0 - UPRIGHT)

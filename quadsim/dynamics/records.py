@@ -128,6 +128,7 @@ HELD_TABLE = (
         "sense of each rotor as it really turns: +1 clockwise from above",
     ),
     Signal("patch", (4, 13), "-", "", "rotor", "thrust, torque, drag, hub moments around the present advance ratios"),
+    Signal("flow", (4, 3), "m/s, m/s, rad/s", "", "rotor", "axial and in-plane airspeed, rotor speed at the last refresh"),
     Signal("cell_patch", (4, 20), "-", "", "rotor", "bilinear forms of a cell, at the map's own rotor speed"),
     Signal("cell_trend", (4, 20), "-", "", "rotor", "their change per unit of ln(speed/map_speed)"),
     Signal("cell", (4,), "-", "", "rotor", "code of the cell each patch was made for, 0 before the first"),

@@ -36,13 +36,14 @@ def hub_velocity(u, v, w, p, q, r, rx, ry, rz):
 def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
     """Make row `i` of `held.patch` the map's patch around the present advance ratios of rotor `i`.
 
-    The row holds a, b', c', d' of the free rotor's thrust [N per rad2/s2 ...], then of the torque [N m ...], then three numbers
+    The row holds a, b', c', d' of the free rotor's thrust [N per rad2/s2 ...] (its gain comes in later), then of the torque [N m ...], then three numbers
     per rotor speed and in-plane speed: the drag in the rotor's plane and the hub moments along and across the motion, which are
     close to constant and simply held; last what the trend with speed adds to a of thrust and torque per rotor speed. Density,
     size and faults are in it. Outside the map the value at its edge is kept.
     """
     per_speed = math.pi / plant.rotor_radius
-    scale = per_speed / max(omega, SLOWEST)
+    per_omega = 1.0 / max(omega, SLOWEST)
+    scale = per_speed * per_omega
     across = min(max((axial_speed * scale - AXIAL_MIN) / AXIAL_STEP, 0.0), N_AXIAL - 1.0)
     along = min(inplane_speed * scale / INPLANE_STEP, N_INPLANE - 1.0)
     m = min(int(across), N_AXIAL - 2)
@@ -61,14 +62,14 @@ def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
         patch[k] = cell[k] + trend * slope[k]
     for k in range(2):  # while the patch is held, ln(omega) goes on along its tangent
         patch[4 * k] -= slope[4 * k]
-        patch[11 + k] = slope[4 * k] / max(omega, SLOWEST)
+        patch[11 + k] = slope[4 * k] * per_omega
     axial = AXIAL_MIN + across * AXIAL_STEP
-    ratio = max(inplane_speed * scale, STILL)
+    per_ratio = 1.0 / max(inplane_speed * scale, STILL)
     for k in range(3):
         j = 8 + 4 * k
         flat = cell[j] + trend * slope[j] + axial * (cell[j + 1] + trend * slope[j + 1])
         steep = cell[j + 2] + trend * slope[j + 2] + axial * (cell[j + 3] + trend * slope[j + 3])
-        patch[8 + k] = flat / ratio + steep
+        patch[8 + k] = flat * per_ratio + steep
 
 
 @kernel
@@ -108,24 +109,33 @@ def _enter_cell(i, m, n, across, inside_axial, inside_inplane, grid, into, held,
 
 
 @kernel
-def update_rotors(x, u, v, w, r20, r21, r22, held, plant):
+def update_rotors(x, u, v, w, r20, r21, r22, ahead, held, plant):
     """Refresh what is held of all rotors: patches, thrust gains and slipstream drag.
 
-    u, v, w : airspeed, body axes [m/s]; r20, r21, r22 : last row of the rotation matrix, body to world.
+    u, v, w : airspeed, body axes [m/s]; r20, r21, r22 : last row of the rotation matrix, body to world
+    ahead : how far ahead, in times between two refreshes, what is held is taken [-]: 0.5 is the middle of the time it is held
+        for, along the line through this refresh and the last; 0 is now
     """
     p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
     for i in range(4):
         rx, ry, rz = plant.rotor_position[i, 0], plant.rotor_position[i, 1], plant.rotor_position[i, 2]
         hx, hy, axial = hub_velocity(u, v, w, p, q, r, rx, ry, rz)
-        inplane = math.sqrt(hx * hx + hy * hy)
-        o = x[X.ROTORS + i]
+        inplane, o = math.sqrt(hx * hx + hy * hy), x[X.ROTORS + i]
+        if ahead > 0.0:
+            before, step = held.flow[i], ahead if held.cell[i] > 0.0 else 0.0
+            da, di, do = axial - before[0], inplane - before[1], o - before[2]
+            before[0], before[1], before[2] = axial, inplane, o
+            axial, inplane, o = axial + step * da, max(inplane + step * di, 0.0), max(o + step * do, 0.0)
         update_patch(i, o, axial, inplane, held, plant)
         g = held.patch[i]
         free = o * ((g[0] + g[11] * o) * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
         height = -(x[X.POSITION + 2] + r20 * rx + r21 * ry + r22 * rz)
-        gain, root = thrust_gain(free, axial, inplane, height, r22, plant)
-        held.thrust_gain[i] = gain * (1.0 - plant.download[i])
-        held.slipstream[i] = plant.slipstream_drag * root
+        gain = thrust_gain(free, axial, inplane, height, r22, plant) * (1.0 - plant.download[i])
+        for k in range(4):
+            g[k] *= gain
+        g[11] *= gain
+        held.thrust_gain[i] = gain
+        held.slipstream[i] = plant.slipstream_drag * math.sqrt(max(free, 0.0))
 
 
 @kernel(forceinline=True)
@@ -147,8 +157,7 @@ def rotor_forces(x, u, v, w, held, plant):
         inplane = math.sqrt(hx * hx + hy * hy)
         o = x[X.ROTORS + i]
         g = held.patch[i]
-        free = o * ((g[0] + g[11] * o) * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
-        thrust = held.thrust_gain[i] * free
+        thrust = o * ((g[0] + g[11] * o) * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
         held.rotor_torque[i] = o * ((g[4] + g[12] * o) * o + g[5] * axial + g[6] * inplane) + g[7] * axial * inplane
         held.thrust[i] = thrust
         drag = g[8] * o - held.slipstream[i]

@@ -43,10 +43,9 @@ from quadsim.simulation.watch import BOUNCE_LOOKS
 from quadsim.simulation.weather import gust_records, mean_winds, towards, wind_record
 from quadsim.units import DEG
 
-HOLD_S = 1e-3
-"""How long the patches of the rotor map, the open-circuit voltage and the wind are held [s]. The advance ratio moves by up to
-0.2 cells in it (speed dash, take-off); beyond 5 rad/s it would be some cells, so there the loop renews at every tick. The
-whole-plant tests against DOP853 show what holding costs."""
+LOOK_S = 1e-3
+"""Time between two looks of the loop at wind, warmth and the ways a flight may end [s]; rotors' patches, thrust gains and battery
+are renewed at every `loop.HOLD_LOOKS`th of them."""
 
 CALIBRATED = 0.05
 """Share of the gyro's turn-on bias that is left in a flight that starts in the air: flight controllers measure the bias
@@ -164,7 +163,7 @@ class Session:
         self.clock.every[:] = self.rates.every
         self.clock.command_every = self.rates.every[1]
         self.clock.log_every = max(1, round(self.rates.physics_Hz / self.flight.log_rate_Hz))
-        self.clock.refresh_every = max(1, round(HOLD_S / self.h))
+        self.clock.refresh_every = max(1, round(LOOK_S / self.h))
         self.clock.semi_implicit = int(self.flight.stepper == "semi_implicit")
         self.commands = command_table(self.flight, self.h * self.rates.every[1])
         self.wind = wind_record(self.flight.wind, self.h * int(self.clock.refresh_every))

@@ -39,10 +39,10 @@ def installed_loss_fades(f: Callable) -> None:
 
 
 def loss_in_a_climb(f: Callable) -> None:
-    """Climbing at 5 m/s and 6 m/s ahead the wake is swept back less: tan of the skew = V/(Vc + v_i)."""
+    """Climbing at 5 m/s and 6 m/s ahead the wake is swept back less: tan^2 of the skew = V^2/(Vc^2 + v_i^2), assumed."""
     fourth = (FREE / (2.0 * DENSITY * math.pi * RADIUS**2)) ** 2
     induced = math.sqrt(-18.0 + math.sqrt(18.0**2 + fourth))
-    skew = math.atan2(6.0, 5.0 + induced)
+    skew = math.atan2(6.0, math.hypot(5.0, induced))
     near(_thrusts(f, 500.0, 6.0, up=5.0), [1.0 - 0.1 * (1.0 - 0.65 * math.sin(skew) ** 2)] * 4, 1e-9)
 
 

@@ -65,12 +65,13 @@ def test_ground_effect_has_no_jump() -> None:
 def test_edgewise_induced_velocity(speed: float, induced: float) -> None:
     """v_i/v_h over V/v_h, disc level. Glauert, ARC R&M 1111 (1926), without flow through the disc but v_i: the closed form
     v^4 + V^2 v^2 = v_h^4 is that of Leishman, Principles of Helicopter Aerodynamics, 2nd ed., ch. 2. 1e-3."""
-    assert interference.edgewise_induced(4.0, 2.0 * speed) == pytest.approx(2.0 * induced, abs=2e-3)
+    squared = 4.0**2 / interference.induced_squared_inverse(4.0, 2.0 * speed)
+    assert math.sqrt(squared) == pytest.approx(2.0 * induced, abs=2e-3)
 
 
 def test_loss_is_whole_in_hover_and_partly_gone_in_wind() -> None:
-    assert interference.loss_left(0.0, 5.0) == 1.0
-    assert interference.loss_left(500.0, 1.0) == pytest.approx(1.0 - interference.LOSS_SWEPT_AWAY, abs=1e-4)
+    assert interference.loss_left(25.0, 3.0, 0.0) == 1.0
+    assert interference.loss_left(25.0, 0.0, 500.0) == pytest.approx(1.0 - interference.LOSS_SWEPT_AWAY, abs=1e-4)
 
 
 def test_vortex_ring_state() -> None:

@@ -54,7 +54,7 @@ def free_thrust(blades: RotorMap, rpm: float, density: float, inplane: float = 0
 def mounted_thrust(blades: RotorMap, plant: Any, rpm: float, inplane: float = 0.0) -> float:
     """Thrust of one rotor of the vehicle [N], far from the ground."""
     thrust = free_thrust(blades, rpm, VEHICLE, inplane)
-    return thrust * float(thrust_gain(thrust, 0.0, inplane, 1e3, 1.0, plant)[0])
+    return thrust * float(thrust_gain(thrust, 0.0, inplane, 1e3, 1.0, plant))
 
 
 @pytest.mark.parametrize(("rpm", "thrust", "torque"), ALONE_ROWS)
