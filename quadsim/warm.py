@@ -1,6 +1,7 @@
 """Compile all kernels once, so that the next command starts at once. `python -m quadsim.warm` does it and says so.
 
-The blocks compile in a second process while this one compiles the loop: two cores, half the wait.
+Two processes share the work: this one compiles what moves the craft and then the loop, the other what surrounds it, then the
+blocks, which this one takes from their other end: two cores, half the wait.
 """
 
 from __future__ import annotations
@@ -39,12 +40,13 @@ def warm(progress: Callable[[str], None] | None = None) -> float:
         progress("compiling the flight kernels, once for this version (some seconds) ...")
     helper = None
     if (os.cpu_count() or 1) > 1:
-        helper = subprocess.Popen([sys.executable, "-c", "import quadsim.warm as w; w.compile_blocks()"])
+        helper = subprocess.Popen([sys.executable, "-c", "import quadsim.warm as w; w.compile_beside()"])
+        compile_motion()
     import quadsim.simulation.loop  # noqa: F401  (importing compiles)
 
+    compile_blocks(backwards=True)
     if helper is not None:
         helper.wait()
-    compile_blocks()
     gc.enable()
     folder = _folder()
     if folder is not None:
@@ -52,13 +54,28 @@ def warm(progress: Callable[[str], None] | None = None) -> float:
     return time.perf_counter() - begun
 
 
-def compile_blocks() -> None:
-    """Compile every stock control block."""
+def compile_motion() -> None:
+    """Compile the part of the loop's kernels that this process begins with."""
+    from quadsim.simulation import in_parts
+
+    in_parts.compile_motion()
+
+
+def compile_beside() -> None:
+    """What the second process does: the other part of the loop's kernels, then the blocks."""
     gc.disable()
+    from quadsim.simulation import in_parts
+
+    in_parts.compile_surroundings()
+    compile_blocks()
+
+
+def compile_blocks(backwards: bool = False) -> None:
+    """Compile every stock control block that the cache does not have yet, in their order or from its end."""
     import quadsim.jit  # noqa: F401  (it opens the cache folder first)
     from controllers.registry import stock_blocks
 
-    stock_blocks()
+    stock_blocks(backwards)
 
 
 if __name__ == "__main__":

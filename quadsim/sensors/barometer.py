@@ -5,9 +5,13 @@ from __future__ import annotations
 from quadsim.jit import kernel
 from quadsim.noise import gauss, sample_key
 
+CHANNEL = 12
+"""Channel of the noise."""
+
 
 @kernel
 def sample_barometer(count, height, sensors, carried, signals):
     """Sample number `count` of a height [m], straight to the controller."""
     carried.baro_smooth += sensors.baro_blend * (height - carried.baro_smooth)
-    signals.baro_height = carried.baro_smooth + sensors.baro_noise * gauss(sample_key(carried.key, count), 12)
+    noise = gauss(sample_key(carried.key, count), CHANNEL + 0)  # a literal would compile gauss once more
+    signals.baro_height = carried.baro_smooth + sensors.baro_noise * noise
