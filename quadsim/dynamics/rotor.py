@@ -36,10 +36,10 @@ def hub_velocity(u, v, w, p, q, r, rx, ry, rz):
 def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
     """Make row `i` of `held.patch` the map's patch around the present advance ratios of rotor `i`.
 
-    The row holds a, b', c', d' of the free rotor's thrust [N per rad2/s2 ...] (its gain comes in later), then of the torque [N m ...], then three numbers
-    per rotor speed and in-plane speed: the drag in the rotor's plane and the hub moments along and across the motion, which are
-    close to constant and simply held; last what the trend with speed adds to a of thrust and torque per rotor speed. Density,
-    size and faults are in it. Outside the map the value at its edge is kept.
+    The row holds a, b', c', d' of the free rotor's thrust [N per rad2/s2 ...] (its gain comes in later), then of the torque
+    [N m ...], then three numbers per rotor speed and in-plane speed: the drag in the rotor's plane and the hub moments along and
+    across the motion, which are close to constant and simply held; last what the trend with speed adds to a of thrust and torque
+    per rotor speed. Density, size and faults are in it. Outside the map the value at its edge is kept.
     """
     per_speed = math.pi / plant.rotor_radius
     per_omega = 1.0 / max(omega, SLOWEST)
