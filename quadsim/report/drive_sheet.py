@@ -17,6 +17,7 @@ from quadsim.report import palette
 from quadsim.report.drive_sidebar import draw_drive_sidebar
 from quadsim.report.flight_sheet import DPI, SIZE_IN, checked_suffix
 from quadsim.report.numbers import figure as number
+from quadsim.report.panel_head import head_panel
 from quadsim.whole_file import whole_file
 
 LEFT, RIGHT, BOTTOM, TOP = 0.045, 0.640, 0.062, 0.880
@@ -134,15 +135,7 @@ def _current_limits(seen: Inspection, curves: ThrottleCurves) -> tuple[tuple[flo
 
 
 def _draw_panel(ax: Axes, panel: DrivePanel, throttle: np.ndarray) -> None:
-    for side in ("top", "right", "left"):
-        ax.spines[side].set_visible(False)
-    title = ax.text(
-        0.0, 1.035, panel.title, transform=ax.transAxes, fontsize=7.8, fontweight="bold", va="bottom"
-    )
-    ax.annotate(
-        panel.unit, (1.0, 0.0), xycoords=title, xytext=(5.0, 0.0), textcoords="offset points", va="bottom",
-        color=palette.INK_SOFT, fontsize=7.0,
-    )  # fmt: skip
+    head_panel(ax, panel.title, panel.unit)
     for curve in panel.curves:
         if curve.band is not None:
             ax.fill_between(throttle, *curve.band, color=curve.colour, alpha=0.16, linewidth=0, zorder=2)

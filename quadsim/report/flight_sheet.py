@@ -13,6 +13,7 @@ from matplotlib.ticker import MaxNLocator
 
 from quadsim.errors import InputError, Problem
 from quadsim.report import palette
+from quadsim.report.panel_head import head_panel
 from quadsim.report.series import Line, Panel, panels
 from quadsim.report.sidebar import draw_sidebar, kept_together, numbered
 from quadsim.simulation.run import Run
@@ -106,15 +107,7 @@ def _stack(figure: Figure, shown: list[Panel]) -> list[Axes]:
 
 
 def _draw_panel(ax: Axes, panel: Panel, t: np.ndarray, rows: np.ndarray) -> None:
-    for side in ("top", "right", "left"):
-        ax.spines[side].set_visible(False)
-    title = ax.text(
-        0.0, 1.035, panel.title, transform=ax.transAxes, fontsize=7.8, fontweight="bold", va="bottom"
-    )
-    ax.annotate(
-        panel.unit, (1.0, 0.0), xycoords=title, xytext=(5.0, 0.0), textcoords="offset points", va="bottom",
-        color=palette.INK_SOFT, fontsize=7.0,
-    )  # fmt: skip
+    head_panel(ax, panel.title, panel.unit)
     low, high = _limits(panel, rows)
     ax.set_ylim(low, high)
     ax.yaxis.set_major_locator(MaxNLocator(4 if panel.height > 1.0 else 3, steps=[1, 2, 2.5, 5, 10]))
