@@ -64,7 +64,12 @@ def _drive_rows(seen: Inspection) -> list[list[str | Cell]]:
             f"{figure(hover.pack_power_W)} W, {hover.cell_voltage_V:.2f} V per cell",
         ],
         ["hover time", figure(endurance.minutes), "min", f"ends at the {_end(seen)}"],
-        ["safe descent", figure(seen.safe_descent_m_s), "m/s", "straight down; faster sinks into its own wake"],
+        [
+            "safe descent",
+            figure(seen.safe_descent_m_s),
+            "m/s",
+            "straight down; faster sinks into its own wake",
+        ],
         [
             "rested then",
             f"{endurance.rest_cell_voltage_V:.2f}",

@@ -207,7 +207,9 @@ class Drag(Section):
     slipstream_cm2: (
         Annotated[
             Uncertain,
-            Quantity(0.0, 5000.0, "cm2", "drag coefficient times side area in one rotor's wake; from the parts"),
+            Quantity(
+                0.0, 5000.0, "cm2", "drag coefficient times side area in one rotor's wake; from the parts"
+            ),
         ]
         | None
     ) = None

@@ -121,7 +121,9 @@ def spin_up(plant: Any, volts: float, winding: float | None = None) -> tuple[flo
 
 def _driven(plant: Any, slope: float, drive: float) -> float:
     """Speed [rad/s] at which propeller and losses take up what drives: q w^2 + slope w = drive."""
-    return _settled(lambda speed: _root(static_factors(plant, speed)[1], slope, drive), float(plant.map_speed))
+    return _settled(
+        lambda speed: _root(static_factors(plant, speed)[1], slope, drive), float(plant.map_speed)
+    )
 
 
 def _root(q: float, slope: float, drive: float) -> float:

@@ -44,7 +44,9 @@ def propeller_map(craft: Craft) -> RotorMap:
             flap_ratio=float(propeller.flap_ratio),
         )
     except InputError as error:
-        raise InputError([_in_file(problem) for problem in error.problems], str(craft.path or craft.name)) from None
+        raise InputError(
+            [_in_file(problem) for problem in error.problems], str(craft.path or craft.name)
+        ) from None
 
 
 def bench_table(craft: Craft, bench: Bench) -> dict[str, Any]:

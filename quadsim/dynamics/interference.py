@@ -43,7 +43,9 @@ def loss_left(hover_squared, axial, inplane):
     """
     r = induced_squared_inverse(hover_squared, inplane)
     along, climb = inplane * inplane * r, max(axial, 0.0)
-    return 1.0 - LOSS_SWEPT_AWAY * along / max(along + climb * climb * r + hover_squared * hover_squared, 1e-9)
+    return 1.0 - LOSS_SWEPT_AWAY * along / max(
+        along + climb * climb * r + hover_squared * hover_squared, 1e-9
+    )
 
 
 @kernel

@@ -53,8 +53,12 @@ def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
     code = 4.0 * (m * N_INPLANE + n) + 2.0 * inside_axial + inside_inplane + 1.0
     if code != held.cell[i]:
         held.cell[i] = code
-        _enter_cell(i, m, n, across, inside_axial, inside_inplane, plant.rotor_map, held.cell_patch, held, plant)
-        _enter_cell(i, m, n, across, inside_axial, inside_inplane, plant.rotor_trend, held.cell_trend, held, plant)
+        _enter_cell(
+            i, m, n, across, inside_axial, inside_inplane, plant.rotor_map, held.cell_patch, held, plant
+        )
+        _enter_cell(
+            i, m, n, across, inside_axial, inside_inplane, plant.rotor_trend, held.cell_trend, held, plant
+        )
     trend = math.log(max(omega, SLOWEST) / max(plant.map_speed, SLOWEST))
     trend = min(max(trend, -TREND_MOST), TREND_MOST)
     patch, cell, slope = held.patch[i], held.cell_patch[i], held.cell_trend[i]
@@ -158,7 +162,9 @@ def rotor_forces(x, u, v, w, held, plant):
         o = x[X.ROTORS + i]
         g = held.patch[i]
         thrust = o * ((g[0] + g[11] * o) * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
-        held.rotor_torque[i] = o * ((g[4] + g[12] * o) * o + g[5] * axial + g[6] * inplane) + g[7] * axial * inplane
+        held.rotor_torque[i] = (
+            o * ((g[4] + g[12] * o) * o + g[5] * axial + g[6] * inplane) + g[7] * axial * inplane
+        )
         held.thrust[i] = thrust
         drag = g[8] * o - held.slipstream[i]
         along, across = g[9] * o * held.turning[i], g[10] * o

@@ -98,7 +98,9 @@ def step_eddies(look, carried):
     """Go on by one interval: the lag of u, the two of v, the two of w. Draws belong to the look's number."""
     key, eddies = sample_key(carried.key, look), carried.eddies
     step = carried.eddy_step[0]
-    eddies[0] = step[1] * eddies[0] + step[2] * gauss(key, FIRST_CHANNEL + 0)  # a literal would compile gauss once more
+    eddies[0] = step[1] * eddies[0] + step[2] * gauss(
+        key, FIRST_CHANNEL + 0
+    )  # a literal would compile gauss once more
     for k in range(2):
         step, at = carried.eddy_step[k], 1 + 2 * k
         first, second = gauss(key, FIRST_CHANNEL + at), gauss(key, FIRST_CHANNEL + at + 1)

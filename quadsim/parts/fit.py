@@ -231,7 +231,9 @@ def _motor_case(bench: _Bench) -> Finding:
     if hover is not None:
         settled = settled_temperatures(bench.plant, hover.motor_current, hover.rotor_speed, hover.thrust)[1]
     limit = min(CASE_WARM_C, float(bench.craft.motor.magnet_limit_C))
-    message = "where the cases settle in hover, in this air" if hover else "it cannot hover, so nothing settles"
+    message = (
+        "where the cases settle in hover, in this air" if hover else "it cannot hover, so nothing settles"
+    )
     return _at_most("motor_case", settled - CELSIUS, limit, "deg C", message)
 
 

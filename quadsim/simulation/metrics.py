@@ -138,7 +138,9 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
 def _touch_downs(run: Run, rows: np.ndarray) -> np.ndarray:
     """Sink rate [m/s], kinetic energy [J] and its part in the sinking [J] of each touch-down, shape (n, 3)."""
     first, last = run.t_s[rows][0], run.t_s[rows][-1]
-    found = [e for e in run.events if e.kind == "ground" and e.sink_m_s is not None and first <= e.t_s <= last]
+    found = [
+        e for e in run.events if e.kind == "ground" and e.sink_m_s is not None and first <= e.t_s <= last
+    ]
     masses = np.interp([e.t_s for e in found], run.t_s, run["mass_kg"])
     figures = [
         (e.sink_m_s, e.impact_J, 0.5 * mass * e.sink_m_s**2)
@@ -174,7 +176,9 @@ def _load_impact(run: Run, rows: np.ndarray) -> float:
     """Fastest sink rate of a load at the ground [m/s]."""
     first, last = run.t_s[rows][0], run.t_s[rows][-1]
     speeds = [
-        e.sink_m_s for e in run.events if e.kind == "payload" and e.sink_m_s is not None and first <= e.t_s <= last
+        e.sink_m_s
+        for e in run.events
+        if e.kind == "payload" and e.sink_m_s is not None and first <= e.t_s <= last
     ]
     return max(speeds) if speeds else float("nan")
 

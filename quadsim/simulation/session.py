@@ -317,7 +317,11 @@ class Session:
         """Turn the loop's notes into events."""
         carried = self.carried
         for k in range(int(carried.notes)):
-            t, kind, energy = int(carried.note_tick[k]) * self.h, int(carried.note_kind[k]), carried.note_energy[k]
+            t, kind, energy = (
+                int(carried.note_tick[k]) * self.h,
+                int(carried.note_kind[k]),
+                carried.note_energy[k],
+            )
             self.events.append(event_of(t, kind, float(carried.note_value[k]), self.craft, float(energy)))
         carried.notes = 0
 

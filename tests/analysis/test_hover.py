@@ -42,10 +42,14 @@ def torque(plant, speed):
 def test_spin_up_against_a_root_finder(craft):
     # motor: (V - kt w)/R - i00 - i01 w = q w^2/kt, M. Drela, Second-Order DC Electric Motor Model (2006)
     plant = resolve_plant(craft, SITE)
+    kt, r = float(plant.torque_constant), circuit_resistance(plant)
+    i00, i01 = float(plant.no_load_current), float(plant.no_load_slope)
     for volts in (2.0, 6.0, 12.0):
-        kt, r = float(plant.torque_constant), circuit_resistance(plant)
-        i00, i01 = float(plant.no_load_current), float(plant.no_load_slope)
-        root = brentq(lambda w: kt * ((volts - kt * w) / r - i00 - i01 * w) - torque(plant, w), 1.0, volts / kt)  # noqa: B023
+
+        def excess(w, volts=volts):
+            return kt * ((volts - kt * w) / r - i00 - i01 * w) - torque(plant, w)
+
+        root = brentq(excess, 1.0, volts / kt)
         speed, current, limited = spin_up(plant, volts)
         assert speed == pytest.approx(root, rel=1e-9)
         assert current == pytest.approx((volts - kt * root) / r, rel=1e-9)

@@ -55,7 +55,9 @@ def test_an_interrupt_comes_back_once_the_loop_is_done() -> None:
         raise KeyboardInterrupt
 
     made, _, s, craft, gains, memory = bound(interrupted)
-    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job may ignore it
+    before = signal.signal(
+        signal.SIGINT, signal.default_int_handler
+    )  # a shell's background job may ignore it
     try:
         with pytest.raises(KeyboardInterrupt):
             run_chain(chain([made]), s, craft, gains, memory, 2)

@@ -198,8 +198,14 @@ def rotor_wrench_in_motion(f: Callable) -> None:
         axial, inplane, scale = -hub[2] / (n * 0.2), flow / (n * 0.2), 1.225 * n**2 * 0.2**4
         thrust = scale * (0.1 - 0.08 * axial + 0.03 * inplane + 0.02 * axial * inplane)
         drag = scale * 0.04 * inplane + 0.01 * math.sqrt(thrust) * flow
-        hub_moment = scale * 0.2 * inplane / flow * np.array(
-            [0.07 * SPINS[i] * hub[0] - 0.05 * hub[1], 0.07 * SPINS[i] * hub[1] + 0.05 * hub[0], 0.0]
+        hub_moment = (
+            scale
+            * 0.2
+            * inplane
+            / flow
+            * np.array(
+                [0.07 * SPINS[i] * hub[0] - 0.05 * hub[1], 0.07 * SPINS[i] * hub[1] + 0.05 * hub[0], 0.0]
+            )
         )
         here = np.array([-drag * hub[0] / flow, -drag * hub[1] / flow, -thrust])
         force, moment = force + here, moment + np.cross(arm, here) + hub_moment

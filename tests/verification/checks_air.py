@@ -49,6 +49,8 @@ def loss_in_a_climb(f: Callable) -> None:
 def ground_lifts(f: Callable) -> None:
     """Hub two radii up: the formula of Sanchez-Cuevas, Heredia & Ollero (2017) in numpy, with K_b = 0.5; 0.3 % of the gain."""
     r, z, d, b = RADIUS, 0.2, 0.32, 0.32 * math.sqrt(2.0)
-    share = (r / (4 * z)) ** 2 + r**2 * z / (d**2 + 4 * z**2) ** 1.5 + r**2 / 2 * z / (2 * d**2 + 4 * z**2) ** 1.5
+    share = (
+        (r / (4 * z)) ** 2 + r**2 * z / (d**2 + 4 * z**2) ** 1.5 + r**2 / 2 * z / (2 * d**2 + 4 * z**2) ** 1.5
+    )
     share += 2 * r**2 * z / (b**2 + 4 * z**2) ** 1.5 * 0.5
     near(_thrusts(f, 0.18, 0.0), [0.9 / (1.0 - share)] * 4, 3e-4)

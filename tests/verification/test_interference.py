@@ -20,14 +20,18 @@ def plain(kernel: Any) -> Any:
     return getattr(kernel, "py_func", kernel)
 
 
-@pytest.mark.parametrize(("height", "gain"), [(1.0, 16 / 15), (2.0, 1.0158730158730158), (4.0, 1.003921568627451)])
+@pytest.mark.parametrize(
+    ("height", "gain"), [(1.0, 16 / 15), (2.0, 1.0158730158730158), (4.0, 1.003921568627451)]
+)
 def test_ground_effect_of_one_rotor(height: float, gain: float) -> None:
     """T ratio 1/(1 - (R/4z)^2): Cheeseman & Bennett, ARC R&M 3021 (1955). 1.2 % of the gain,
     which is made to fade to nothing by 40 R."""
     assert ground_gain(height, 0.0, 1.0, FAR, FAR, 0.0) - 1.0 == pytest.approx(gain - 1.0, rel=0.012)
 
 
-@pytest.mark.parametrize(("height", "ratio", "gain"), [(1.0, 1.0, 1.032258064516129), (0.6, 2.0, 1.0359712230215827)])
+@pytest.mark.parametrize(
+    ("height", "ratio", "gain"), [(1.0, 1.0, 1.032258064516129), (0.6, 2.0, 1.0359712230215827)]
+)
 def test_ground_effect_fades_with_forward_speed(height: float, ratio: float, gain: float) -> None:
     """T ratio 1/(1 - (R/4z)^2/(1 + (V/v_i)^2)): ARC R&M 3021, as in Kan et al., IEEE RA-L 4(4) 2019, eq. 4. 1e-4."""
     assert ground_gain(height, ratio, 1.0, FAR, FAR, 0.0) == pytest.approx(gain, abs=1e-4)
@@ -35,7 +39,12 @@ def test_ground_effect_fades_with_forward_speed(height: float, ratio: float, gai
 
 @pytest.mark.parametrize(
     ("height", "gain"),
-    [(1.0, 1.2554048892857206), (2.0, 1.1245335036358646), (3.0, 1.0681769225251112), (5.0, 1.0277965751417406)],
+    [
+        (1.0, 1.2554048892857206),
+        (2.0, 1.1245335036358646),
+        (3.0, 1.0681769225251112),
+        (5.0, 1.0277965751417406),
+    ],
 )
 def test_ground_effect_of_four_rotors(height: float, gain: float) -> None:
     """R = 0.12 m, neighbours 0.25 m, opposite 0.354 m, K_b = 2: Sanchez-Cuevas, Heredia & Ollero, Int. J. Aerospace Eng.
@@ -71,7 +80,9 @@ def test_edgewise_induced_velocity(speed: float, induced: float) -> None:
 
 def test_loss_is_whole_in_hover_and_partly_gone_in_wind() -> None:
     assert interference.loss_left(25.0, 3.0, 0.0) == 1.0
-    assert interference.loss_left(25.0, 0.0, 500.0) == pytest.approx(1.0 - interference.LOSS_SWEPT_AWAY, abs=1e-4)
+    assert interference.loss_left(25.0, 0.0, 500.0) == pytest.approx(
+        1.0 - interference.LOSS_SWEPT_AWAY, abs=1e-4
+    )
 
 
 def test_vortex_ring_state() -> None:
