@@ -125,10 +125,10 @@ def update_rotors(x, u, v, w, r20, r21, r22, ahead, held, plant):
         rx, ry, rz = plant.rotor_position[i, 0], plant.rotor_position[i, 1], plant.rotor_position[i, 2]
         hx, hy, axial = hub_velocity(u, v, w, p, q, r, rx, ry, rz)
         inplane, o = math.sqrt(hx * hx + hy * hy), x[X.ROTORS + i]
-        if ahead > 0.0:
-            before, step = held.flow[i], ahead if held.cell[i] > 0.0 else 0.0
-            da, di, do = axial - before[0], inplane - before[1], o - before[2]
-            before[0], before[1], before[2] = axial, inplane, o
+        before, step = held.flow[i], ahead if held.cell[i] > 0.0 else 0.0
+        da, di, do = axial - before[0], inplane - before[1], o - before[2]
+        before[0], before[1], before[2] = axial, inplane, o
+        if step > 0.0:
             axial, inplane, o = axial + step * da, max(inplane + step * di, 0.0), max(o + step * do, 0.0)
         update_patch(i, o, axial, inplane, held, plant)
         g = held.patch[i]

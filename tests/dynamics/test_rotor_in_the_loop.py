@@ -10,7 +10,7 @@ from scipy.interpolate import RegularGridInterpolator
 
 from controllers.signals import rows
 from quadsim.config import load_craft, resolve_plant
-from quadsim.dynamics.derivative import full_derivative
+from quadsim.dynamics.derivative import full_derivative, refresh_held
 from quadsim.dynamics.records import HELD
 from quadsim.dynamics.rotor_map import AXIAL_MAX, AXIAL_MIN, INPLANE_MAX, N_AXIAL, N_INPLANE
 from quadsim.dynamics.state import SIZE, X
@@ -78,3 +78,25 @@ def test_edges_of_the_map_hold(axial, inplane):
 def test_a_rotor_at_rest_gives_next_to_nothing_at_any_airspeed():
     for axial, inplane in ((0.0, 0.0), (20.0, 30.0), (-15.0, 5.0)):
         assert in_the_loop(0.0, axial, inplane) == pytest.approx((0.0,) * 5, abs=1e-6)
+
+
+def refreshed(held, inplane, ahead):
+    """The first rotor's slopes of in-plane force and hub moments, and its thrust gain, after a refresh at a speed ahead [m/s]."""
+    x = np.zeros(SIZE)
+    x[X.POSITION + 2], x[X.QUATERNION], x[X.CHARGE] = -100.0, 1.0, 1.0
+    x[X.ROTORS : X.ROTORS + 4], x[X.VELOCITY] = 1400.0, inplane
+    refresh_held(x, ahead, held, PLANT)
+    return [*np.array(held.patch[0, 8:11]), float(held.thrust_gain[0])]
+
+
+def test_what_is_held_is_taken_for_the_middle_of_its_time():
+    held, still = rows(HELD)[0], rows(HELD)[0]
+    for one in (held, still):
+        one.thrust_factor[:] = one.torque_factor[:] = 1.0
+        one.turning[:] = PLANT.spin
+    assert refreshed(held, 5.0, 0.5) == pytest.approx(
+        refreshed(still, 5.0, 0.0), rel=1e-12
+    )  # nothing before it yet
+    assert refreshed(held, 6.0, 0.5) == pytest.approx(refreshed(still, 6.5, 0.0), rel=1e-9)
+    refreshed(held, 12.0, 0.0)  # as while it tumbles: the present, and the line goes on from there
+    assert refreshed(held, 13.0, 0.5) == pytest.approx(refreshed(still, 13.5, 0.0), rel=1e-9)
