@@ -13,7 +13,7 @@ _HOME = {
         "BLOCK", "GAINS_SIZE", "JIT", "MEMORY_SIZE", "REGISTRY", "SLOTS",
         "Block", "Gains", "NoGains", "as_block", "block", "chain", "kernel",
     ),
-    "signals": ("BUILDER", "BUILDER_TABLE", "SIGNALS", "SIGNALS_TABLE", "Mode", "Signal", "Stick", "rows"),
+    "signals": ("BUILDER", "BUILDER_TABLE", "SIGNALS", "SIGNALS_TABLE", "LinkLoss", "Mode", "Signal", "Stick", "rows"),
     "registry": ("DEFAULTS", "Loaded", "load_block", "load_file", "blocks_of", "stock_blocks"),
     "explain": ("BlockError",),
     "python_block": ("PythonBlock", "make_python_block"),

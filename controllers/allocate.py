@@ -169,9 +169,9 @@ def voltage_scale(s, craft, gains, memory):
 def priority(s, craft, gains, memory):
     """Roll and pitch before thrust before yaw; thrust curve and pack voltage inverted; what is missing is reported."""
     high = craft.max_thrust * voltage_scale(s, craft, gains, memory)
-    if high <= 0.0:
+    if high <= 0.0 or s.armed == 0.0:
         for i in range(4):
-            s.motor[i] = craft.idle
+            s.motor[i] = craft.idle if s.armed > 0.0 else 0.0
             s.unallocated[i] = 0.0
         return
     low = at_most(high * thrust_at(craft.idle, craft.thrust_curve), high)

@@ -50,7 +50,8 @@ def random_signals(generator: np.random.Generator, scale: float = 1.0) -> Any:
         draw = generator.normal(size=4)
         s[name] = draw / np.linalg.norm(draw)
     s.dt = 10.0 ** generator.uniform(-4.0, -1.5)
-    s.mode, s.link, s.airborne = generator.integers(4), generator.integers(2), generator.integers(2)
+    s.mode, s.link, s.airborne = generator.integers(len(Mode)), generator.integers(2), generator.integers(2)
+    s.armed = 1.0
     s.attitude_weight = generator.integers(2)
     s.stick[:] = np.clip(s.stick, -1.0, 1.0)
     return s
@@ -60,6 +61,7 @@ def hovering_signals() -> Any:
     """Signals of the example craft in a hover under height hold, slightly disturbed."""
     s, craft = rows(SIGNALS)[0], example_craft()
     s.dt, s.mode, s.link, s.airborne, s.battery_voltage = 1e-3, Mode.HEIGHT_HOLD, 1.0, 1.0, 14.8
+    s.armed = 1.0
     s.height = s.baro_height = s.target_height = 2.0
     s.gyro[:], s.accel[:] = (0.02, -0.01, 0.01), (0.05, -0.03, -9.8)
     s.attitude[0] = s.attitude_wanted[0] = s.attitude_weight = 1.0

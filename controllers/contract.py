@@ -32,8 +32,8 @@ from controllers import cache
 from controllers.signals import BUILDER, SIGNALS
 
 JIT: bool = not config.DISABLE_JIT
-GAINS_SIZE = 32
-MEMORY_SIZE = 64
+GAINS_SIZE = 64
+MEMORY_SIZE = 512
 SLOTS = ("estimate", "guide", "attitude", "rate", "allocate")
 
 Signals, Builder = from_dtype(SIGNALS), from_dtype(BUILDER)

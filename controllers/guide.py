@@ -19,6 +19,7 @@ from controllers.filters import at_least, at_most, deadband, exponential, follow
 from controllers.guide_gains import SIZE, GuideGain, Memory
 from controllers.rotation import down_in_body, from_euler, heading, to_euler, wrap
 from controllers.signals import Mode, Stick
+from controllers.supervise import mode_in_force
 
 G0 = 9.80665
 """Standard acceleration of gravity [m/s2], 3rd CGPM (1901)."""
@@ -250,7 +251,7 @@ def _watch_ground(s, craft, gains, memory):
 @block("guide", gains=GuideGain, memory=SIZE)
 def response(s, craft, gains, memory):
     """Rate command, attitude command, height hold and set values; take-off and touch-down."""
-    mode = int(s.mode)
+    mode = mode_in_force(s, craft, gains, memory)
     if memory[Memory.READY] == 0.0:
         memory[Memory.READY] = 1.0
         s.airborne = 1.0 if s.height > IN_AIR_HEIGHT else 0.0

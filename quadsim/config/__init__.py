@@ -5,7 +5,8 @@ from quadsim.config.craft_schema import Craft
 from quadsim.config.craft_view import craft_view
 from quadsim.config.mass_properties import Load, MassProperties, mass_properties
 from quadsim.config.rates import Rates, choose_rates, with_rates
-from quadsim.config.resolve import resolve_builder, resolve_plant
+from quadsim.config.resolve import resolve_plant
+from quadsim.config.resolve_builder import resolve_builder
 from quadsim.config.resolve_sensors import resolve_sensors
 
 __all__ = [

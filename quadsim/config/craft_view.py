@@ -8,7 +8,8 @@ from quadsim.config.airframe_estimate import feet_estimate
 from quadsim.config.craft_schema import Craft
 from quadsim.config.craft_solids import rotor_places
 from quadsim.config.mass_properties import mass_properties
-from quadsim.config.resolve import resolve_builder, resolve_plant
+from quadsim.config.resolve import resolve_plant
+from quadsim.config.resolve_builder import resolve_builder
 from quadsim.config.solids import Solid
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.environment.atmosphere import Site

@@ -9,15 +9,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from controllers.signals import BUILDER, rows
+from controllers.signals import rows
 from quadsim.config.airframe_estimate import contact_points, drag_estimate, feet_estimate, with_loads
 from quadsim.config.craft_schema import Craft
 from quadsim.config.craft_solids import rotor_places
 from quadsim.config.download import download_shares
-from quadsim.config.equilibrium import static_factors, thrust_curve
 from quadsim.config.mass_properties import Load, MassProperties, mass_properties, rotor_inertia
 from quadsim.config.propeller_evidence import propeller_map
-from quadsim.config.resolve_drive import NOMINAL_CELL, fill_drive, fill_heat
+from quadsim.config.resolve_drive import fill_drive, fill_heat
 from quadsim.config.slipstream_estimate import slipstream_drag
 from quadsim.constants import G0
 from quadsim.dynamics.ground import REACH
@@ -107,34 +106,3 @@ def _fill_airframe(plant: Any, craft: Craft, properties: MassProperties, loads: 
     critical = 2.0 * math.sqrt(4.0 * plant.contact_stiffness * unloaded)
     plant.contact_damping = landing.damping_ratio * critical / 4.0
     plant.friction, plant.crash_speed = landing.friction, landing.crash_speed_m_s
-
-
-def resolve_builder(craft: Craft, plant: Any) -> Any:
-    """BUILDER record: what the builder knows of the craft without loads, at the site of `plant`.
-
-    The thrust curve is taken at a loaded pack of 3.7 V per cell, the voltage that the allocator corrects from.
-    """
-    builder = rows(BUILDER)[0]
-    properties = mass_properties(craft)
-    bare = plant.copy()
-    bare.mass = properties.mass_kg
-    builder.mass, builder.inertia[:] = properties.mass_kg, properties.inertia_kg_m2
-    builder.effectiveness[:] = effectiveness(bare, properties, rotor_places(craft))
-    builder.allocation[:] = np.linalg.inv(builder.effectiveness)
-    builder.nominal_voltage = NOMINAL_CELL * craft.battery.cells
-    greatest, curve, hover = thrust_curve(bare, builder.nominal_voltage)
-    builder.max_thrust, builder.thrust_curve, builder.hover_throttle = greatest, curve, hover
-    builder.idle = craft.esc.idle_pct / 100.0
-    return builder
-
-
-def effectiveness(plant: Any, properties: MassProperties, hubs: Array) -> Array:
-    """Roll, pitch, yaw acceleration [rad/s2] and thrust [-] per newton of each rotor's thrust (4, 4).
-
-    A thrust T at (x, y) from the centre of mass gives the moment (-y T, x T), and the torque on a rotor that spins
-    clockwise turns the body counter-clockwise: -s T q/f.
-    """
-    arm = hubs - properties.centre_of_mass_m
-    f, q = static_factors(plant)
-    moments = np.array([-arm[:, 1], arm[:, 0], -np.asarray(plant.spin) * q / f])
-    return np.vstack([np.linalg.solve(properties.inertia_kg_m2, moments), np.ones(4)])

@@ -123,5 +123,7 @@ CLOCK = np.dtype(
 """The clock of a flight: physics step [s], ticks between runs of each block, reads of commands, log rows and refreshes."""
 
 COMMAND_FIELDS = ("mode", "link", "roll", "pitch", "yaw", "throttle",
-                  "target_roll", "target_pitch", "target_yaw", "target_height")  # fmt: skip
+                  "target_roll", "target_pitch", "target_yaw", "target_height", "target_north", "target_east",
+                  "velocity_north", "velocity_east", "velocity_down",
+                  "acceleration_north", "acceleration_east", "acceleration_down")  # fmt: skip
 """Columns of the command table, one row per guide interval."""

@@ -17,6 +17,9 @@ def read_commands(tick, commands, clock, signals):
         signals.stick[k] = row[2 + k]
     signals.target_roll, signals.target_pitch = row[6], row[7]
     signals.target_yaw, signals.target_height = row[8], row[9]
+    signals.target_north, signals.target_east = row[10], row[11]
+    for k in range(3):
+        signals.target_velocity[k], signals.target_acceleration[k] = row[12 + k], row[15 + k]
 
 
 @kernel

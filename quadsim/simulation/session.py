@@ -224,6 +224,7 @@ class Session:
         carried.baro_smooth = self.signals.baro_height = -self.x[X.POSITION + 2]
         self.signals.height = -self.x[X.POSITION + 2]
         self.signals.airborne = float(airborne)
+        self.signals.armed = 1.0
         self.signals.attitude[:] = self.x[X.QUATERNION : X.QUATERNION + 4]
 
     def block_messages(self, slot: int) -> list[str]:

@@ -93,6 +93,7 @@ def test_a_rotor_that_cannot_lift_is_cut_off() -> None:
 def run(airborne: float, acceleration: float, thrust: float, **gains: float) -> np.record:
     s, craft, memory = rows(SIGNALS)[0], example_craft(), np.zeros(MEMORY_SIZE)
     s.dt, s.battery_voltage, s.airborne, s.thrust_wanted = 1e-3, craft.nominal_voltage, airborne, thrust
+    s.armed = 1.0
     s.angular_acceleration_wanted[0] = acceleration
     values = priority.default_gains()
     for name, value in gains.items():
@@ -121,7 +122,7 @@ def test_command_never_leaves_idle_to_one() -> None:
 
 def test_a_senseless_voltage_is_not_believed() -> None:
     s, craft, memory = rows(SIGNALS)[0], example_craft(), np.zeros(MEMORY_SIZE)
-    s.dt, s.airborne, s.thrust_wanted = 1e-3, 1.0, 6.0
+    s.dt, s.airborne, s.armed, s.thrust_wanted = 1e-3, 1.0, 1.0, 6.0
     for voltage in (0.0, -3.0, 100.0):
         s.battery_voltage = voltage
         priority(s, craft, priority.default_gains(), memory)

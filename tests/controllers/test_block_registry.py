@@ -54,7 +54,7 @@ def test_stock_name() -> None:
 
 def test_users_block_runs(tmp_path: Path) -> None:
     block = load_block(f"{write(tmp_path, LAW)}:my_rate", "rate").block
-    s, memory = rows(SIGNALS)[0], np.zeros(64)
+    s, memory = rows(SIGNALS)[0], np.zeros(512)
     s.dt, s.rates_wanted[1] = 0.5, 2.0
     block(s, example_craft(), block.default_gains(), memory)
     assert s.angular_acceleration_wanted[1] == pytest.approx(10.0 * 2.0 + 0.5 * 2.0, abs=1e-12)
@@ -119,8 +119,8 @@ def test_wrong_names(
     [
         ("@block('rate')\ndef f(s, craft, gains, memory)\n    pass\n", ["line 3", "expected ':'"]),
         (
-            "@block('rate', memory=99)\ndef f(s, craft, gains, memory):\n    pass\n",
-            ["line 2", "memory is 99", "0 to 64"],
+            "@block('rate', memory=999)\ndef f(s, craft, gains, memory):\n    pass\n",
+            ["line 2", "memory is 999", "0 to 512"],
         ),
         (
             "@block('rate')\ndef f(s, craft, gains):\n    pass\n",
@@ -128,9 +128,9 @@ def test_wrong_names(
         ),
         ("@block('rat')\ndef f(s, craft, gains, memory):\n    pass\n", ["line 2", "slot is 'rat'"]),
         (
-            "class G(Gains):\n    X = 40, '-', 1.0, 0.0, 2.0\n@block('rate', gains=G)\ndef f(s, craft, gains, memory):\n"
+            "class G(Gains):\n    X = 70, '-', 1.0, 0.0, 2.0\n@block('rate', gains=G)\ndef f(s, craft, gains, memory):\n"
             "    pass\n",
-            ["gain beyond index 31"],
+            ["gain beyond index 63"],
         ),
         ("import nosuchmodule\n", ["line 2", "No module named 'nosuchmodule'"]),
         ("import beside\n", ["line 2", "imports 'beside' from beside it", "one file"]),
@@ -208,5 +208,5 @@ def test_a_block_that_makes_arrays_is_compiled_with_reference_counting(tmp_path)
     assert not stock.compiled.targetoptions.get("_nrt", True)
     s = rows(SIGNALS)[0]
     s.rates_wanted[:] = 0.1, 0.2, 0.3
-    made(s, example_craft(), made.default_gains(), np.zeros(64))
+    made(s, example_craft(), made.default_gains(), np.zeros(512))
     assert np.asarray(s.angular_acceleration_wanted) == pytest.approx([1.5, 3.0, 4.5])

@@ -68,7 +68,7 @@ def run_estimate(
     seconds: float, bias: float, kp: float, ki: float, tilt: float, accel: tuple = (0.0, 0.0, -G0)
 ) -> np.record:
     """Signals after `seconds` of rest at 1 kHz, with a tilt error about x and a gyro bias about x."""
-    s, craft, memory = rows(SIGNALS)[0], rows(BUILDER)[0], np.zeros(64)
+    s, craft, memory = rows(SIGNALS)[0], rows(BUILDER)[0], np.zeros(512)
     gains = complementary.default_gains()
     gains[EstimateGain.TILT_P], gains[EstimateGain.BIAS_I] = kp, ki
     s.dt, s.airborne = 1e-3, 1.0
@@ -109,7 +109,7 @@ def test_free_flight_reads_level() -> None:
 
 def test_third_order_height_blend() -> None:
     """Constant accelerometer bias b0: triple pole at 1 rad/s, so b goes to -b0 as 1 - (1 + t + t^2/2) exp(-t)."""
-    s, craft, memory = rows(SIGNALS)[0], rows(BUILDER)[0], np.zeros(64)
+    s, craft, memory = rows(SIGNALS)[0], rows(BUILDER)[0], np.zeros(512)
     s.dt, s.airborne, s.attitude[0] = 1e-3, 1.0, 1.0
     s.accel[2] = -G0 - 0.5
     t = np.arange(1, 8001) * 1e-3
@@ -254,7 +254,7 @@ def test_throttle_linearity() -> None:
 
 def test_voltage_is_made_up_for() -> None:
     """Thrust as the square of the voltage: at 90 % of it, a rotor gives 81 %, and the command rises by 1/0.9."""
-    s, craft, memory = rows(SIGNALS)[0], rows(BUILDER)[0], np.zeros(64)
+    s, craft, memory = rows(SIGNALS)[0], rows(BUILDER)[0], np.zeros(512)
     craft.allocation[:], craft.max_thrust, craft.thrust_curve, craft.nominal_voltage = (
         MX_INVERSE,
         T_MAX,
@@ -262,6 +262,7 @@ def test_voltage_is_made_up_for() -> None:
         14.8,
     )
     s.dt, s.battery_voltage, s.thrust_wanted, s.airborne = 1e-3, 0.9 * 14.8, 0.65 * G0, 1.0
+    s.armed = 1.0
     priority(s, craft, priority.default_gains(), memory)
     assert s.motor == pytest.approx([0.495143 / 0.9] * 4, abs=1e-6)
 
@@ -301,7 +302,7 @@ OVERSHOOT = 100.0 * math.exp(-math.pi)
 
 def test_rate_loop_damping() -> None:
     """P alone on 1/(s (1 + T s)) with K = 1/(2 T) has damping 1/sqrt(2): closed form; T = 30 ms, loop at 8 kHz."""
-    s, craft, memory, lag = rows(SIGNALS)[0], rows(BUILDER)[0], np.zeros(64), 0.03
+    s, craft, memory, lag = rows(SIGNALS)[0], rows(BUILDER)[0], np.zeros(512), 0.03
     gains = np.zeros(32)
     gains[RateGain.ROLL_P], gains[RateGain.DERIVATIVE_CUTOFF] = 1.0 / (2.0 * lag), 60.0
     s.dt, s.airborne, s.rates_wanted[0] = 1.25e-4, 1.0, 1.0
@@ -316,7 +317,7 @@ def test_rate_loop_damping() -> None:
 
 def test_attitude_cascade_damping() -> None:
     """Attitude P over a rate loop w/(s + w): damping 0.5 sqrt(w/k), so k = w/2 gives 1/sqrt(2): closed form."""
-    s, craft, memory, w = rows(SIGNALS)[0], rows(BUILDER)[0], np.zeros(64), 20.0
+    s, craft, memory, w = rows(SIGNALS)[0], rows(BUILDER)[0], np.zeros(512), 20.0
     gains = quaternion_p.default_gains()
     gains[AttitudeGain.TILT_P] = w / 2.0
     angle = 0.02
