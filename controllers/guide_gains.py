@@ -14,7 +14,7 @@ class GuideGain(Gains):
     """Roll and pitch rate at full stick, rate command."""
     YAW_RATE_FULL = 1, "rad/s", 2.5, 0.1, 20.0
     EXPONENTIAL = 2, "-", 0.3, 0.0, 1.0
-    """Share of the cubic term in the sticks of roll, pitch and yaw."""
+    """Share of the cubic term in the sticks of roll and pitch."""
     TILT_MAX = 3, "rad", 0.7, 0.05, 1.4
     ANGLE_FREQUENCY = 4, "rad/s", 12.0, 1.0, 60.0
     """Of the critically damped command filter on roll and pitch."""
@@ -73,6 +73,14 @@ class GuideGain(Gains):
     """Above 0.5 the nose points along the track to a waypoint or home, else the heading asked for is kept."""
     OFF_TIME = 37, "s", 1.5, 0.1, 60.0
     """On the ground in landing for this long: motors off."""
+    STICK_DEADBAND = 60, "-", 0.02, 0.0, 0.3
+    """Of the sticks of roll, pitch and yaw about their centre."""
+    YAW_EXPONENTIAL = 61, "-", 0.3, 0.0, 1.0
+    """Share of the cubic term in the yaw stick."""
+    THROTTLE_HOVER_AT = 62, "-", 0.0, 0.0, 0.9
+    """Position 0..1 of the throttle stick at which the craft hovers; 0: the stick is the motor command itself."""
+    THROTTLE_EXPONENTIAL = 63, "-", 0.3, 0.0, 0.95
+    """How much flatter the throttle curve is about that position."""
 
 
 class Memory(IntEnum):

@@ -9,6 +9,7 @@ from pydantic import Field, field_validator
 from quadsim.config.drive_schema import Box, Place, Price, Vector
 from quadsim.config.listing import Section
 from quadsim.config.quantity import Quantity, Triple, Uncertain, refusal
+from quadsim.config.sticks_schema import StickLink
 
 Rate = Annotated[int, Quantity(10, 32000, "Hz", "runs per second", whole=True)]
 Delay = Annotated[Uncertain, Quantity(0.0, 15.0, "ms", "age of a sample when the loop reads it")]
@@ -114,6 +115,7 @@ class Radio(Section):
     failsafe_delay_s: Annotated[Uncertain, Quantity(0.0, 10.0, "s", "silence that counts as a lost link")] = (
         Uncertain(0.5)
     )
+    sticks: StickLink = StickLink()
     mass_g: Annotated[Uncertain, Quantity(0.0, 500.0, "g", "receiver with antenna", above=True)]
     size_mm: Box
     at_mm: Place

@@ -11,6 +11,7 @@ from quadsim.config.avionics_schema import FlightController, Radio
 from quadsim.config.drive_schema import Battery, Esc, Motor, Price, Propeller, Vector
 from quadsim.config.listing import Section
 from quadsim.config.quantity import Quantity, Triple, Uncertain, refusal
+from quadsim.config.sticks_schema import Sticks
 from quadsim.dynamics.state import ROTOR_NAMES
 
 Slot = Literal["estimate", "guide", "attitude", "rate", "allocate"]
@@ -252,6 +253,7 @@ class Craft(Section):
     radio: Radio
     drag: Drag = Drag()
     landing: Landing = Landing()
+    sticks: Sticks = Sticks()
     controllers: dict[Slot, str] = Field(
         default={}, description="block per slot; a slot left out flies the stock block"
     )

@@ -12,8 +12,10 @@ from quadsim.config.flight_schema import AttachSection, FaultSection, FlightFile
 from quadsim.config.listing import Finding, Rule, checked
 from quadsim.config.metric_names import METRIC_NAMES
 from quadsim.config.toml_reader import Document, parse_toml, read_toml
+from quadsim.config.trajectory import Trajectory, read_trajectory
 from quadsim.config.wind_record import read_wind_record
 from quadsim.config.wind_rules import WIND_RULES
+from quadsim.errors import InputError, Problem
 
 _NEEDS = {
     "rotor_weak": "rotor",
@@ -51,8 +53,29 @@ def _checked_flight(document: Document, folder: Path) -> FlightFile:
     flight = checked(FlightFile, document, RULES)
     if flight.wind.record:
         flight._wind_record = read_wind_record(folder / Path(flight.wind.record).expanduser())
+    if flight.trajectory:
+        flight._trajectory = _trajectory_within(flight, folder / Path(flight.trajectory).expanduser())
     flight._source_text = document.text
     return flight
+
+
+def _trajectory_within(flight: FlightFile, path: Path) -> Trajectory:
+    """The flight's trajectory; it has to end before the flight does."""
+    trajectory = read_trajectory(path)
+    if trajectory.end_s > flight.duration_s:
+        given = f"its last row is at {trajectory.end_s:g} s"
+        raise InputError([Problem("trajectory", given, f"the flight ends at {flight.duration_s:g} s")], str(path))
+    return trajectory
+
+
+def _trajectory_problems(flight: FlightFile) -> Iterator[Finding]:
+    """The mode without a file, or the file without the mode."""
+    asked = "trajectory" in (flight.start.mode, *(action.mode for action in flight.at))
+    if asked and not flight.trajectory:
+        yield ("trajectory",), "is missing", 'mode = "trajectory" needs trajectory = "FILE.csv"', "Name the file"
+    if flight.trajectory and not asked:
+        given = f"is {flight.trajectory!r}, and is never flown"
+        yield ("trajectory",), given, 'mode = "trajectory" in an [[at]] flies it', "Add it"
 
 
 def _fault_problems(fault: FaultSection, where: tuple[str | int, ...]) -> Iterator[Finding]:
@@ -159,6 +182,7 @@ def _expect_problems(flight: FlightFile) -> Iterator[Finding]:
 
 RULES: tuple[Rule, ...] = (
     ({"at"}, _timeline_problems),
+    ({"at", "start", "trajectory"}, _trajectory_problems),
     ({"expect"}, _expect_problems),
     ({"at", "duration_s"}, _late_actions),
     ({"expect", "duration_s"}, _late_expectations),

@@ -12,11 +12,15 @@ from pydantic import Field, PrivateAttr
 from quadsim.config.avionics_schema import Rate
 from quadsim.config.listing import Section
 from quadsim.config.quantity import Quantity, Triple
+from quadsim.config.trajectory import Trajectory
 from quadsim.config.wind_schema import Time, WindSection
 from quadsim.environment.atmosphere import Site
 
 RotorName = Literal["front_right", "rear_right", "rear_left", "front_left"]
-ModeName = Literal["rate_command", "attitude_command", "height_hold", "setpoint"]
+ModeName = Literal[
+    "rate_command", "attitude_command", "height_hold", "setpoint",
+    "position_hold", "waypoint", "trajectory", "landing", "homing",
+]  # fmt: skip
 StepperName = Literal["rk4", "semi_implicit", "DOP853", "LSODA", "RK45", "RK23", "Radau", "BDF"]
 EndName = Literal["done", "crashed", "propeller_strike", "tipped_over", "battery_empty", "overheated"]
 Slot = Literal["estimate", "guide", "attitude", "rate", "allocate"]
@@ -29,6 +33,7 @@ Angle = Annotated[
     float, Quantity(-360.0, 360.0, "deg", "angle asked for; right, nose up, clockwise positive")
 ]
 Heading = Annotated[float, Quantity(-360.0, 360.0, "deg", "heading, 0 north, 90 east")]
+Place = Annotated[float, Quantity(-5000.0, 5000.0, "m", "place asked for, from the take-off point")]
 Number = Annotated[float, Quantity(-1e9, 1e9, "-", "bound, in the metric's unit")]
 
 
@@ -202,6 +207,8 @@ class ActionSection(Section):
         Annotated[float, Quantity(-5.0, 500.0, "m", "height above the take-off point; 0 or less lands")]
         | None
     ) = None
+    north_m: Place | None = None
+    east_m: Place | None = None
     attach: AttachSection | None = None
     release: str | None = Field(None, description="name of an attached payload")
     fault: FaultSection | None = None
@@ -253,6 +260,11 @@ class FlightFile(Section):
     ends: tuple[EndName, ...] = Field(("done",), description="ways to end that count as a pass")
     controllers: dict[Slot, str] = Field({}, description="block per slot; the craft's choice if absent")
     rates_Hz: RatesSection = RatesSection()
+    trajectory: str = Field(
+        "",
+        description="CSV file beside this one, flown in the mode trajectory: columns t_s, north_m, east_m, height_m, and heading_deg "
+        "if it turns",
+    )
     site: SiteSection = SiteSection()
     start: StartSection = StartSection()
     wind: WindSection = WindSection()
@@ -261,6 +273,7 @@ class FlightFile(Section):
     _path: Path | None = PrivateAttr(None)
     _source_text: str = PrivateAttr("")
     _wind_record: np.ndarray | None = PrivateAttr(None)
+    _trajectory: Trajectory | None = PrivateAttr(None)
 
     @property
     def name(self) -> str:
@@ -276,6 +289,11 @@ class FlightFile(Section):
     def wind_record(self) -> np.ndarray | None:
         """Rows (t, north, east, down) [s, m/s] of the wind's record, if the flight has one."""
         return self._wind_record
+
+    @property
+    def path_asked(self) -> Trajectory | None:
+        """The trajectory's path over time, if the flight has one."""
+        return self._trajectory
 
     @property
     def source_text(self) -> str:
