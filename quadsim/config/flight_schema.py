@@ -56,11 +56,21 @@ class SiteSection(Section):
     pack_temperature_C: (
         Annotated[float, Quantity(-40.0, 70.0, "C", "of the battery; as the air if absent")] | None
     ) = None
+    field_uT: (
+        Annotated[float, Quantity(20.0, 70.0, "uT", "strength of the Earth's magnetic field; 49 if absent")]
+        | None
+    ) = None
+    inclination_deg: (
+        Annotated[float, Quantity(-90.0, 90.0, "deg", "of that field below the horizon; 65 if absent")] | None
+    ) = None
+    declination_deg: (
+        Annotated[float, Quantity(-180.0, 180.0, "deg", "of that field east of north; 3 if absent")] | None
+    ) = None
 
     @property
     def resolved(self) -> Site:
         """The field as it acts on a flight."""
-        return Site.stated(self.temperature_C, self.pressure_hPa, self.elevation_m, self.pack_temperature_C)
+        return Site.stated(**self.model_dump())
 
     def but(self, stated: Mapping[str, float]) -> Site:
         """The field with other values for some keys; a stated pressure or elevation replaces either."""

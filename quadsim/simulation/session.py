@@ -308,9 +308,10 @@ class Session:
                 self.events.append(Event(t, "timeline", action.text))
 
     def _reload(self, plant: Any) -> None:
-        """Fly on with a new loading; the inertial sensor stays where it is on the frame."""
+        """Fly on with a new loading; the sensors stay where they are on the frame."""
         shift = np.asarray(plant.centre_of_mass) - np.asarray(self.plant.centre_of_mass)
-        self.sensors.imu_position[:] = np.asarray(self.sensors.imu_position) - shift
+        for place in (self.sensors.imu_position, self.sensors.gnss_place, self.sensors.range_place):
+            place[:] = np.asarray(place) - shift
         self.held.cell[:] = 0.0  # the patches hold the download
         self.plant = plant
 
