@@ -15,10 +15,10 @@ from quadsim.config.esc_response import lags, own_time_constant
 from quadsim.config.mass_properties import MassProperties, mass_properties
 from quadsim.config.rates import physics_rate
 from quadsim.config.resolve_drive import NOMINAL_CELL
-from quadsim.config.resolve_position_sensors import CEP_PER_SIGMA, MICRO
+from quadsim.config.resolve_position_sensors import CEP_PER_SIGMA
 from quadsim.constants import G0
 from quadsim.environment.magnetic import field_angles, field_vector
-from quadsim.units import DEG, MILLI
+from quadsim.units import DEG, MICRO, MILLI
 
 Array = NDArray[np.float64]
 

@@ -15,9 +15,8 @@ from quadsim.constants import R_AIR
 from quadsim.environment.atmosphere import pressure_height, standard_temperature
 from quadsim.errors import InputError, Problem
 from quadsim.sensors.place_records import NO_DROP, SLOTS, Slow
-from quadsim.units import DEG, MILLI, MM, RPM
+from quadsim.units import DEG, MICRO, MILLI, MM, RPM
 
-MICRO = 1e-6
 CEP_PER_SIGMA = math.sqrt(2.0 * math.log(2.0))
 """Radius that holds half of a circular normal distribution over its deviation per axis: median of Rayleigh's, 1.17741 [-]."""
 

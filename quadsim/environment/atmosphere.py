@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from quadsim.constants import EARTH_RADIUS, G0, GAMMA_AIR, LAPSE, P0, R_AIR, SUTHERLAND_B, SUTHERLAND_S, T0
 from quadsim.environment.magnetic import field_vector
 from quadsim.errors import InputError, Problem
-from quadsim.units import CELSIUS, DEG
+from quadsim.units import CELSIUS, DEG, MICRO
 
 Array = NDArray[np.float64]
 
@@ -192,7 +192,7 @@ class Site:
     @property
     def magnetic_field(self) -> Array:
         """The Earth's field, north-east-down (3,) [T]."""
-        return field_vector(self.field_uT * 1e-6, self.inclination_deg * DEG, self.declination_deg * DEG)
+        return field_vector(self.field_uT * MICRO, self.inclination_deg * DEG, self.declination_deg * DEG)
 
     @property
     def density(self) -> float:

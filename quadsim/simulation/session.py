@@ -33,7 +33,7 @@ from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
 from quadsim.kinematics.quaternion import from_euler, renormalise
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Status
 from quadsim.simulation.columns import TRUTH
-from quadsim.simulation.faults import apply_fault, end_fault
+from quadsim.simulation.faults import apply_fault, check_faults, end_fault
 from quadsim.simulation.loop import fly_ticks
 from quadsim.simulation.note_events import event_of
 from quadsim.simulation.payloads import Payloads
@@ -101,6 +101,7 @@ class Session:
         self._start()
         self.payloads = Payloads(craft, self.site, self.x, self.carried)
         self.payloads.check(flight.at)
+        check_faults(flight.at, craft)
         self._runners = [
             make_python_block(block, self.signals, self.builder, self.gains[k], self.memory[k])
             if slow
