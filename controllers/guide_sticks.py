@@ -46,4 +46,6 @@ def stick_climb(s, gains):
 def stick_velocity(s, gains):
     """Speed forward and to the right asked for [m/s], heading axes; the stick pulled back flies backwards."""
     most, share, width = gains[GuideGain.SPEED_MAX], gains[GuideGain.EXPONENTIAL], gains[GuideGain.DEADBAND]
-    return -most * shaped(s.stick[Stick.PITCH], width, share), most * shaped(s.stick[Stick.ROLL], width, share)
+    return -most * shaped(s.stick[Stick.PITCH], width, share), most * shaped(
+        s.stick[Stick.ROLL], width, share
+    )

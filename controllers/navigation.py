@@ -1,5 +1,5 @@
-"""Guide that flies places: `response` and, where position and heading are known, position hold, waypoint, trajectory, landing on the
-spot and homing. A craft with a satellite receiver flies with it; its parts are those of `guide` and two more."""
+"""Guide that flies places: `response` and, where position and heading are known, position hold, waypoint, trajectory, landing
+on the spot and homing. A craft with a satellite receiver flies with it; its parts are those of `guide` and two more."""
 
 from __future__ import annotations
 

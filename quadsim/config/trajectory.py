@@ -106,7 +106,9 @@ def _lines(path: Path) -> tuple[list[str], list[tuple[int, str]]]:
         reason = error.strerror if isinstance(error, OSError) else "it is not text"
         hint = "Paths count from the flight file's folder"
         raise InputError([Problem("trajectory", f"{path} cannot be read: {reason}", "", hint)]) from None
-    lines = [(n, line) for n, line in enumerate(text, 1) if line.strip() and not line.lstrip().startswith("#")]
+    lines = [
+        (n, line) for n, line in enumerate(text, 1) if line.strip() and not line.lstrip().startswith("#")
+    ]
     if not lines:
         raise InputError([Problem("", "is empty", f"needs columns {HEADERS}")], str(path))
     names = [name.strip() for name in next(csv.reader([lines[0][1]]))]
@@ -167,7 +169,9 @@ def _beyond_sense(path: Trajectory, t: Array, numbers: list[int]) -> list[Proble
         where = f"lines {numbers[k]} to {numbers[k + 1]}"
         hint = "More time between the rows, or more rows on the way"
         if speed > FASTEST:
-            problems.append(Problem(where, f"the path flies {speed:.0f} m/s", f"at most {FASTEST:g} m/s", hint))
+            problems.append(
+                Problem(where, f"the path flies {speed:.0f} m/s", f"at most {FASTEST:g} m/s", hint)
+            )
         elif turn > HARDEST:
             given = f"the path accelerates by {turn:.0f} m/s2"
             problems.append(Problem(where, given, f"at most {HARDEST:g} m/s2", hint))

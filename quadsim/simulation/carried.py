@@ -8,6 +8,7 @@ import numpy as np
 
 from controllers.signals import F
 from quadsim.dynamics.state import SIZE
+from quadsim.sensors.place_records import PLACE_CARRIED
 from quadsim.sensors.records import RING
 
 I = np.int64
@@ -89,7 +90,7 @@ CARRIED = np.dtype(
         ("accel_bias", F, 3),
         ("gyro_line", F, (RING, 3)),
         ("accel_line", F, (RING, 3)),
-        ("baro_smooth", F),
+        *PLACE_CARRIED,
         ("wind_row", I),
         ("wind_along", F, 2),
         ("eddies", F, 5),

@@ -33,12 +33,18 @@ from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
 from quadsim.kinematics.quaternion import from_euler, renormalise
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Status
 from quadsim.simulation.columns import TRUTH
-from quadsim.simulation.faults import apply_fault, end_fault
+from quadsim.simulation.faults import apply_fault, check_faults, end_fault
 from quadsim.simulation.loop import fly_ticks
 from quadsim.simulation.note_events import event_of
 from quadsim.simulation.payloads import Payloads
 from quadsim.simulation.run import Event
-from quadsim.simulation.schedule import command_table, hold_stick_link, shape_sticks, timeline
+from quadsim.simulation.schedule import (
+    asks_for_place,
+    command_table,
+    hold_stick_link,
+    shape_sticks,
+    timeline,
+)
 from quadsim.simulation.watch import BOUNCE_LOOKS
 from quadsim.simulation.weather import gust_records, mean_winds, towards, wind_record
 from quadsim.units import DEG
@@ -101,6 +107,7 @@ class Session:
         self._start()
         self.payloads = Payloads(craft, self.site, self.x, self.carried)
         self.payloads.check(flight.at)
+        check_faults(flight.at, craft)
         self._runners = [
             make_python_block(block, self.signals, self.builder, self.gains[k], self.memory[k])
             if slow
@@ -321,9 +328,10 @@ class Session:
                 self.events.append(Event(t, "timeline", action.text))
 
     def _reload(self, plant: Any) -> None:
-        """Fly on with a new loading; the inertial sensor stays where it is on the frame."""
+        """Fly on with a new loading; the sensors stay where they are on the frame."""
         shift = np.asarray(plant.centre_of_mass) - np.asarray(self.plant.centre_of_mass)
-        self.sensors.imu_position[:] = np.asarray(self.sensors.imu_position) - shift
+        for place in (self.sensors.imu_position, self.sensors.gnss_place, self.sensors.range_place):
+            place[:] = np.asarray(place) - shift
         self.held.cell[:] = 0.0  # the patches hold the download
         self.plant = plant
 
