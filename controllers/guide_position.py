@@ -17,7 +17,7 @@ from __future__ import annotations
 import math
 
 from controllers.contract import inner, kernel
-from controllers.filters import at_least, at_most, follow, limit
+from controllers.filters import at_most, follow, limit
 from controllers.guide_gains import GuideGain, Memory
 from controllers.guide_height import G0
 from controllers.guide_sticks import stick_velocity
@@ -36,8 +36,10 @@ LIFT_LOW, LIFT_HIGH = 0.5, 2.0
 @kernel
 def shorten(x, y, most):
     """A horizontal vector brought to a length of at most `most`."""
-    scale = most / at_least(math.sqrt(x * x + y * y), most + 1e-12)
-    return x * scale, y * scale
+    length = math.sqrt(x * x + y * y)
+    if length <= most:
+        return x, y
+    return most / length * x, most / length * y
 
 
 @kernel
