@@ -21,7 +21,7 @@ from controllers.guide_ground import ground_thrust, stop_motors, watch_ground
 from controllers.guide_height import air_thrust, climb_target, reset_height
 from controllers.guide_home import way_home
 from controllers.guide_position import begin_place
-from controllers.signals import Mode, Stick
+from controllers.signals import LinkLoss, Mode, Stick
 from controllers.supervise import mode_in_force
 
 IN_AIR_HEIGHT = 0.3
@@ -45,6 +45,7 @@ def _mode_flown(s, gains, memory, mode):
     and homing becomes that landing. What was asked for comes back with the place.
     """
     known = s.position_known > 0.5 and s.heading_known > 0.5
+    known = known and int(s.link_action) != LinkLoss.LEVEL_DESCENT  # level as chosen, wherever the wind takes it
     if mode != Mode.HOMING or not known:
         memory[Memory.PHASE] = 0.0
     if mode < Mode.POSITION_HOLD or not known:

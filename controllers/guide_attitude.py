@@ -47,7 +47,7 @@ def _tilt_targets(s, gains, mode):
         roll, pitch = stick_tilt(s, gains)
         if mode == Mode.HEIGHT_HOLD:
             roll, pitch = roll * s.airborne, pitch * s.airborne
-    elif int(s.mode) == Mode.SETPOINT:
+    elif mode == Mode.SETPOINT and int(s.mode) == Mode.SETPOINT:
         roll, pitch = s.target_roll, s.target_pitch
     scale = most / at_least(math.sqrt(roll * roll + pitch * pitch), most)
     return roll * scale, pitch * scale

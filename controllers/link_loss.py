@@ -75,12 +75,12 @@ def link_loss_action(s, craft, gains, memory):
     cut stay off to the ground; there, after any of the three, the throttle stick must be down before they turn again.
     """
     action = int(memory[Memory.LINK_ACTION])
-    memory[Memory.LINK_SILENT] = 0.0 if s.link > 0.5 else memory[Memory.LINK_SILENT] + s.dt
     if action != LinkLoss.NONE:
         action = _keep_acting(s, craft, gains, memory, action)
-    elif s.link < 0.5 and memory[Memory.LINK_SILENT] >= craft.failsafe_delay:
+    elif s.link < 0.5 and memory[Memory.LINK_SILENT] > craft.failsafe_delay - 0.5 * s.dt:
         action = _action_now(s, craft)
         memory[Memory.LINK_GOOD] = memory[Memory.STILL] = memory[Memory.PLACE_LOST] = 0.0
+    memory[Memory.LINK_SILENT] = 0.0 if s.link > 0.5 else memory[Memory.LINK_SILENT] + s.dt
     memory[Memory.LINK_ACTION] = action
     s.link_action = action
     return action

@@ -10,11 +10,16 @@ from quadsim.sensors.records import BLENDS, RING
 
 @kernel
 def read_commands(tick, commands, clock, signals):
-    """Hand sticks and targets due at `tick` to the controller; the last row of the table stays in force."""
+    """Hand sticks and targets due at `tick` to the controller; the last row of the table stays in force.
+
+    Without a link nothing new comes of mode and sticks: the receiver repeats its last ones. Targets are known aboard.
+    """
     row = commands[min(tick // clock.command_every, commands.shape[0] - 1)]
-    signals.mode, signals.link = row[0], row[1]
-    for k in range(4):
-        signals.stick[k] = row[2 + k]
+    signals.link = row[1]
+    if row[1] > 0.5 or tick == 0:
+        signals.mode = row[0]
+        for k in range(4):
+            signals.stick[k] = row[2 + k]
     signals.target_roll, signals.target_pitch = row[6], row[7]
     signals.target_yaw, signals.target_height = row[8], row[9]
     signals.target_north, signals.target_east = row[10], row[11]
