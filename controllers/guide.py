@@ -1,8 +1,8 @@
-"""Guide: one supervisor for all response types, from sticks or set values to attitude, rates and thrust wanted.
+"""Guide: one supervisor for the response types, from sticks or set values to attitude, rates and thrust wanted.
 
 On the ground it idles until a rise is wanted, then ramps the thrust until the craft lifts off; in the air it follows;
-after touch-down it idles again. `airborne` tells the other blocks. The parts: sticks, attitude, height, place, ground, way
-home, each in a file `guide_*`.
+after touch-down it idles again. `airborne` tells the other blocks. The parts: sticks, attitude, height, ground, each in a file
+`guide_*`. It knows no place: `navigation` flies places with the same parts.
 
 References
 ----------
@@ -12,16 +12,19 @@ Representing Attitude (2006), eq. 79. The rest: common practice, no source.
 
 from __future__ import annotations
 
-from controllers.allocate import thrust_at
 from controllers.contract import block, inner
-from controllers.filters import limit
-from controllers.guide_attitude import command_attitude, command_rates, reset_references
+from controllers.guide_attitude import (
+    command_attitude,
+    command_rates,
+    follow_heading,
+    follow_tilt,
+    reset_references,
+)
 from controllers.guide_gains import SIZE, GuideGain, Memory
 from controllers.guide_ground import ground_thrust, stop_motors, watch_ground
 from controllers.guide_height import air_thrust, climb_target, reset_height
-from controllers.guide_home import way_home
-from controllers.guide_position import begin_place
-from controllers.signals import LinkLoss, Mode, Stick
+from controllers.guide_sticks import stick_thrust
+from controllers.signals import Mode
 from controllers.supervise import mode_in_force
 
 IN_AIR_HEIGHT = 0.3
@@ -29,7 +32,7 @@ IN_AIR_HEIGHT = 0.3
 
 
 @inner
-def _start(s, gains, memory):
+def begin(s, gains, memory):
     """First run: in the air or on the ground, all references as things are."""
     memory[Memory.READY] = 1.0
     s.airborne = 1.0 if s.height > IN_AIR_HEIGHT else 0.0
@@ -38,59 +41,51 @@ def _start(s, gains, memory):
 
 
 @inner
-def _mode_flown(s, gains, memory, mode):
-    """The response type that can be flown: without a known place, or a heading tied to north, the nearest that does without.
+def without_place(mode):
+    """The nearest response type that needs no place, nor a heading tied to north.
 
-    Position hold becomes height hold; waypoint and trajectory become level flight at the height and heading set; landing goes on level,
-    and homing becomes that landing. What was asked for comes back with the place.
+    Position hold becomes height hold; waypoint and trajectory become level flight at the height and heading set; homing becomes a
+    level landing.
     """
-    known = s.position_known > 0.5 and s.heading_known > 0.5
-    known = known and int(s.link_action) != LinkLoss.LEVEL_DESCENT  # level as chosen, wherever the wind takes it
-    if mode != Mode.HOMING or not known:
-        memory[Memory.PHASE] = 0.0
-    if mode < Mode.POSITION_HOLD or not known:
-        memory[Memory.PLACED] = 0.0
-        if mode < Mode.POSITION_HOLD:
-            return mode
-        if mode == Mode.POSITION_HOLD:
-            return Mode.HEIGHT_HOLD.value
-        return Mode.SETPOINT.value if mode < Mode.LANDING else Mode.LANDING.value
-    if memory[Memory.PLACED] == 0.0:
-        memory[Memory.PLACED] = 1.0
-        begin_place(s, gains, memory)
-    return way_home(s, gains, memory) if mode == Mode.HOMING else mode
+    if mode < Mode.POSITION_HOLD:
+        return mode
+    if mode == Mode.POSITION_HOLD:
+        return Mode.HEIGHT_HOLD.value
+    return Mode.SETPOINT.value if mode < Mode.LANDING else Mode.LANDING.value
 
 
 @inner
-def _thrust_for_height(s, craft, gains, memory, mode):
-    """Thrust [N] by height control, in the air or on the ground."""
-    target = climb_target(s, craft, gains, memory, mode)
-    high = 4.0 * craft.max_thrust * gains[GuideGain.THRUST_HIGH]
-    if s.airborne == 0.0:
-        return ground_thrust(s, craft, gains, memory, target, high)
-    upward = -s.target_acceleration[2] if mode == Mode.TRAJECTORY else 0.0
-    return air_thrust(s, craft, gains, memory, target, upward, high)
-
-
-@block("guide", gains=GuideGain, memory=SIZE)
-def response(s, craft, gains, memory):
-    """Rates, attitude, height, place, waypoint or trajectory, landing and way home; take-off and touch-down."""
-    mode = mode_in_force(s, craft, gains, memory)
-    if memory[Memory.READY] == 0.0:
-        _start(s, gains, memory)
-    mode = _mode_flown(s, gains, memory, mode)
-    s.mode_in_force = mode
-    if mode == Mode.RATE_COMMAND:
-        command_rates(s, gains, memory)
-    else:
-        command_attitude(s, gains, memory, mode)
+def command_thrust(s, craft, gains, memory, mode):
+    """Thrust wanted [N], by the stick or by height control, in the air or on the ground; and which of the two it is."""
     if mode >= Mode.HEIGHT_HOLD:
-        s.thrust_wanted = _thrust_for_height(s, craft, gains, memory, mode)
+        upright = 1.0 - 2.0 * (s.attitude[1] * s.attitude[1] + s.attitude[2] * s.attitude[2])
+        target = climb_target(s, craft, gains, memory, mode, upright)
+        high = 4.0 * craft.max_thrust * gains[GuideGain.THRUST_HIGH]
+        if s.airborne == 0.0:
+            s.thrust_wanted = ground_thrust(s, craft, gains, memory, target, high)
+        else:
+            upward = -s.target_acceleration[2] if mode == Mode.TRAJECTORY else 0.0
+            s.thrust_wanted = air_thrust(s, craft, gains, memory, target, upward, upright, high)
     else:
-        s.thrust_wanted = (
-            4.0 * craft.max_thrust * thrust_at(limit(s.stick[Stick.THROTTLE], 0.0, 1.0), craft.thrust_curve)
-        )
+        s.thrust_wanted = stick_thrust(s, craft, gains)
         memory[Memory.RAMP] = 0.0
         reset_height(s, gains, memory)
     watch_ground(s, craft, gains, memory, mode)
     stop_motors(s, gains, memory, mode)
+
+
+@block("guide", gains=GuideGain, memory=SIZE)
+def response(s, craft, gains, memory):
+    """Rate command, attitude command, height hold, set values, level landing; take-off and touch-down."""
+    mode = without_place(mode_in_force(s, craft, gains, memory))
+    s.mode_in_force = mode
+    if memory[Memory.READY] == 0.0:
+        begin(s, gains, memory)
+    if mode == Mode.RATE_COMMAND:
+        command_rates(s, gains, memory)
+    else:
+        wanted = s.target_yaw if mode == Mode.SETPOINT else memory[Memory.YAW]
+        follow_heading(s, gains, memory, mode <= Mode.HEIGHT_HOLD, wanted)
+        follow_tilt(s, gains, memory, mode)
+        command_attitude(s, memory)
+    command_thrust(s, craft, gains, memory, mode)

@@ -6,11 +6,14 @@ from controllers.contract import inner
 from controllers.filters import limit
 from controllers.guide_gains import GuideGain, Memory
 from controllers.guide_height import G0, INTEGRAL_MAX
-from controllers.guide_sticks import stick_lands
-from controllers.signals import Mode
+from controllers.signals import Mode, Stick
 
 LIFT_THRUST, LIFT_CLIMB, TOUCH_CLIMB = 0.8, 0.3, 0.25
 """Share of the weight and climb rate that prove a lift-off, greatest climb rate at touch-down [m/s]; assumed."""
+
+LANDING_STICK = 0.1
+"""Throttle stick below which the pilot is landing in height hold [-]; assumed. A craft that sinks slower than it should, say
+after its payload fell off, has not touched down."""
 
 STOPPED_SHARE = 0.4
 """Weight of the time in which a descent has stopped though the thrust is not low; assumed."""
@@ -35,7 +38,7 @@ def _wants_ground(s, mode):
         return True
     if mode == Mode.SETPOINT or mode == Mode.WAYPOINT or mode == Mode.TRAJECTORY:
         return s.target_height <= 0.0
-    return mode != Mode.HOMING and stick_lands(s)
+    return mode != Mode.HOMING and s.stick[Stick.THROTTLE] < LANDING_STICK
 
 
 @inner

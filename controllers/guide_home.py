@@ -34,7 +34,10 @@ def way_home(s, gains, memory):
     if phase == Phase.NONE:
         near = s.airborne == 0.0 or distance < gains[GuideGain.HOMING_NEAR]
         phase = Phase.LANDING.value if near else Phase.RISING.value
-        memory[Memory.HEIGHT], memory[Memory.HOLDING] = at_least(s.height, gains[GuideGain.HOMING_HEIGHT]), 0.0
+        memory[Memory.HEIGHT], memory[Memory.HOLDING] = (
+            at_least(s.height, gains[GuideGain.HOMING_HEIGHT]),
+            0.0,
+        )
     if phase == Phase.RISING and s.height > memory[Memory.HEIGHT] - RISEN:
         phase = Phase.RETURNING.value
     if phase == Phase.RETURNING and distance < ARRIVED:

@@ -89,7 +89,9 @@ def _velocity_wanted(s, gains, memory, mode):
     if mode == Mode.WAYPOINT:
         if s.height < at_most(gains[GuideGain.LANDING_HEIGHT], 0.5 * s.target_height):
             return 0.0, 0.0  # rises first: a tilt this low could catch a foot
-        return _velocity_towards(memory, s.target_north, s.target_east, gains[GuideGain.CRUISE_SPEED], braking)
+        return _velocity_towards(
+            memory, s.target_north, s.target_east, gains[GuideGain.CRUISE_SPEED], braking
+        )
     if mode == Mode.HOMING and memory[Memory.PHASE] > 1.0:
         return _velocity_towards(memory, 0.0, 0.0, gains[GuideGain.HOMING_SPEED], braking)
     return 0.0, 0.0
@@ -145,8 +147,8 @@ def _keep_place(s, gains, memory, mode):
 def _tilt_for(memory, lift):
     """Roll and pitch references and their speeds, from the filtered acceleration and its change in heading axes.
 
-    tan(pitch) = -f/L and tan(roll) = r/h with h = hypot(L, f): forward f, right r, upward specific force L (held); f' = j_f + yaw' r,
-    r' = j_r - yaw' f.
+    tan(pitch) = -f/L and tan(roll) = r/h with h = hypot(L, f): forward f, right r, upward specific force L (held);
+    f' = j_f + yaw' r and r' = j_r - yaw' f.
     """
     c, n = math.cos(memory[Memory.YAW]), math.sin(memory[Memory.YAW])
     north, east = memory[Memory.NORTH_ACCELERATION], memory[Memory.EAST_ACCELERATION]

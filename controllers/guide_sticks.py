@@ -1,40 +1,39 @@
-"""Guide, sticks: what their deflection asks for in each response type. Nothing else of the guide reads a stick's shape."""
+"""Guide, sticks: what their deflection asks for in each response type. Only these lines of the guide read a stick's shape."""
 
 from __future__ import annotations
 
+from controllers.allocate import thrust_at
 from controllers.contract import inner
-from controllers.filters import deadband, exponential
 from controllers.guide_gains import GuideGain
 from controllers.signals import Stick
-
-LANDING_STICK = 0.1
-"""Throttle stick below which the pilot is landing while height is held [-]; assumed. A craft that sinks slower than it should,
-say after its payload fell off, has not touched down."""
+from controllers.sticks import deadband, shaped, throttle_curve
 
 
 @inner
-def stick_rates(s, gains):
-    """Body rates p, q, r asked for [rad/s]."""
-    share = gains[GuideGain.EXPONENTIAL]
-    full, yaw = gains[GuideGain.RATE_FULL], gains[GuideGain.YAW_RATE_FULL]
+def stick_turn(s, gains):
+    """Yaw rate of the stick [rad/s]."""
+    yaw = shaped(s.stick[Stick.YAW], gains[GuideGain.STICK_DEADBAND], gains[GuideGain.YAW_EXPONENTIAL])
+    return gains[GuideGain.YAW_RATE_FULL] * yaw
+
+
+@inner
+def stick_roll_and_pitch(s, gains, full):
+    """Roll and pitch of the sticks, `full` at full stick."""
+    width, share = gains[GuideGain.STICK_DEADBAND], gains[GuideGain.EXPONENTIAL]
     return (
-        full * exponential(s.stick[Stick.ROLL], share),
-        full * exponential(s.stick[Stick.PITCH], share),
-        yaw * exponential(s.stick[Stick.YAW], share),
+        full * shaped(s.stick[Stick.ROLL], width, share),
+        full * shaped(s.stick[Stick.PITCH], width, share),
     )
 
 
 @inner
-def stick_tilt(s, gains):
-    """Roll and pitch asked for [rad]."""
-    most, share = gains[GuideGain.TILT_MAX], gains[GuideGain.EXPONENTIAL]
-    return most * exponential(s.stick[Stick.ROLL], share), most * exponential(s.stick[Stick.PITCH], share)
-
-
-@inner
-def stick_yaw_rate(s, gains):
-    """Yaw rate asked for [rad/s]."""
-    return gains[GuideGain.YAW_RATE_FULL] * exponential(s.stick[Stick.YAW], gains[GuideGain.EXPONENTIAL])
+def stick_thrust(s, craft, gains):
+    """Total thrust of the throttle stick [N]: by the throttle curve to a motor command, by the thrust curve to a thrust."""
+    command = throttle_curve(
+        s.stick[Stick.THROTTLE], gains[GuideGain.THROTTLE_HOVER_AT], craft.hover_throttle,
+        gains[GuideGain.THROTTLE_EXPONENTIAL],
+    )  # fmt: skip
+    return 4.0 * craft.max_thrust * thrust_at(command, craft.thrust_curve)
 
 
 @inner
@@ -47,13 +46,6 @@ def stick_climb(s, gains):
 def stick_velocity(s, gains):
     """Speed forward and to the right asked for [m/s], heading axes; the stick pulled back flies backwards."""
     most, share, width = gains[GuideGain.SPEED_MAX], gains[GuideGain.EXPONENTIAL], gains[GuideGain.DEADBAND]
-    return (
-        -most * exponential(deadband(s.stick[Stick.PITCH], width), share),
-        most * exponential(deadband(s.stick[Stick.ROLL], width), share),
+    return -most * shaped(s.stick[Stick.PITCH], width, share), most * shaped(
+        s.stick[Stick.ROLL], width, share
     )
-
-
-@inner
-def stick_lands(s):
-    """True while the throttle stick is where a pilot holds it to land."""
-    return s.stick[Stick.THROTTLE] < LANDING_STICK

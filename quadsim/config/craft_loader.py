@@ -13,6 +13,7 @@ from quadsim.config.craft_solids import craft_solids, rotor_places
 from quadsim.config.find_data import find_file
 from quadsim.config.listing import Finding, Rule, checked
 from quadsim.config.rates import rate_problems
+from quadsim.config.sticks_schema import stick_key_of
 from quadsim.config.toml_reader import Document, parse_toml, read_toml
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.units import GRAM, INCH
@@ -100,10 +101,56 @@ def _response_problems(craft: Craft) -> Iterator[Finding]:
         yield ("esc", "response"), f"has {twice:g} % twice", "each throttle once", "Take the mean of the two"
 
 
+def _stick_problems(craft: Craft) -> Iterator[Finding]:
+    """Stick shaping stated twice: in [sticks] and as a gain of the guide."""
+    for name in craft.sticks.as_gains():
+        if name in craft.gains.get("guide", {}):
+            key = stick_key_of(name)
+            yield (
+                ("gains", "guide", name),
+                f"is stated beside sticks.{key}",
+                "one of the two",
+                "Leave one out",
+            )
+
+
+def _homing_problems(craft: Craft) -> Iterator[Finding]:
+    """A way home needs to know where the craft is and where north is."""
+    if craft.radio.link_loss != "homing":
+        return
+    lacking = [
+        words
+        for section, words in (
+            (craft.gnss, "a satellite receiver, [gnss]"),
+            (craft.compass, "a magnetometer, [compass]"),
+        )
+        if section is None
+    ]
+    if lacking:
+        allowed = f"homing needs {' and '.join(lacking)}; without them 'cut' or 'level descent'"
+        yield (
+            ("radio", "link_loss"),
+            "is 'homing'",
+            allowed,
+            "Add what it needs with mass and place, or choose another",
+        )
+
+
+def _range_problems(craft: Craft) -> Iterator[Finding]:
+    """A rangefinder whose least distance lies above its greatest."""
+    finder = craft.rangefinder
+    if finder is not None and finder.least_m >= finder.greatest_m:
+        allowed = f"must be under greatest_m, {finder.greatest_m:g} m"
+        yield ("rangefinder", "least_m"), f"is {finder.least_m:g}", allowed, "Swap the two?"
+
+
 RULES: tuple[Rule, ...] = (
     ({"frame", "propeller"}, _rotor_problems),
     ({"flight_controller"}, rate_problems),
     ({"esc"}, _response_problems),
+    ({"sticks", "gains"}, _stick_problems),
     ({"name", "mass"}, _mass_problems),
+    ({"name", "radio"}, _homing_problems),
+    ({"rangefinder"}, _range_problems),
 )
 """Whole-craft rules; `name` is only there when the whole file is sound."""

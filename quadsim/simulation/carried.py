@@ -8,6 +8,7 @@ import numpy as np
 
 from controllers.signals import F
 from quadsim.dynamics.state import SIZE
+from quadsim.sensors.place_records import PLACE_CARRIED
 from quadsim.sensors.records import RING
 
 I = np.int64
@@ -101,7 +102,7 @@ CARRIED = np.dtype(
         ("accel_bias", F, 3),
         ("gyro_line", F, (RING, 3)),
         ("accel_line", F, (RING, 3)),
-        ("baro_smooth", F),
+        *PLACE_CARRIED,
         ("wind_row", I),
         ("wind_along", F, 2),
         ("eddies", F, 5),
@@ -128,11 +129,16 @@ CLOCK = np.dtype(
         ("command_every", I),
         ("log_every", I),
         ("refresh_every", I),
+        ("stick_delay", I),
+        ("stick_every", I),
+        ("stick_steps", F),
+        ("trim", F, 3),
         ("semi_implicit", I),
     ],
     align=True,
 )
-"""The clock of a flight: physics step [s], ticks between runs of each block, reads of commands, log rows and refreshes."""
+"""The clock of a flight: physics step [s], ticks between runs of each block, reads of commands, log rows and refreshes;
+and what the radio link does to the sticks: delay and interval [ticks], steps over the travel, trims."""
 
 COMMAND_FIELDS = ("mode", "link", "roll", "pitch", "yaw", "throttle",
                   "target_roll", "target_pitch", "target_yaw", "target_height", "target_north", "target_east",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from controllers.sticks import received
 from quadsim.jit import kernel
 from quadsim.sensors.records import BLENDS, RING
 
@@ -12,14 +13,20 @@ from quadsim.sensors.records import BLENDS, RING
 def read_commands(tick, commands, clock, signals):
     """Hand sticks and targets due at `tick` to the controller; the last row of the table stays in force.
 
-    Without a link nothing new comes of mode and sticks: the receiver repeats its last ones. Targets are known aboard.
+    Sticks and mode come over the radio link: late, so many times a second, in steps and with the transmitter's trims. Without
+    a link nothing new comes, the receiver repeats its last ones. Targets are known aboard.
     """
-    row = commands[min(tick // clock.command_every, commands.shape[0] - 1)]
+    last = commands.shape[0] - 1
+    sent = max(tick - clock.stick_delay, 0)
+    sent -= sent % clock.stick_every
+    row = commands[min(sent // clock.command_every, last)]
     signals.link = row[1]
     if row[1] > 0.5 or tick == 0:
         signals.mode = row[0]
-        for k in range(4):
-            signals.stick[k] = row[2 + k]
+        for k in range(3):
+            signals.stick[k] = received(row[2 + k], clock.trim[k], clock.stick_steps, -1.0)
+        signals.stick[3] = received(row[5], 0.0, clock.stick_steps, 0.0)
+    row = commands[min(tick // clock.command_every, last)]
     signals.target_roll, signals.target_pitch = row[6], row[7]
     signals.target_yaw, signals.target_height = row[8], row[9]
     signals.target_north, signals.target_east = row[10], row[11]

@@ -15,9 +15,10 @@ from quadsim.dynamics.motor_heat import warm_drive
 from quadsim.dynamics.records import GUSTS, HELD, PLANT, WIND
 from quadsim.environment.wind import wind_at
 from quadsim.jit import INTEGER, MATRIX, kernel, record_type, rows_type
-from quadsim.sensors.barometer import sample_barometer
 from quadsim.sensors.inertial import read_inertial, sample_inertial
 from quadsim.sensors.records import SENSORS
+from quadsim.sensors.slow import serve_slow_sensors
+from quadsim.sensors.telemetry import read_power
 from quadsim.sensors.vibration import update_vibration
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION
 from quadsim.simulation.columns import TRUTH
@@ -49,7 +50,8 @@ def surroundings_part(motion, held, plant, sensors, carried, clock, signals, win
     warm_drive(look, h * clock.refresh_every, x, held, plant)
     update_vibration(x, k1, held, plant, sensors, carried)
     sample_inertial(tick // int(sensors.imu_every), x, k1, held.force, plant.mass, sensors, carried)
-    sample_barometer(tick // int(sensors.baro_every), -x[2], sensors, carried, signals)
+    serve_slow_sensors(tick, h, x, held, plant, sensors, carried, signals)
+    read_power(signals.dt, held, sensors, signals)
     read_inertial(tick, sensors, carried, signals)
     write_row(t, x, held, plant, truth[carried.rows])
     return tick

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
+from controllers.contract import Block
 from controllers.signals import Mode
 from quadsim.config.flight_schema import ActionSection, FlightFile
+from quadsim.config.sticks_schema import StickLink, Sticks
 from quadsim.simulation.carried import COMMAND_FIELDS
-from quadsim.units import DEG
+from quadsim.units import DEG, MILLI
 
 _CHANNELS = {
     "stick_roll": ("roll", 1.0),
@@ -21,7 +24,11 @@ _CHANNELS = {
     "pitch_deg": ("target_pitch", DEG),
     "heading_deg": ("target_yaw", DEG),
     "height_m": ("target_height", 1.0),
+    "north_m": ("target_north", 1.0),
+    "east_m": ("target_east", 1.0),
 }
+_PLACES = ("position_hold", "waypoint", "trajectory", "homing")
+"""Modes that need a known place."""
 
 
 @dataclass(frozen=True)
@@ -31,6 +38,28 @@ class Due:
     tick: int
     action: ActionSection
     ends: bool = False
+
+
+def asks_for_place(flight: FlightFile) -> bool:
+    """True when the timeline has a mode that flies to a place or holds one."""
+    return any(mode in _PLACES for mode in (flight.start.mode, *(action.mode for action in flight.at)))
+
+
+def _lay_trajectory(flight: FlightFile, times: np.ndarray, table: np.ndarray, index: dict[str, int]) -> None:
+    """Targets of the trajectory, in the rows where it is flown; before its first row and after its last it stands still."""
+    path = flight.path_asked
+    flown = table[:, index["mode"]] == Mode.TRAJECTORY
+    if path is None or not flown.any():
+        return
+    place, velocity, acceleration = path.at(times[flown])
+    for k, name in enumerate(("target_north", "target_east", "target_height")):
+        table[flown, index[name]] = place[:, k]
+    for k, axis in enumerate(("north", "east", "down")):
+        table[flown, index[f"velocity_{axis}"]] = velocity[:, k]
+        table[flown, index[f"acceleration_{axis}"]] = acceleration[:, k]
+    heading = path.heading_at(times[flown])
+    if heading is not None:
+        table[flown, index["target_yaw"]] = heading
 
 
 def command_table(flight: FlightFile, interval_s: float) -> np.ndarray:
@@ -64,6 +93,7 @@ def command_table(flight: FlightFile, interval_s: float) -> np.ndarray:
                 column = table[first:, index[channel]]
                 begin = column[0]
                 column[:] = begin + share * (value * unit - begin)
+    _lay_trajectory(flight, times, table, index)
     return table
 
 
@@ -71,6 +101,22 @@ def timeline(flight: FlightFile, h: float) -> list[Due]:
     """Actions that change the craft or deserve an event mark, by tick."""
     dues = [Due(math.ceil(a.t_s / h - 1e-9), a) for a in flight.at]
     for a in flight.at:
-        if a.fault is not None and a.fault.kind == "esc_desync":
-            dues.append(Due(math.ceil((a.t_s + a.fault.duration_s) / h - 1e-9), a, ends=True))
+        if a.fault is not None and a.fault.lasts_s is not None:
+            dues.append(Due(math.ceil((a.t_s + a.fault.lasts_s) / h - 1e-9), a, ends=True))
     return sorted(dues, key=lambda due: due.tick)
+
+
+def hold_stick_link(link: StickLink, clock: Any) -> None:
+    """Into the CLOCK record: what the radio link does to the sticks, in ticks of its step."""
+    clock.stick_delay = round(link.delay_ms * MILLI / float(clock.h))
+    clock.stick_every = max(round(1.0 / (link.rate_Hz * float(clock.h))), 1)
+    clock.stick_steps = link.steps
+    trim = link.trim
+    clock.trim[:] = np.array([trim.roll_pct, trim.pitch_pct, trim.yaw_pct]) / 100.0
+
+
+def shape_sticks(sticks: Sticks, guide: Block, gains: np.ndarray) -> None:
+    """Into the gains of a guide: the craft's stick shaping, as far as that guide knows it."""
+    asked = sticks.as_gains()
+    for gain in guide.gains:
+        gains[gain] = asked.get(gain.name.lower(), gains[gain])
