@@ -27,21 +27,34 @@ class Landing:
         return math.hypot(self.forward_m_s, self.sink_m_s)
 
 
-def fall(
-    height: float, forward: float, wind: float, mass: float, drag_area: float, density: float, gravity: float
-) -> Landing:
+@dataclass(frozen=True)
+class Body:
+    """What falls: mass [kg], drag area [m2], in air of a density [kg/m3] under gravity [m/s2]; and the thrust that is left of rotors
+    that run down: at first `lift` and `push` [N] upward and forward, times 1/(1 + t/tau)^2."""
+
+    mass: float
+    drag_area: float
+    density: float
+    gravity: float
+    lift: float = 0.0
+    push: float = 0.0
+    run_down_s: float = 0.0
+
+
+def fall(height: float, forward: float, wind: float, body: Body) -> Landing:
     """A body let go at a height [m] with a speed forward over ground [m/s], wind from behind positive.
 
-    dV/dt = g - rho/(2 m) A |V - W| (V - W), by an embedded Runge-Kutta method of order 8 up to the ground.
+    m dV/dt = m g - rho/2 A |V - W| (V - W) + F/(1 + t/tau)^2, by an embedded Runge-Kutta method of order 8 up to the ground.
     """
     from scipy.integrate import solve_ivp
 
-    per_mass = 0.5 * density * drag_area / mass
+    per_mass = 0.5 * body.density * body.drag_area / body.mass
 
-    def rates(_t: float, x: np.ndarray) -> list[float]:
+    def rates(t: float, x: np.ndarray) -> list[float]:
         through = x[2] - wind
         drag = per_mass * math.hypot(through, x[3])
-        return [x[2], x[3], -drag * through, gravity - drag * x[3]]
+        left = (1.0 + t / body.run_down_s) ** -2 / body.mass if body.run_down_s > 0.0 else 0.0
+        return [x[2], x[3], left * body.push - drag * through, body.gravity - left * body.lift - drag * x[3]]
 
     def above(_t: float, x: np.ndarray) -> float:
         return height - x[1]
@@ -55,16 +68,19 @@ def fall(
     return Landing(float(flown.t[-1]), float(x[0]), float(x[2]), float(x[3]))
 
 
-def coast(forward: float, wind: float, mass: float, drag: Callable[[float], float], duration: float) -> tuple[float, float]:
-    """Distance [m] and last speed over ground [m/s] of a level craft that only its drag slows, from a speed over ground.
+def coast(
+    forward: float, wind: float, mass: float, drag: Callable[[float], float], duration: float, push: float = 0.0
+) -> tuple[float, float]:
+    """Distance [m] and last speed over ground [m/s] of a level craft that its drag slows, from a speed over ground.
 
     drag : force [N] at a speed through the air [m/s]
+    push : force [N] forward, as of a craft that is not quite level
     """
     from scipy.integrate import solve_ivp
 
     def rates(_t: float, x: np.ndarray) -> list[float]:
         through = x[1] - wind
-        return [x[1], -math.copysign(drag(abs(through)), through) / mass]
+        return [x[1], (push - math.copysign(drag(abs(through)), through)) / mass]
 
     flown = solve_ivp(rates, (0.0, duration), [0.0, forward], "RK45", rtol=1e-8, atol=1e-8)
     return float(flown.y[0, -1]), float(flown.y[1, -1])

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 
 from controllers.guide_gains import GuideGain
-from quadsim.analysis.falling import Landing, coast, fall, sinking_time
+from quadsim.analysis.falling import Body, Landing, coast, fall, sinking_time
 from quadsim.config import Craft, resolve_plant
-from quadsim.config.equilibrium import hover_balance
+from quadsim.config.equilibrium import hover_balance, static_factors
 from quadsim.dynamics.rotor_map import AXIAL_MIN, AXIAL_STEP, INPLANE_STEP, N_INPLANE
 from quadsim.environment.atmosphere import Site
 
@@ -21,6 +21,10 @@ TYPICAL_SPEED = {"slalom": 12.0, "lift": 5.0, "speed": 30.0}
 HEIGHT, WIND, AWAY = 20.0, 5.0, 100.0
 """Height [m], wind [m/s] and distance from the take-off point [m] taken when none is given; assumed."""
 CHOICES = ("cut", "level descent", "homing")
+LEVEL_ERROR = math.radians(2.0)
+"""Tilt that a craft may take for level after it has flown fast [rad]; assumed."""
+DRAG_SHARES = (0.7, 1.4)
+"""Least and greatest drag of the level craft over the computed one; assumed."""
 WINDWARD = (1.0, -1.0)
 """The wind from behind and from ahead, in that order."""
 
@@ -40,7 +44,7 @@ class Footprint:
     """Where one choice comes down. Distances over ground from where the link was lost, the last sticks' flight before it acts
     included; wind from behind.
 
-    spread_m : least and greatest distance with the wind from behind and from ahead, and with the drag of the face that has least and most
+    spread_m : least and greatest distance: wind from behind or ahead, least or most drag, level as well as the craft knows it
     """
 
     choice: str
@@ -92,11 +96,17 @@ def _row(craft: Craft, plant: Any, case: Case, choice: str, nominal: Landing, sp
 
 
 def _cut(craft: Craft, plant: Any, case: Case) -> Footprint:
-    """A ballistic fall with the mean of the three drag areas, as of a craft that tumbles; spread over least and greatest area."""
+    """A ballistic fall with the mean of the three drag areas, as of a craft that tumbles; spread over least and greatest area.
+
+    Rotors whose ESC does not brake run down against their own torque, dw/dt = -q w^2/J, and push on for J/(q w0), tilted as in the flight.
+    """
     areas = np.asarray(plant.drag_area)
+    drag = level_drag(plant)
 
     def drop(wind: float, area: float) -> Landing:
-        return fall(case.height_m, case.speed_m_s, wind, float(plant.mass), area, float(plant.air_density), float(plant.gravity))  # fmt: skip
+        lift, push, run_down = _last_thrust(plant, drag, case.speed_m_s - wind)
+        body = Body(float(plant.mass), area, float(plant.air_density), float(plant.gravity), lift, push, run_down)
+        return fall(case.height_m, case.speed_m_s, wind, body)
 
     mean = float(np.mean(areas))
     spread = [
@@ -108,18 +118,37 @@ def _cut(craft: Craft, plant: Any, case: Case) -> Footprint:
     return _row(craft, plant, case, "cut", drop(case.wind_m_s, mean), spread, note)
 
 
-def _level_descent(craft: Craft, plant: Any, case: Case) -> Footprint:
-    """Levelled, slowed by its drag to the speed of the wind, sinking as the guide lands."""
-    seconds = _time_down(craft, case.height_m)
+def _last_thrust(plant: Any, drag: Callable[[float], float], through: float) -> tuple[float, float, float]:
+    """Upward and forward thrust [N] in level flight at a speed through the air [m/s], and how long it takes the rotors to run down to
+    half their speed [s]; nothing where the ESC brakes them."""
+    hover = hover_balance(plant)
+    if hover is None or plant.braking > 0.0:
+        return 0.0, 0.0, 0.0
+    _, torque = static_factors(plant)
+    weight = float(plant.mass * plant.gravity)
+    return weight, math.copysign(drag(abs(through)), through), float(plant.rotor_inertia) / (torque * hover.rotor_speed)
 
-    def drift(wind: float, share: float) -> Landing:
-        drag = level_drag(plant)
-        distance, last = coast(case.speed_m_s, wind, float(plant.mass), lambda v: share * drag(v), seconds)
+
+def _level_descent(craft: Craft, plant: Any, case: Case) -> Footprint:
+    """Levelled, slowed by its drag to the speed of the wind, sinking as the guide lands; spread over how level it is and how much
+    drag it has."""
+    seconds = _time_down(craft, case.height_m)
+    drag, off = level_drag(plant), float(plant.mass * plant.gravity) * math.tan(LEVEL_ERROR)
+
+    def drift(wind: float, share: float, push: float) -> Landing:
+        distance, last = coast(
+            case.speed_m_s, wind, float(plant.mass), lambda v: share * drag(v), seconds, push
+        )
         return Landing(seconds, distance, last, _gain(craft, "landing_rate"))
 
-    spread = [drift(side * case.wind_m_s, share).distance_m for side in WINDWARD for share in (0.7, 1.4)]
+    spread = [
+        drift(side * case.wind_m_s, share, push).distance_m
+        for side in WINDWARD
+        for share in DRAG_SHARES
+        for push in (-off, off)
+    ]
     note = f"sinks at {_gain(craft, 'sink_max'):g} m/s, the wind takes it along; motors off after touch-down"
-    return _row(craft, plant, case, "level descent", drift(case.wind_m_s, 1.0), spread, note)
+    return _row(craft, plant, case, "level descent", drift(case.wind_m_s, 1.0, 0.0), spread, note)
 
 
 def _homing(craft: Craft, plant: Any, case: Case) -> Footprint:

@@ -12,9 +12,9 @@ if TYPE_CHECKING:
     from quadsim.analysis.footprint import Case, Footprint
 
 CAUTION = (
-    "Computed for calm thermals and flat ground, without obstacles or gliding parts; distances are from where the link is lost, in any direction. "
-    "How far spectators, roads and houses must be is for the event's and the country's rules: keep the greater of the two, with people "
-    "never below the flight."
+    "Computed over flat ground, without gusts, obstacles or parts that break off. Distances count from where the link is lost, in any\n"
+    "direction. How far people, roads and houses must be is for the rules of the event and the country to say: keep the greater of\n"
+    "the two, and nobody below the flight."
 )
 
 
@@ -26,8 +26,8 @@ def print_footprint(rows: list[Footprint], case: Case) -> None:
     )  # fmt: skip
     say("Where it comes down", "title")
     say(
-        f"lost {case.height_m:g} m up at {case.speed_m_s:g} m/s over ground, wind of {case.wind_m_s:g} m/s from behind; spread: wind from ahead "
-        "too, least and most drag",
+        f"lost {case.height_m:g} m up at {case.speed_m_s:g} m/s over ground, wind of {case.wind_m_s:g} m/s from behind; spread: wind from "
+        "ahead too, least and most drag, not quite level",
         "soft",
     )
     say(table(columns, [_row(row) for row in rows]))
