@@ -73,6 +73,22 @@ class GuideGain(Gains):
     """Above 0.5 the nose points along the track to a waypoint or home, else the heading asked for is kept."""
     OFF_TIME = 37, "s", 1.5, 0.1, 60.0
     """On the ground in landing for this long: motors off."""
+    LINK_BACK_TIME = 44, "s", 1.0, 0.0, 60.0
+    """Good link for this long before a craft in the air is handed back."""
+    PLACE_LOST_TIME = 45, "s", 2.0, 0.0, 60.0
+    """Without place or heading for this long, the way home after a lost link becomes a level descent."""
+    BATTERY_ACTS = 46, "-", 1.0, 0.0, 2.0
+    """Low battery: 0 warns only, 1 acts where no pilot is at the sticks, 2 takes the craft from a pilot too."""
+    BATTERY_HOMES = 47, "-", 1.0, 0.0, 1.0
+    """Above 0.5 it acts by flying home where place and heading are known, else by landing where it is."""
+    BATTERY_MARGIN = 48, "-", 0.1, 0.0, 0.8
+    """It warns this share of the capacity before it acts."""
+    BATTERY_SMOOTHING = 49, "s", 4.0, 0.0, 60.0
+    """Time constant of the voltage at rest and of the current."""
+    BATTERY_TIME = 50, "s", 3.0, 0.0, 60.0
+    """How long a charge must have been too low."""
+    HOME_MARGIN = 51, "-", 1.3, 1.0, 5.0
+    """Factor on the charge for the way home: wind against it, and what hover needs less than flight."""
     STICK_DEADBAND = 60, "-", 0.02, 0.0, 0.3
     """Of the sticks of roll, pitch and yaw about their centre."""
     YAW_EXPONENTIAL = 61, "-", 0.3, 0.0, 1.0
@@ -120,6 +136,25 @@ class Memory(IntEnum):
     """Of homing: see `guide_home.Phase`."""
     GROUNDED = 26
     """Time on the ground in landing."""
+    LINK_SILENT = 40
+    """Time without a link, and of good link since something is done about it."""
+    LINK_GOOD = 41
+    LINK_ACTION = 42
+    STILL = 43
+    """Time in which a craft that fell lay still."""
+    PLACE_LOST = 44
+    """Time without place or heading on the way home."""
+    REST_VOLTAGE = 45
+    """Of a cell, smoothed."""
+    HOVER_CURRENT = 46
+    """Of the pack in the air, smoothed."""
+    CHARGE_LEFT = 47
+    """Share of the capacity."""
+    WARN_TIME = 48
+    """Time in which so little was left that it warns, and that it acts."""
+    SPENT_TIME = 49
+    LANDS = 50
+    """1 once a low battery lands where it is."""
 
 
-SIZE = 40
+SIZE = 80

@@ -11,7 +11,7 @@ from controllers.guide_attitude import command_attitude, command_rates, follow_h
 from controllers.guide_gains import SIZE, GuideGain, Memory
 from controllers.guide_home import way_home
 from controllers.guide_position import begin_place, tilt_by_place
-from controllers.signals import Mode
+from controllers.signals import LinkLoss, Mode
 from controllers.supervise import mode_in_force
 
 TRACK_SPEED = 0.5
@@ -22,6 +22,7 @@ TRACK_SPEED = 0.5
 def _mode_flown(s, gains, memory, mode):
     """The response type that can be flown; what was asked for comes back when position and heading are known again."""
     known = s.position_known > 0.5 and s.heading_known > 0.5
+    known = known and int(s.link_action) != LinkLoss.LEVEL_DESCENT  # level as chosen, wherever the wind takes it
     if mode != Mode.HOMING or not known:
         memory[Memory.PHASE] = 0.0
     if mode < Mode.POSITION_HOLD or not known:

@@ -25,6 +25,7 @@ from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.command_path import command_motors
 from quadsim.simulation.log_row import write_row
 from quadsim.simulation.watch import watch
+from quadsim.simulation.watch_safety import watch_safety
 
 
 def motion_part(motion, held, plant, sensors, carried, clock):
@@ -45,6 +46,7 @@ def surroundings_part(motion, held, plant, sensors, carried, clock, signals, win
     look = tick // clock.refresh_every
     wind_at(t, look, x[0], x[1], -x[2], x[3], x[4], x[5], winds, gusts, wind, carried, held)
     watch(x, held, plant, carried)
+    watch_safety(signals, carried)
     warm_drive(look, h * clock.refresh_every, x, held, plant)
     update_vibration(x, k1, held, plant, sensors, carried)
     sample_inertial(tick // int(sensors.imu_every), x, k1, held.force, plant.mass, sensors, carried)

@@ -32,6 +32,7 @@ from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.command_path import command_motors, read_commands
 from quadsim.simulation.log_row import write_row
 from quadsim.simulation.watch import watch
+from quadsim.simulation.watch_safety import watch_safety
 
 HOLD_LOOKS = 2
 """Looks (one per millisecond) between two refreshes of what is held of rotors and battery. It is taken for the middle of that
@@ -117,6 +118,7 @@ def fly_ticks(
         derivative(t, x, held, plant, k1)
         if looking:
             watch(x, held, plant, carried)
+            watch_safety(signals, carried)
         if tick % imu_every == 0:
             if sensors.shaking > 0.0:
                 update_vibration(x, k1, held, plant, sensors, carried)

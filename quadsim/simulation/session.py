@@ -11,7 +11,7 @@ import numpy as np
 
 from controllers.contract import GAINS_SIZE, JIT, MEMORY_SIZE, SLOTS, Block, chain
 from controllers.registry import DEFAULTS, BlockError, load_block, make_python_block
-from controllers.signals import SIGNALS, rows
+from controllers.signals import SIGNALS, Mode, rows
 from quadsim.config import (
     Craft,
     choose_rates,
@@ -244,7 +244,8 @@ class Session:
         carried.baro_smooth = self.signals.baro_height = -self.x[X.POSITION + 2]
         self.signals.height = -self.x[X.POSITION + 2]
         self.signals.airborne = float(airborne)
-        self.signals.armed = 1.0
+        self.signals.armed = self.signals.link = carried.armed_seen = carried.link_seen = 1.0
+        self.signals.mode_in_force = carried.mode_seen = Mode[flight.start.mode.upper()]
         self.signals.attitude[:] = self.x[X.QUATERNION : X.QUATERNION + 4]
 
     def block_messages(self, slot: int) -> list[str]:
