@@ -22,7 +22,7 @@ class GuideGain(Gains):
     YAW_FREQUENCY = 6, "rad/s", 4.0, 0.2, 30.0
     YAW_ACCELERATION = 7, "rad/s2", 10.0, 0.1, 100.0
     DEADBAND = 8, "-", 0.08, 0.0, 0.5
-    """Of the throttle stick about its centre, height hold."""
+    """Of the throttle stick about its centre, and of roll and pitch where they command a speed."""
     CLIMB_MAX = 9, "m/s", 2.5, 0.1, 20.0
     SINK_MAX = 10, "m/s", 1.5, 0.1, 10.0
     """Slow enough to stay out of the rotors' own wake: below about half the induced speed of hover."""
@@ -48,6 +48,47 @@ class GuideGain(Gains):
     so does 2.5 times TOUCH_TIME in which a descent has stopped."""
     LIFT_SHARE = 23, "-", 1.15, 1.0, 3.0
     """Thrust above this share of the weight means lifted off."""
+    SPEED_MAX = 24, "m/s", 5.0, 0.2, 30.0
+    """At full stick, position hold."""
+    ACCELERATION_MAX = 25, "m/s2", 2.5, 0.2, 12.0
+    """Of the place asked for; it brakes with 0.8 of it."""
+    PLACE_P = 26, "1/s2", 1.0, 0.0, 8.0
+    """With PLACE_D 1.8 and PLACE_I 0.2 the poles are -1.0 and -0.4 +- 0.2i; with 0.2 s from acceleration asked for to tilt flown
+    the phase margin is 52 deg and |1/(1 + L)| stays below 1.4 (computed)."""
+    PLACE_D = 27, "1/s", 1.8, 0.05, 10.0
+    PLACE_I = 28, "1/s3", 0.2, 0.0, 4.0
+    PLACE_TILT = 29, "rad", 0.5, 0.05, 1.2
+    """Greatest tilt in the response types that hold or fly a place."""
+    PLACE_FREQUENCY = 30, "rad/s", 20.0, 1.0, 60.0
+    """Of the critically damped filter on the acceleration asked for."""
+    JERK_MAX = 31, "m/s3", 25.0, 1.0, 300.0
+    CRUISE_SPEED = 32, "m/s", 4.0, 0.2, 30.0
+    """From one waypoint to the next."""
+    HOMING_SPEED = 33, "m/s", 5.0, 0.2, 30.0
+    HOMING_HEIGHT = 34, "m", 15.0, 0.0, 120.0
+    """Least height at which it flies home."""
+    HOMING_NEAR = 35, "m", 3.0, 0.0, 100.0
+    """Nearer than this it lands at once."""
+    ALONG_TRACK = 36, "-", 0.0, 0.0, 1.0
+    """Above 0.5 the nose points along the track to a waypoint or home, else the heading asked for is kept."""
+    OFF_TIME = 37, "s", 1.5, 0.1, 60.0
+    """On the ground in landing for this long: motors off."""
+    LINK_BACK_TIME = 44, "s", 1.0, 0.0, 60.0
+    """Good link for this long before a craft in the air is handed back."""
+    PLACE_LOST_TIME = 45, "s", 2.0, 0.0, 60.0
+    """Without place or heading for this long, the way home after a lost link becomes a level descent."""
+    BATTERY_ACTS = 46, "-", 1.0, 0.0, 2.0
+    """Low battery: 0 warns only, 1 acts where no pilot is at the sticks, 2 takes the craft from a pilot too."""
+    BATTERY_HOMES = 47, "-", 1.0, 0.0, 1.0
+    """Above 0.5 it acts by flying home where place and heading are known, else by landing where it is."""
+    BATTERY_MARGIN = 48, "-", 0.1, 0.0, 0.8
+    """It warns this share of the capacity before it acts."""
+    BATTERY_SMOOTHING = 49, "s", 4.0, 0.0, 60.0
+    """Time constant of the voltage at rest and of the current."""
+    BATTERY_TIME = 50, "s", 3.0, 0.0, 60.0
+    """How long a charge must have been too low."""
+    HOME_MARGIN = 51, "-", 1.3, 1.0, 5.0
+    """Factor on the charge for the way home: wind against it, and what hover needs less than flight."""
     STICK_DEADBAND = 60, "-", 0.02, 0.0, 0.3
     """Of the sticks of roll, pitch and yaw about their centre."""
     YAW_EXPONENTIAL = 61, "-", 0.3, 0.0, 1.0
@@ -77,6 +118,43 @@ class Memory(IntEnum):
     TIMER = 12
     MODEL = 13
     """Climb rate of a craft that answers CLIMB_P alone."""
+    PLACED = 14
+    """1 while a place is held or flown."""
+    NORTH = 15
+    EAST = 16
+    """Place asked for at this moment, on its way to the one that is wanted."""
+    NORTH_SPEED = 17
+    EAST_SPEED = 18
+    NORTH_INTEGRAL = 19
+    EAST_INTEGRAL = 20
+    NORTH_ACCELERATION = 21
+    EAST_ACCELERATION = 22
+    """Asked of the attitude, filtered; and their change with time."""
+    NORTH_JERK = 23
+    EAST_JERK = 24
+    PHASE = 25
+    """Of homing: see `guide_home.Phase`."""
+    GROUNDED = 26
+    """Time on the ground in landing."""
+    LINK_SILENT = 40
+    """Time without a link, and of good link since something is done about it."""
+    LINK_GOOD = 41
+    LINK_ACTION = 42
+    STILL = 43
+    """Time in which a craft that fell lay still."""
+    PLACE_LOST = 44
+    """Time without place or heading on the way home."""
+    REST_VOLTAGE = 45
+    """Of a cell, smoothed."""
+    HOVER_CURRENT = 46
+    """Of the pack in the air, smoothed."""
+    CHARGE_LEFT = 47
+    """Share of the capacity."""
+    WARN_TIME = 48
+    """Time in which so little was left that it warns, and that it acts."""
+    SPENT_TIME = 49
+    LANDS = 50
+    """1 once a low battery lands where it is."""
 
 
-SIZE = 14
+SIZE = 80

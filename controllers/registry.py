@@ -25,6 +25,7 @@ from controllers.python_block import PythonBlock, make_python_block
 STOCK: dict[tuple[str, str], tuple[str, str]] = {
     ("estimate", "complementary"): ("estimate", "complementary"),
     ("guide", "response"): ("guide", "response"),
+    ("guide", "navigation"): ("navigation", "navigation"),
     ("attitude", "quaternion_p"): ("attitude", "quaternion_p"),
     ("attitude", "hold"): ("hold", "hold_attitude"),
     ("rate", "pid"): ("rate", "pid"),
@@ -49,9 +50,15 @@ class Loaded:
     warning: str = ""
 
 
-def stock_blocks(backwards: bool = False) -> list[Block]:
-    """All stock blocks, compiled one after the other; backwards for the second of two processes that share the work."""
-    return [_stock(*key) for key in (reversed(STOCK) if backwards else STOCK)]
+def stock_blocks() -> list[Block]:
+    """All stock blocks, compiled one after the other."""
+    return [_stock(*key) for key in STOCK]
+
+
+def default_blocks(backwards: bool = False) -> list[Block]:
+    """The blocks that fly when none is named; backwards for the second of two processes that share the work."""
+    keys = list(DEFAULTS.items())
+    return [_stock(*key) for key in (reversed(keys) if backwards else keys)]
 
 
 def load_block(spec: str, slot: str) -> Loaded:

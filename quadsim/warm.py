@@ -71,11 +71,12 @@ def compile_beside() -> None:
 
 
 def compile_blocks(backwards: bool = False) -> None:
-    """Compile every stock control block that the cache does not have yet, in their order or from its end."""
+    """Compile the default control blocks that the cache does not have yet, in their order or from its end; the others
+    compile when a flight first chooses them."""
     import quadsim.jit  # noqa: F401  (it opens the cache folder first)
-    from controllers.registry import stock_blocks
+    from controllers.registry import default_blocks
 
-    stock_blocks(backwards)
+    default_blocks(backwards)
 
 
 if __name__ == "__main__":

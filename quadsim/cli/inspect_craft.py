@@ -36,13 +36,32 @@ def command(
             help="Picture to draw: .png, .pdf or .svg [default: the craft's name with .png].", metavar="FILE"
         ),
     ] = None,
+    footprint: Annotated[
+        bool, typer.Option("--footprint", help="Where it comes down after a lost link, for each choice of link loss.")
+    ] = False,
+    height_m: Annotated[
+        float | None, typer.Option("--height-m", min=0.5, max=500.0, help="Height where the link is lost [m]; 20.", show_default=False)
+    ] = None,
+    speed_m_s: Annotated[
+        float | None,
+        typer.Option("--speed-m-s", min=0.0, max=100.0, help="Speed over ground there [m/s]; typical of the event.", show_default=False),
+    ] = None,
+    wind_m_s: Annotated[
+        float | None, typer.Option("--wind-m-s", min=0.0, max=30.0, help="Wind, the same at every height [m/s]; 5.", show_default=False)
+    ] = None,
+    away_m: Annotated[
+        float | None,
+        typer.Option("--away-m", min=0.0, max=5000.0, help="Distance from the take-off point there [m]; 100.", show_default=False),
+    ] = None,
     json_: Json = False,
 ) -> None:
     """Look a craft over: mass, thrust to weight, hover, minutes, how sure that is, and whether its parts fit.
 
     Exit status: 0 it fits (cautions do not count), 1 a misfit would break something or keep it on the ground, 2 bad input.
     """
+    from quadsim.analysis.footprint import footprints, own_footprint, typical_case
     from quadsim.analysis.inspection import inspect_craft
+    from quadsim.cli.footprint_text import footprint_document, own_row, print_footprint
     from quadsim.config import load_craft
     from quadsim.parts import fit_findings, with_intervals
 
@@ -57,12 +76,17 @@ def command(
         from quadsim.report.drive_sheet import draw_drive
 
         draw_drive(seen, picture)
+    case = typical_case(checked, height_m, speed_m_s, wind_m_s, away_m)
+    rows = footprints(checked, site, case)
     if json_:
-        print_json(inspection_document(seen, findings) | ({"figure": picture} if picture else {}))
+        document = inspection_document(seen, findings) | footprint_document(rows, case)
+        print_json(document | ({"figure": picture} if picture else {}))
+    elif footprint:
+        print_footprint(rows, case)
     else:
         from quadsim.cli.inspection_text import print_inspection
 
-        print_inspection(seen, findings)
+        print_inspection(seen, findings, own_row(own_footprint(rows), case))
         if picture:
             say(f"drawn in {picture}")
     raise typer.Exit(1 if any(f.severity == "misfit" and not f.ok for f in findings) else 0)

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from quadsim.parts import Finding
 
 
-def print_inspection(seen: Inspection, findings: list[Finding]) -> None:
-    """Print the whole inspection."""
+def print_inspection(seen: Inspection, findings: list[Finding], link_loss: list[str | Cell]) -> None:
+    """Print the whole inspection; `link_loss` is its row on where a lost link brings it down."""
     craft, site = seen.craft, seen.site
     say()
     say(f"{craft.name}, built for {craft.event}", "title")
@@ -27,7 +27,7 @@ def print_inspection(seen: Inspection, findings: list[Finding]) -> None:
     air = f"air at {site.temperature_C:.4g} deg C and {site.pressure_hPa:.6g} hPa, {site.density:.3f} kg/m3"
     say(f"{air}{pack}", "soft")
     say()
-    say(table(_PAIR, [*_drive_rows(seen), *_mass_rows(seen)]))
+    say(table(_PAIR, [*_drive_rows(seen), *_mass_rows(seen), link_loss]))
     say()
     say("On the bench, full pack", "title")
     say(_throttle_table(seen))

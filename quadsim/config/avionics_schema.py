@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, field_validator
+from pydantic import Field
 
 from quadsim.config.drive_schema import Box, Place, Price, Vector
 from quadsim.config.listing import Section
-from quadsim.config.quantity import Quantity, Triple, Uncertain, refusal
+from quadsim.config.position_sensors_schema import Barometer, PowerSensor
+from quadsim.config.quantity import Quantity, Triple, Uncertain
 from quadsim.config.sticks_schema import StickLink
 
 Rate = Annotated[int, Quantity(10, 32000, "Hz", "runs per second", whole=True)]
@@ -66,18 +67,6 @@ class Accelerometer(Section):
     bandwidth_Hz: Bandwidth = Uncertain(200.0)
 
 
-class Barometer(Section):
-    """Height from air pressure. Defaults assumed."""
-
-    rate_Hz: Annotated[int, Quantity(1, 1000, "Hz", "samples per second", whole=True)] = 50
-    noise_m: Annotated[Uncertain, Quantity(0.0, 20.0, "m", "standard deviation of one sample")] = Uncertain(
-        0.1
-    )
-    bandwidth_Hz: Annotated[
-        Uncertain, Quantity(0.05, 500.0, "Hz", "-3 dB corner of its first-order limit")
-    ] = Uncertain(5.0)
-
-
 class FlightController(Section):
     """The board with the inertial sensor."""
 
@@ -102,6 +91,7 @@ class FlightController(Section):
     gyro: Gyro = Gyro()
     accelerometer: Accelerometer = Accelerometer()
     barometer: Barometer = Barometer()
+    power_sensor: PowerSensor = PowerSensor()
     price: Price = Uncertain(0.0)
 
 
@@ -120,13 +110,3 @@ class Radio(Section):
     size_mm: Box
     at_mm: Place
     price: Price = Uncertain(0.0)
-
-    @field_validator("link_loss")
-    @classmethod
-    def _no_homing_without_position(cls, value: str) -> str:
-        if value == "homing":
-            allowed = "must be 'cut' or 'level descent' on this craft"
-            raise refusal(
-                "is 'homing'", allowed, "Homing needs a position, and no satellite receiver is described"
-            )
-        return value

@@ -114,11 +114,43 @@ def _stick_problems(craft: Craft) -> Iterator[Finding]:
             )
 
 
+def _homing_problems(craft: Craft) -> Iterator[Finding]:
+    """A way home needs to know where the craft is and where north is."""
+    if craft.radio.link_loss != "homing":
+        return
+    lacking = [
+        words
+        for section, words in (
+            (craft.gnss, "a satellite receiver, [gnss]"),
+            (craft.compass, "a magnetometer, [compass]"),
+        )
+        if section is None
+    ]
+    if lacking:
+        allowed = f"homing needs {' and '.join(lacking)}; without them 'cut' or 'level descent'"
+        yield (
+            ("radio", "link_loss"),
+            "is 'homing'",
+            allowed,
+            "Add what it needs with mass and place, or choose another",
+        )
+
+
+def _range_problems(craft: Craft) -> Iterator[Finding]:
+    """A rangefinder whose least distance lies above its greatest."""
+    finder = craft.rangefinder
+    if finder is not None and finder.least_m >= finder.greatest_m:
+        allowed = f"must be under greatest_m, {finder.greatest_m:g} m"
+        yield ("rangefinder", "least_m"), f"is {finder.least_m:g}", allowed, "Swap the two?"
+
+
 RULES: tuple[Rule, ...] = (
     ({"frame", "propeller"}, _rotor_problems),
     ({"flight_controller"}, rate_problems),
     ({"esc"}, _response_problems),
     ({"sticks", "gains"}, _stick_problems),
     ({"name", "mass"}, _mass_problems),
+    ({"name", "radio"}, _homing_problems),
+    ({"rangefinder"}, _range_problems),
 )
 """Whole-craft rules; `name` is only there when the whole file is sound."""

@@ -10,6 +10,7 @@ from pydantic import Field, FiniteFloat, PrivateAttr, field_validator, model_val
 from quadsim.config.avionics_schema import FlightController, Radio
 from quadsim.config.drive_schema import Battery, Esc, Motor, Price, Propeller, Vector
 from quadsim.config.listing import Section
+from quadsim.config.position_sensors_schema import Compass, Rangefinder, SatelliteReceiver
 from quadsim.config.quantity import Quantity, Triple, Uncertain, refusal
 from quadsim.config.sticks_schema import Sticks
 from quadsim.dynamics.state import ROTOR_NAMES
@@ -251,6 +252,9 @@ class Craft(Section):
     battery: Battery
     flight_controller: FlightController
     radio: Radio
+    gnss: SatelliteReceiver | None = Field(default=None, description="satellite receiver; none carried")
+    compass: Compass | None = Field(default=None, description="magnetometer; none carried")
+    rangefinder: Rangefinder | None = Field(default=None, description="looks down; none carried")
     drag: Drag = Drag()
     landing: Landing = Landing()
     sticks: Sticks = Sticks()
@@ -279,4 +283,5 @@ class Craft(Section):
         escs = 1 if self.esc.arrangement == "one board" else 4
         total = 4 * (self.motor.price + self.propeller.price) + escs * self.esc.price
         total += self.battery.price + self.flight_controller.price + self.radio.price
+        total += sum(piece.price for piece in (self.gnss, self.compass, self.rangefinder) if piece)
         return total + sum(part.price * part.count * (1 if part.at == "frame" else 4) for part in self.parts)

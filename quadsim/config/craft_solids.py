@@ -52,12 +52,17 @@ def _drive_solids(craft: Craft, rotors: Array) -> Iterator[Solid]:
 
 
 def _boxes(craft: Craft) -> Iterator[Solid]:
-    """ESC, battery, flight controller and receiver."""
+    """ESC, battery, flight controller, receiver and sensors of their own."""
     for name, piece in (
         ("battery", craft.battery),
         ("flight controller", craft.flight_controller),
         ("receiver", craft.radio),
+        ("satellite receiver", craft.gnss),
+        ("compass", craft.compass),
+        ("rangefinder", craft.rangefinder),
     ):
+        if piece is None or piece.mass_g == 0.0:
+            continue
         yield Solid(name, "box", piece.mass_g * GRAM, _metres(piece.size_mm), _vector(piece.at_mm))
     esc = craft.esc
     if esc.arrangement == "one board":

@@ -188,6 +188,15 @@ class Esc(Section):
     ] = Uncertain(32000.0)
     max_V: Annotated[Uncertain, Quantity(1.0, 100.0, "V", "greatest pack voltage it stands")] | None = None
     levels: Annotated[int, Quantity(50, 65536, "-", "steps of command it resolves", whole=True)] = 2000
+    speed_telemetry_Hz: Annotated[
+        Uncertain, Quantity(0.0, 8000.0, "Hz", "rotor speeds reported per second, of each rotor; 0: none")
+    ] = Uncertain(0.0)
+    telemetry_delay_ms: Annotated[
+        Uncertain, Quantity(0.0, 200.0, "ms", "from the speed to the controller")
+    ] = Uncertain(1.0)
+    telemetry_resolution_rpm: Annotated[
+        Uncertain, Quantity(0.0, 2000.0, "rpm", "quantisation step of the reported speed")
+    ] = Uncertain(20.0)
     braking: StrictBool = Field(
         default=True, description="true if it slows the motor by feeding current back"
     )

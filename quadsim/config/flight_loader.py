@@ -12,8 +12,10 @@ from quadsim.config.flight_schema import AttachSection, FaultSection, FlightFile
 from quadsim.config.listing import Finding, Rule, checked
 from quadsim.config.metric_names import METRIC_NAMES
 from quadsim.config.toml_reader import Document, parse_toml, read_toml
+from quadsim.config.trajectory import Trajectory, read_trajectory
 from quadsim.config.wind_record import read_wind_record
 from quadsim.config.wind_rules import WIND_RULES
+from quadsim.errors import InputError, Problem
 
 _NEEDS = {
     "rotor_weak": "rotor",
@@ -26,6 +28,8 @@ _NEEDS = {
     "rotors_swapped": "rotors",
     "gyro_axis_reversed": "axis",
 }
+_PASSING = ("esc_desync", "baro_stuck", "gnss_lost", "compass_disturbed", "rangefinder_lost")
+"""Faults that may last for a stated time."""
 
 
 def load_flight(path_or_name: str | Path) -> FlightFile:
@@ -51,8 +55,36 @@ def _checked_flight(document: Document, folder: Path) -> FlightFile:
     flight = checked(FlightFile, document, RULES)
     if flight.wind.record:
         flight._wind_record = read_wind_record(folder / Path(flight.wind.record).expanduser())
+    if flight.trajectory:
+        flight._trajectory = _trajectory_within(flight, folder / Path(flight.trajectory).expanduser())
     flight._source_text = document.text
     return flight
+
+
+def _trajectory_within(flight: FlightFile, path: Path) -> Trajectory:
+    """The flight's trajectory; it has to end before the flight does."""
+    trajectory = read_trajectory(path)
+    if trajectory.end_s > flight.duration_s:
+        given = f"its last row is at {trajectory.end_s:g} s"
+        raise InputError(
+            [Problem("trajectory", given, f"the flight ends at {flight.duration_s:g} s")], str(path)
+        )
+    return trajectory
+
+
+def _trajectory_problems(flight: FlightFile) -> Iterator[Finding]:
+    """The mode without a file, or the file without the mode."""
+    asked = "trajectory" in (flight.start.mode, *(action.mode for action in flight.at))
+    if asked and not flight.trajectory:
+        yield (
+            ("trajectory",),
+            "is missing",
+            'mode = "trajectory" needs trajectory = "FILE.csv"',
+            "Name the file",
+        )
+    if flight.trajectory and not asked:
+        given = f"is {flight.trajectory!r}, and is never flown"
+        yield ("trajectory",), given, 'mode = "trajectory" in an [[at]] flies it', "Add it"
 
 
 def _fault_problems(fault: FaultSection, where: tuple[str | int, ...]) -> Iterator[Finding]:
@@ -61,6 +93,9 @@ def _fault_problems(fault: FaultSection, where: tuple[str | int, ...]) -> Iterat
         choices = {"rotor": "front_right, rear_right, rear_left or front_left", "axis": "roll, pitch or yaw"}
         allowed = f"{fault.kind} needs {needed} = {choices.get(needed, '[place, place]')}"
         yield (*where, needed), "is missing", allowed, "Say which"
+    if fault.duration_s is not None and fault.kind not in _PASSING:
+        allowed = f"{fault.kind} stays; what may pass: {', '.join(_PASSING)}"
+        yield (*where, "duration_s"), f"is {fault.duration_s:g}", allowed, "Leave it out"
     if fault.rotors is not None and fault.rotors[0] == fault.rotors[1]:
         yield (*where, "rotors"), f"names {fault.rotors[0]} twice", "must be two places", "Name two rotors"
 
@@ -159,6 +194,7 @@ def _expect_problems(flight: FlightFile) -> Iterator[Finding]:
 
 RULES: tuple[Rule, ...] = (
     ({"at"}, _timeline_problems),
+    ({"at", "start", "trajectory"}, _trajectory_problems),
     ({"expect"}, _expect_problems),
     ({"at", "duration_s"}, _late_actions),
     ({"expect", "duration_s"}, _late_expectations),

@@ -12,11 +12,15 @@ from pydantic import Field, PrivateAttr
 from quadsim.config.avionics_schema import Rate
 from quadsim.config.listing import Section
 from quadsim.config.quantity import Quantity, Triple
+from quadsim.config.trajectory import Trajectory
 from quadsim.config.wind_schema import Time, WindSection
 from quadsim.environment.atmosphere import Site
 
 RotorName = Literal["front_right", "rear_right", "rear_left", "front_left"]
-ModeName = Literal["rate_command", "attitude_command", "height_hold", "setpoint"]
+ModeName = Literal[
+    "rate_command", "attitude_command", "height_hold", "setpoint",
+    "position_hold", "waypoint", "trajectory", "landing", "homing",
+]  # fmt: skip
 StepperName = Literal["rk4", "semi_implicit", "DOP853", "LSODA", "RK45", "RK23", "Radau", "BDF"]
 EndName = Literal["done", "crashed", "propeller_strike", "tipped_over", "battery_empty", "overheated"]
 Slot = Literal["estimate", "guide", "attitude", "rate", "allocate"]
@@ -29,6 +33,7 @@ Angle = Annotated[
     float, Quantity(-360.0, 360.0, "deg", "angle asked for; right, nose up, clockwise positive")
 ]
 Heading = Annotated[float, Quantity(-360.0, 360.0, "deg", "heading, 0 north, 90 east")]
+Place = Annotated[float, Quantity(-5000.0, 5000.0, "m", "place asked for, from the take-off point")]
 Number = Annotated[float, Quantity(-1e9, 1e9, "-", "bound, in the metric's unit")]
 
 
@@ -56,11 +61,21 @@ class SiteSection(Section):
     pack_temperature_C: (
         Annotated[float, Quantity(-40.0, 70.0, "C", "of the battery; as the air if absent")] | None
     ) = None
+    field_uT: (
+        Annotated[float, Quantity(20.0, 70.0, "uT", "strength of the Earth's magnetic field; 49 if absent")]
+        | None
+    ) = None
+    inclination_deg: (
+        Annotated[float, Quantity(-90.0, 90.0, "deg", "of that field below the horizon; 65 if absent")] | None
+    ) = None
+    declination_deg: (
+        Annotated[float, Quantity(-180.0, 180.0, "deg", "of that field east of north; 3 if absent")] | None
+    ) = None
 
     @property
     def resolved(self) -> Site:
         """The field as it acts on a flight."""
-        return Site.stated(self.temperature_C, self.pressure_hPa, self.elevation_m, self.pack_temperature_C)
+        return Site.stated(**self.model_dump())
 
     def but(self, stated: Mapping[str, float]) -> Site:
         """The field with other values for some keys; a stated pressure or elevation replaces either."""
@@ -156,6 +171,10 @@ class FaultSection(Section):
         "propeller_upside_down",
         "propeller_imbalance",
         "sensor_turned",
+        "baro_stuck",
+        "gnss_lost",
+        "compass_disturbed",
+        "rangefinder_lost",
         "gyro_axis_reversed",
     ] = Field(description="what is wrong")
     rotor: RotorName | None = Field(
@@ -165,9 +184,20 @@ class FaultSection(Section):
     )
     rotors: tuple[RotorName, RotorName] | None = Field(None, description="for rotors_swapped")
     remaining_pct: Annotated[float, Quantity(0.0, 100.0, "%", "thrust that a weak rotor keeps")] = 70.0
-    duration_s: Annotated[
-        float, Quantity(0.0, 600.0, "s", "for esc_desync: time without torque", above=True)
-    ] = 0.3
+    duration_s: (
+        Annotated[
+            float,
+            Quantity(
+                0.0,
+                600.0,
+                "s",
+                "how long it lasts: for esc_desync, 0.3 if absent, and for sensors that are lost, stuck or disturbed, to the "
+                "end if absent",
+                above=True,
+            ),
+        ]
+        | None
+    ) = None
     capacity_pct: Annotated[
         float, Quantity(5.0, 100.0, "%", "for cell_weak: capacity that the cell keeps")
     ] = 80.0
@@ -180,7 +210,16 @@ class FaultSection(Section):
     turned_deg: Annotated[
         float, Quantity(-180.0, 180.0, "deg", "for sensor_turned, clockwise seen from above")
     ] = 90.0
+    disturbance_uT: Annotated[
+        tuple[float, ...],
+        Triple(-500.0, 500.0, "uT", "for compass_disturbed: field added, forward, right, down"),
+    ] = (0.0, 15.0, 0.0)
     axis: Literal["roll", "pitch", "yaw"] | None = Field(None, description="for gyro_axis_reversed")
+
+    @property
+    def lasts_s(self) -> float | None:
+        """Time after which it is undone [s]; None for what stays."""
+        return 0.3 if self.kind == "esc_desync" and self.duration_s is None else self.duration_s
 
 
 class ActionSection(Section):
@@ -202,6 +241,8 @@ class ActionSection(Section):
         Annotated[float, Quantity(-5.0, 500.0, "m", "height above the take-off point; 0 or less lands")]
         | None
     ) = None
+    north_m: Place | None = None
+    east_m: Place | None = None
     attach: AttachSection | None = None
     release: str | None = Field(None, description="name of an attached payload")
     fault: FaultSection | None = None
@@ -253,6 +294,11 @@ class FlightFile(Section):
     ends: tuple[EndName, ...] = Field(("done",), description="ways to end that count as a pass")
     controllers: dict[Slot, str] = Field({}, description="block per slot; the craft's choice if absent")
     rates_Hz: RatesSection = RatesSection()
+    trajectory: str = Field(
+        "",
+        description="CSV file beside this one, flown in the mode trajectory: columns t_s, north_m, east_m, height_m, and "
+        "heading_deg if it turns",
+    )
     site: SiteSection = SiteSection()
     start: StartSection = StartSection()
     wind: WindSection = WindSection()
@@ -261,6 +307,7 @@ class FlightFile(Section):
     _path: Path | None = PrivateAttr(None)
     _source_text: str = PrivateAttr("")
     _wind_record: np.ndarray | None = PrivateAttr(None)
+    _trajectory: Trajectory | None = PrivateAttr(None)
 
     @property
     def name(self) -> str:
@@ -276,6 +323,11 @@ class FlightFile(Section):
     def wind_record(self) -> np.ndarray | None:
         """Rows (t, north, east, down) [s, m/s] of the wind's record, if the flight has one."""
         return self._wind_record
+
+    @property
+    def path_asked(self) -> Trajectory | None:
+        """The trajectory's path over time, if the flight has one."""
+        return self._trajectory
 
     @property
     def source_text(self) -> str:

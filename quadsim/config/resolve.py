@@ -44,6 +44,7 @@ def resolve_plant(craft: Craft, site: Site, loads: Sequence[Load] = ()) -> Any:
     properties = mass_properties(craft, loads)
     _fill_body(plant, craft, properties)
     plant.gravity, plant.air_density = site.gravity, site.density
+    plant.magnetic_field[:] = site.magnetic_field
     fill_drive(plant, craft, site)
     _fill_rotors(plant, craft, site, properties if not loads else mass_properties(craft))
     _fill_airframe(plant, craft, properties, loads)

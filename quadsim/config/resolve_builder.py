@@ -15,8 +15,10 @@ from quadsim.config.esc_response import lags, own_time_constant
 from quadsim.config.mass_properties import MassProperties, mass_properties
 from quadsim.config.rates import physics_rate
 from quadsim.config.resolve_drive import NOMINAL_CELL
+from quadsim.config.resolve_position_sensors import CEP_PER_SIGMA
 from quadsim.constants import G0
-from quadsim.units import DEG, MILLI
+from quadsim.environment.magnetic import field_angles, field_vector
+from quadsim.units import DEG, MICRO, MILLI
 
 Array = NDArray[np.float64]
 
@@ -44,6 +46,7 @@ def resolve_builder(craft: Craft, plant: Any) -> Any:
     _fill_timing(builder, craft, bare)
     _fill_battery(builder, craft, bare)
     _fill_inertial_sensor(builder, craft)
+    _fill_position_sensors(builder, craft, plant)
     builder.link_loss = LinkLoss[craft.radio.link_loss.upper().replace(" ", "_")]
     builder.failsafe_delay = craft.radio.failsafe_delay_s
     return builder
@@ -79,7 +82,25 @@ def _fill_inertial_sensor(builder: Any, craft: Craft) -> None:
     builder.gyro_bias_sigma = gyro.bias_deg_s * DEG
     builder.accel_density = accelerometer.noise_density_one_sided_mg_rtHz * milli_g
     builder.accel_bias_sigma = accelerometer.bias_mg * milli_g
-    builder.baro_sigma = board.barometer.noise_m
+
+
+def _fill_position_sensors(builder: Any, craft: Craft, plant: Any) -> None:
+    """What is carried, the spread on its data sheet, and the magnetic field as the controller was told."""
+    gnss, compass, finder = craft.gnss, craft.compass, craft.rangefinder
+    builder.baro_sigma = craft.flight_controller.barometer.noise_m
+    builder.speed_telemetry = float(craft.esc.speed_telemetry_Hz > 0.0)
+    builder.gnss, builder.compass = float(gnss is not None), float(compass is not None)
+    builder.rangefinder = float(finder is not None)
+    if gnss is not None:
+        builder.gnss_sigma[:] = gnss.cep_m / CEP_PER_SIGMA, gnss.vertical_sigma_m
+        builder.gnss_velocity_sigma, builder.gnss_delay = gnss.velocity_sigma_m_s, gnss.delay_ms * MILLI
+    if compass is not None:
+        builder.mag_sigma = compass.noise_uT * MICRO
+        strength, inclination, declination = field_angles(*map(float, plant.magnetic_field))
+        told = declination + compass.declination_error_deg * DEG
+        builder.local_field[:] = field_vector(strength, inclination, told)
+    if finder is not None:
+        builder.range_sigma = finder.noise_m
 
 
 def effectiveness(plant: Any, properties: MassProperties, hubs: Array) -> Array:

@@ -13,6 +13,7 @@ from controllers.signals import rows
 from quadsim.config.avionics_schema import Accelerometer, Gyro
 from quadsim.config.craft_schema import Craft
 from quadsim.config.esc_response import lags
+from quadsim.config.resolve_position_sensors import blend, fill_position_sensors
 from quadsim.constants import G0
 from quadsim.errors import InputError, Problem
 from quadsim.sensors.inertial import WALK_EVERY
@@ -28,7 +29,7 @@ def resolve_sensors(craft: Craft, plant: Any, physics_rate_Hz: float, seed: int)
     InputError
         when a delay needs more ticks than the delay lines hold.
     """
-    board, barometer = craft.flight_controller, craft.flight_controller.barometer
+    board = craft.flight_controller
     sensors = rows(SENSORS)[0]
     draws = np.random.default_rng([int(seed), 0x51]).standard_normal(6)
     rate = board.rates_Hz.imu
@@ -40,9 +41,7 @@ def resolve_sensors(craft: Craft, plant: Any, physics_rate_Hz: float, seed: int)
     sensors.imu_position[:] = np.array(board.at_mm) * MM - plant.centre_of_mass
     sensors.mounting[:] = mounting_matrix(*(angle * DEG for angle in board.mounted_roll_pitch_yaw_deg))
     sensors.mounting_believed[:] = sensors.mounting.T
-    sensors.baro_every = round(physics_rate_Hz / barometer.rate_Hz)
-    sensors.baro_noise = barometer.noise_m
-    sensors.baro_blend = blend(barometer.bandwidth_Hz, barometer.rate_Hz)
+    fill_position_sensors(sensors, craft, plant, physics_rate_Hz, seed)
     _fill_command_path(sensors, craft, plant, physics_rate_Hz)
     _check_delay_lines(sensors, craft)
     return sensors
@@ -59,11 +58,6 @@ def white_noise(density: float, rate: float) -> float:
 def walk_step(density: float, rate: float) -> float:
     """Standard deviation of one bias step of a random walk K [unit/sqrt(s)]: K sqrt(dt), dt = WALK_EVERY/rate."""
     return density * math.sqrt(WALK_EVERY / rate)
-
-
-def blend(corner: float, rate: float) -> float:
-    """Share of a new sample in a first-order low-pass with a corner [Hz] run at `rate` [Hz]: 1 - exp(-2 pi f dt)."""
-    return 1.0 - math.exp(-2.0 * math.pi * corner / rate)
 
 
 def mode_step(frequency: float, damping: float, rate: float) -> NDArray[np.float64]:

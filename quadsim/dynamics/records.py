@@ -65,6 +65,7 @@ PLANT_TABLE = (
     Signal("case_to_air", (), "W/K", "", "resolve", "conductance of one motor to the air, in hover"),
     Signal("case_to_still_air", (), "W/K", "", "resolve", "the same without any flow"),
     Signal("hover_flow_squared", (), "m2/s2", "", "resolve", "square of the induced velocity in hover"),
+    Signal("magnetic_field", (3,), "T", "world", "resolve", "the Earth's, north-east-down"),
     Signal("air_temperature", (), "K", "", "resolve", "of the air at the site"),
     Signal("working_temperature", (), "K", "", "resolve", "of the windings in long hover: for predictions"),
     Signal("winding_limit", (), "K", "", "resolve", "temperature that ends the flight"),

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from quadsim.constants import EARTH_RADIUS, G0, GAMMA_AIR, LAPSE, P0, R_AIR, SUTHERLAND_B, SUTHERLAND_S, T0
+from quadsim.environment.magnetic import field_vector
 from quadsim.errors import InputError, Problem
-from quadsim.units import CELSIUS
+from quadsim.units import CELSIUS, DEG, MICRO
 
 Array = NDArray[np.float64]
 
@@ -62,6 +64,12 @@ def speed_of_sound(temperature: ArrayLike) -> Array:
     return np.sqrt(GAMMA_AIR * R_AIR * np.asarray(temperature, dtype=float))
 
 
+def pressure_height(pressure: ArrayLike) -> Array:
+    """Geopotential height [m] at which standard air of the troposphere has this pressure [Pa]; inverse of standard_pressure."""
+    height: Array = T0 / LAPSE * (1.0 - (np.asarray(pressure, dtype=float) / P0) ** (1.0 / EXPONENT))
+    return height
+
+
 def viscosity(temperature: ArrayLike) -> Array:
     """Dynamic viscosity [Pa s] of air at a temperature [K], Sutherland's formula. ICAO Doc 7488."""
     t = np.asarray(temperature, dtype=float)
@@ -102,7 +110,8 @@ AS_THE_AIR = -math.inf
 @dataclass(frozen=True)
 class Site:
     """The flying field: temperature [deg C], pressure there (not at sea level) [hPa], gravity [m/s2], temperature of the
-    battery [deg C], which is the air's when it is AS_THE_AIR.
+    battery [deg C], which is the air's when it is AS_THE_AIR; strength [uT], inclination and declination [deg] of the
+    Earth's magnetic field, by default those of an invented place in middle northern latitudes.
 
     Raises
     ------
@@ -114,6 +123,9 @@ class Site:
     pressure_hPa: float = 1013.25
     gravity: float = G0
     pack_temperature_C: float = AS_THE_AIR
+    field_uT: float = 49.0
+    inclination_deg: float = 65.0
+    declination_deg: float = 3.0
 
     def __post_init__(self) -> None:
         as_the_air = self.pack_temperature_C == AS_THE_AIR
@@ -123,6 +135,9 @@ class Site:
             "temperature_C": (-90.0, 60.0, "deg C"),
             "pressure_hPa": (300.0, 1100.0, "hPa"),
             "gravity": (0.1, 30.0, "m/s2"),
+            "field_uT": (20.0, 70.0, "uT"),
+            "inclination_deg": (-90.0, 90.0, "deg"),
+            "declination_deg": (-180.0, 180.0, "deg"),
         }
         if not as_the_air:
             limits["pack_temperature_C"] = (-40.0, 70.0, "deg C")
@@ -148,8 +163,11 @@ class Site:
         pressure_hPa: float | None = None,
         elevation_m: float | None = None,
         pack_temperature_C: float | None = None,
+        **magnetic: float | None,
     ) -> Site:
         """A site from what is known of it: the pressure there or the elevation, for the standard pressure; the rest standard.
+
+        magnetic : `field_uT`, `inclination_deg`, `declination_deg`
 
         Raises
         ------
@@ -161,13 +179,20 @@ class Site:
             allowed = "the pressure at the field, or the elevation for the standard pressure there"
             raise InputError([Problem("site.elevation_m", given, allowed, "Leave one out")])
         pack = AS_THE_AIR if pack_temperature_C is None else pack_temperature_C
+        stated: dict[str, Any] = {key: value for key, value in magnetic.items() if value is not None}
         if elevation_m is not None:
-            return replace(cls.at_altitude(elevation_m, temperature_C), pack_temperature_C=pack)
+            return replace(cls.at_altitude(elevation_m, temperature_C), pack_temperature_C=pack, **stated)
         return cls(
             temperature_C=15.0 if temperature_C is None else temperature_C,
             pressure_hPa=1013.25 if pressure_hPa is None else pressure_hPa,
             pack_temperature_C=pack,
+            **stated,
         )
+
+    @property
+    def magnetic_field(self) -> Array:
+        """The Earth's field, north-east-down (3,) [T]."""
+        return field_vector(self.field_uT * MICRO, self.inclination_deg * DEG, self.declination_deg * DEG)
 
     @property
     def density(self) -> float:

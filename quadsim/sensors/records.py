@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from controllers.signals import Signal
 from quadsim.dynamics.records import dtype_of
+from quadsim.sensors.place_records import PLACE_TABLE
 
 RING = 64
 """Slots of a delay line; `resolve` refuses delays that need more."""
@@ -49,9 +50,7 @@ SENSORS_TABLE = (
     Signal(
         "mounting_believed", (3, 3), "-", "", "resolve", "sensor axes to body axes as the controller was told"
     ),
-    Signal("baro_every", (), "ticks", "", "resolve", "physics ticks between height samples"),
-    Signal("baro_noise", (), "m", "", "resolve", "standard deviation of one sample"),
-    Signal("baro_blend", (), "-", "", "resolve", "share of the new sample in the sensor's own smoothing"),
+    *PLACE_TABLE,
     Signal("motor_delay", (), "ticks", "", "resolve", "from the command computed to the command in force"),
     Signal(
         "motor_blend",

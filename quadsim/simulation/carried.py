@@ -8,6 +8,7 @@ import numpy as np
 
 from controllers.signals import F
 from quadsim.dynamics.state import SIZE
+from quadsim.sensors.place_records import PLACE_CARRIED
 from quadsim.sensors.records import RING
 
 I = np.int64
@@ -45,6 +46,13 @@ class Note(IntEnum):
     MAGNETS_HOT = 9
     TIP_LOUD = 10
     PROPELLER_FAST = 11
+    LINK_LOST = 12
+    LINK_BACK = 13
+    LINK_ACTS = 14
+    BATTERY_ALERT = 15
+    SAFETY_MODE = 16
+    MOTORS_OFF = 17
+    MOTORS_ON = 18
 
 
 DRIVE_NOTES = 5
@@ -74,6 +82,11 @@ CARRIED = np.dtype(
         ("note_value", F, NOTES),
         ("note_energy", F, NOTES),
         ("said", I, DRIVE_NOTES),
+        ("link_seen", F),
+        ("action_seen", F),
+        ("alert_seen", F),
+        ("mode_seen", F),
+        ("armed_seen", F),
         ("gyro_sign", F, 3),
         ("wiring", I, 4),
         ("disconnected", F, 4),
@@ -89,7 +102,7 @@ CARRIED = np.dtype(
         ("accel_bias", F, 3),
         ("gyro_line", F, (RING, 3)),
         ("accel_line", F, (RING, 3)),
-        ("baro_smooth", F),
+        *PLACE_CARRIED,
         ("wind_row", I),
         ("wind_along", F, 2),
         ("eddies", F, 5),

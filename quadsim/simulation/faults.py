@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
-from quadsim.config.flight_schema import FaultSection
+from quadsim.config import Craft
+from quadsim.config.flight_schema import ActionSection, FaultSection
 from quadsim.dynamics.state import ROTOR_NAMES
-from quadsim.units import DEG, GRAM, MM
+from quadsim.errors import InputError, Problem
+from quadsim.units import DEG, GRAM, MICRO, MM
 
 BACKWARDS_THRUST = 0.55
 """Thrust of a propeller driven trailing edge first, share of its normal thrust [-]; assumed (blunt leading edge, camber
@@ -36,7 +39,7 @@ def apply_fault(fault: FaultSection, held: Any, sensors: Any, carried: Any) -> s
             return f"{place} rotor blocked"
         case "esc_desync":
             carried.disconnected[rotor] += 1.0
-            return f"{place} ESC out of step with its motor for {fault.duration_s:g} s"
+            return f"{place} ESC out of step with its motor for {fault.lasts_s:g} s"
         case "cell_weak":
             held.cell_shortfall = 1.0 - fault.capacity_pct / 100.0
             held.cell_excess = fault.resistance_factor - 1.0
@@ -61,6 +64,9 @@ def apply_fault(fault: FaultSection, held: Any, sensors: Any, carried: Any) -> s
             sensors.imbalance[rotor] += fault.imbalance_gmm * GRAM * MM
             sensors.shaking = 1.0
             return f"{place} propeller out of balance by {fault.imbalance_gmm:g} g mm"
+        case "baro_stuck" | "gnss_lost" | "compass_disturbed" | "rangefinder_lost":
+            change_place_sensor(fault, 1.0, carried)
+            return _words_of(fault)
         case "sensor_turned":
             sensors.mounting_believed[:] = _turn(fault.turned_deg) @ np.asarray(sensors.mounting_believed)
             return f"sensor turned by {fault.turned_deg:g} deg"
@@ -71,10 +77,66 @@ def apply_fault(fault: FaultSection, held: Any, sensors: Any, carried: Any) -> s
 
 
 def end_fault(fault: FaultSection, carried: Any) -> str:
-    """Undo a fault that lasts for a stated time, an ESC out of step; returns what happened in words."""
+    """Undo a fault that lasts for a stated time; returns what happened in words."""
+    if fault.kind in PLACE_SENSOR_FAULTS:
+        change_place_sensor(fault, -1.0, carried)
+        return PLACE_SENSOR_FAULTS[fault.kind][2]
     place = (fault.rotor or "").replace("_", " ")
     carried.disconnected[ROTOR_NAMES.index(fault.rotor or "")] -= 1.0
     return f"{place} ESC back in step"
+
+
+PLACE_SENSOR_FAULTS = {
+    "baro_stuck": ("", "barometer stuck at its last height", "barometer free again"),
+    "gnss_lost": ("gnss", "satellites lost", "satellites back"),
+    "compass_disturbed": ("compass", "magnetometer disturbed", "magnetometer undisturbed"),
+    "rangefinder_lost": ("rangefinder", "rangefinder sees nothing", "rangefinder sees again"),
+}
+"""Faults of the sensors of place: the section of the craft file that they need, and what happens then and at their end."""
+
+
+def change_place_sensor(fault: FaultSection, change: float, carried: Any) -> None:
+    """Bring such a fault on (`change` = 1) or take it away (-1); two at once end one after the other."""
+    match fault.kind:
+        case "baro_stuck":
+            carried.baro_stuck += change
+        case "gnss_lost":
+            carried.gnss_lost += change
+        case "rangefinder_lost":
+            carried.range_lost += change
+        case _:
+            carried.mag_disturbance[:] += change * np.array(fault.disturbance_uT) * MICRO
+
+
+def _words_of(fault: FaultSection) -> str:
+    strength = f" by {math.hypot(*fault.disturbance_uT):g} uT" if fault.kind == "compass_disturbed" else ""
+    lasting = f" for {fault.duration_s:g} s" if fault.duration_s is not None else ""
+    return PLACE_SENSOR_FAULTS[fault.kind][1] + strength + lasting
+
+
+def check_faults(actions: Sequence[ActionSection], craft: Craft) -> None:
+    """Refuse a fault of a sensor that the craft does not carry.
+
+    Raises
+    ------
+    InputError
+        that lists every such fault.
+    """
+    problems = []
+    for k, action in enumerate(actions):
+        section = PLACE_SENSOR_FAULTS.get(action.fault.kind, ("",))[0] if action.fault else ""
+        if action.fault and section and getattr(craft, section) is None:
+            allowed = f"{craft.name} has no [{section}]"
+            problems.append(
+                Problem(
+                    f"at#{k + 1}.fault",
+                    f"is {action.fault.kind}",
+                    allowed,
+                    "Add that section to the craft, or fly another",
+                )
+            )
+    if problems:
+        raise InputError(problems)
 
 
 def _turn(angle_deg: float) -> np.ndarray:

@@ -67,6 +67,11 @@ def _largest(values: np.ndarray) -> float:
     return float(np.max(values)) if values.size else float("nan")
 
 
+def _first(times: np.ndarray, happens: np.ndarray) -> float:
+    """Time at which something happens first [s]; NaN when it does not."""
+    return float(times[np.argmax(happens)]) if happens.any() else float("nan")
+
+
 def _rms(values: np.ndarray) -> float:
     return float(np.sqrt(np.mean(values**2))) if values.size else float("nan")
 
@@ -124,6 +129,10 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "airborne_s": lambda r, w: float(np.mean(r["contact_force_N"][w] == 0.0) * (r.t_s[w][-1] - r.t_s[w][0])),
     "end_s": lambda r, w: float(r.t_s[w][-1]),
     "vortex_ring_s": lambda r, w: _vortex_ring(r, w),
+    "warned_at_s": lambda r, w: _first(r.t_s[w], r["signals/battery_alert"][w] > 0.0),
+    "acted_at_s": lambda r, w: _first(r.t_s[w], (r["signals/link_action"][w] > 0.0) | (r["signals/battery_alert"][w] > 1.0)),
+    "motors_off_s": lambda r, w: float(np.mean(r["signals/armed"][w] == 0.0) * (r.t_s[w][-1] - r.t_s[w][0])),
+    "home_distance_m": lambda r, w: float(np.linalg.norm(r["position_m"][w][-1, :2])),
     "touch_down_m_s": lambda r, w: _largest(_touch_downs(r, w)[:, 0]),
     "impact_J": lambda r, w: _largest(_touch_downs(r, w)[:, 1]),
     "sink_impact_J": lambda r, w: _largest(_touch_downs(r, w)[:, 2]),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from controllers.signals import LinkLoss, Mode
 from quadsim.config import Craft
 from quadsim.config.resolve_drive import TIP_MACH
 from quadsim.dynamics.state import ROTOR_NAMES
@@ -16,14 +17,45 @@ PLAIN: dict[int, tuple[str, str]] = {
     Note.LINE_TAUT: ("payload", "line taut"),
     Note.LINE_SLACK: ("payload", "line slack"),
     Note.VORTEX_RING: ("air", "meets its own wake (vortex-ring state)"),
+    Note.LINK_LOST: ("link", "link lost"),
+    Note.LINK_BACK: ("link", "link good again"),
+    Note.MOTORS_OFF: ("motors", "motors off"),
+    Note.MOTORS_ON: ("motors", "motors armed again"),
 }
 """Kind and text of the events of notes without a figure."""
+
+LINK_ACTS = {
+    LinkLoss.NONE: "control given back",
+    LinkLoss.CUT: "link loss acts: motors cut",
+    LinkLoss.LEVEL_DESCENT: "link loss acts: level descent",
+    LinkLoss.HOMING: "link loss acts: homing",
+}
+BATTERY_ALERT = ("low battery: left to the pilot", "low battery: warned", "low battery: acts")
+SAFETY_MODE = {Mode.HOMING: "flies home", Mode.LANDING: "lands"}
+
+
+def _safety_event(t: float, kind: int, value: float, craft: Craft) -> Event | None:
+    """The event of what a lost link or a low battery brings about."""
+    number = int(value)
+    if kind == Note.LINK_ACTS:
+        text = LINK_ACTS[LinkLoss(number)]
+        if number == LinkLoss.LEVEL_DESCENT and craft.radio.link_loss == "homing":
+            text += ", place or heading unknown"
+        return Event(t, "link", text)
+    if kind == Note.BATTERY_ALERT:
+        return Event(t, "battery", BATTERY_ALERT[number])
+    if kind == Note.SAFETY_MODE:
+        name = Mode(number).name.lower().replace("_", " ")
+        return Event(t, "safety", SAFETY_MODE.get(Mode(number), name))
+    return None
 
 
 def event_of(t: float, kind: int, value: float, craft: Craft, energy: float = 0.0) -> Event:
     """The event of a note; `value` is a sink rate [m/s] or the number of a rotor, `energy` that of a touch-down [J]."""
     if kind in PLAIN:
         return Event(t, *PLAIN[kind])
+    if (safety := _safety_event(t, kind, value, craft)) is not None:
+        return safety
     if kind == Note.TOUCH_DOWN:
         return Event(t, "ground", f"touch-down at {value:.2f} m/s, {energy:.2g} J", value, energy)
     if kind == Note.LOAD_TOUCH_DOWN:

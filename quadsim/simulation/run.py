@@ -20,7 +20,8 @@ FORMAT = 1
 
 @dataclass(frozen=True)
 class Event:
-    """Something that happened at `t_s` [s]; `kind` is one of timeline, ground, drive, fault, payload, status."""
+    """Something that happened at `t_s` [s]; `kind` is one of timeline, ground, air, drive, fault, payload, link, battery,
+    safety, motors, status."""
 
     t_s: float
     kind: str

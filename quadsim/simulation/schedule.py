@@ -24,7 +24,11 @@ _CHANNELS = {
     "pitch_deg": ("target_pitch", DEG),
     "heading_deg": ("target_yaw", DEG),
     "height_m": ("target_height", 1.0),
+    "north_m": ("target_north", 1.0),
+    "east_m": ("target_east", 1.0),
 }
+_PLACES = ("position_hold", "waypoint", "trajectory", "homing")
+"""Modes that need a known place."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +38,28 @@ class Due:
     tick: int
     action: ActionSection
     ends: bool = False
+
+
+def asks_for_place(flight: FlightFile) -> bool:
+    """True when the timeline has a mode that flies to a place or holds one."""
+    return any(mode in _PLACES for mode in (flight.start.mode, *(action.mode for action in flight.at)))
+
+
+def _lay_trajectory(flight: FlightFile, times: np.ndarray, table: np.ndarray, index: dict[str, int]) -> None:
+    """Targets of the trajectory, in the rows where it is flown; before its first row and after its last it stands still."""
+    path = flight.path_asked
+    flown = table[:, index["mode"]] == Mode.TRAJECTORY
+    if path is None or not flown.any():
+        return
+    place, velocity, acceleration = path.at(times[flown])
+    for k, name in enumerate(("target_north", "target_east", "target_height")):
+        table[flown, index[name]] = place[:, k]
+    for k, axis in enumerate(("north", "east", "down")):
+        table[flown, index[f"velocity_{axis}"]] = velocity[:, k]
+        table[flown, index[f"acceleration_{axis}"]] = acceleration[:, k]
+    heading = path.heading_at(times[flown])
+    if heading is not None:
+        table[flown, index["target_yaw"]] = heading
 
 
 def command_table(flight: FlightFile, interval_s: float) -> np.ndarray:
@@ -67,6 +93,7 @@ def command_table(flight: FlightFile, interval_s: float) -> np.ndarray:
                 column = table[first:, index[channel]]
                 begin = column[0]
                 column[:] = begin + share * (value * unit - begin)
+    _lay_trajectory(flight, times, table, index)
     return table
 
 
@@ -74,8 +101,8 @@ def timeline(flight: FlightFile, h: float) -> list[Due]:
     """Actions that change the craft or deserve an event mark, by tick."""
     dues = [Due(math.ceil(a.t_s / h - 1e-9), a) for a in flight.at]
     for a in flight.at:
-        if a.fault is not None and a.fault.kind == "esc_desync":
-            dues.append(Due(math.ceil((a.t_s + a.fault.duration_s) / h - 1e-9), a, ends=True))
+        if a.fault is not None and a.fault.lasts_s is not None:
+            dues.append(Due(math.ceil((a.t_s + a.fault.lasts_s) / h - 1e-9), a, ends=True))
     return sorted(dues, key=lambda due: due.tick)
 
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from controllers.contract import GAINS_SIZE, JIT, MEMORY_SIZE, SLOTS, Block, chain
 from controllers.registry import DEFAULTS, BlockError, load_block, make_python_block
-from controllers.signals import SIGNALS, rows
+from controllers.signals import SIGNALS, Mode, rows
 from quadsim.config import (
     Craft,
     choose_rates,
@@ -33,12 +33,18 @@ from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
 from quadsim.kinematics.quaternion import from_euler, renormalise
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Status
 from quadsim.simulation.columns import TRUTH
-from quadsim.simulation.faults import apply_fault, end_fault
+from quadsim.simulation.faults import apply_fault, check_faults, end_fault
 from quadsim.simulation.loop import fly_ticks
 from quadsim.simulation.note_events import event_of
 from quadsim.simulation.payloads import Payloads
 from quadsim.simulation.run import Event
-from quadsim.simulation.schedule import command_table, hold_stick_link, shape_sticks, timeline
+from quadsim.simulation.schedule import (
+    asks_for_place,
+    command_table,
+    hold_stick_link,
+    shape_sticks,
+    timeline,
+)
 from quadsim.simulation.watch import BOUNCE_LOOKS
 from quadsim.simulation.weather import gust_records, mean_winds, towards, wind_record
 from quadsim.units import DEG
@@ -101,6 +107,7 @@ class Session:
         self._start()
         self.payloads = Payloads(craft, self.site, self.x, self.carried)
         self.payloads.check(flight.at)
+        check_faults(flight.at, craft)
         self._runners = [
             make_python_block(block, self.signals, self.builder, self.gains[k], self.memory[k])
             if slow
@@ -109,9 +116,19 @@ class Session:
         ]
         self._chain = chain(self._runners)
 
-    def _choose_blocks(self, overrides: Mapping[str, str]) -> list[Block]:
+    @property
+    def _own_blocks(self) -> dict[str, str]:
+        """The block per slot where the flight states none: the craft's choice, else the default. The guide that flies places
+        is the default of a craft with a satellite receiver, and of a flight that asks for a place."""
         chosen: dict[str, str] = dict(DEFAULTS)
-        for choice in (self.craft.controllers, self.flight.controllers, overrides):
+        if self.builder.gnss > 0.0 or asks_for_place(self.flight):
+            chosen["guide"] = "navigation"
+        chosen.update({str(slot): spec for slot, spec in self.craft.controllers.items()})
+        return chosen
+
+    def _choose_blocks(self, overrides: Mapping[str, str]) -> list[Block]:
+        chosen = dict(self._own_blocks)
+        for choice in (self.flight.controllers, overrides):
             chosen.update({str(slot): spec for slot, spec in choice.items()})
         loaded, problems = [], []
         for slot in SLOTS:
@@ -129,7 +146,7 @@ class Session:
     def _fill_gains(self) -> None:
         problems = []
         stated = {str(slot): values for slot, values in self.craft.gains.items()}
-        own = {**DEFAULTS, **{str(slot): spec for slot, spec in self.craft.controllers.items()}}
+        own = self._own_blocks
         for row, (slot, block) in enumerate(zip(SLOTS, self.blocks, strict=True)):
             self.gains[row] = block.default_gains()
             if slot == "guide":
@@ -227,7 +244,8 @@ class Session:
         carried.baro_smooth = self.signals.baro_height = -self.x[X.POSITION + 2]
         self.signals.height = -self.x[X.POSITION + 2]
         self.signals.airborne = float(airborne)
-        self.signals.armed = 1.0
+        self.signals.armed = self.signals.link = carried.armed_seen = carried.link_seen = 1.0
+        self.signals.mode_in_force = carried.mode_seen = Mode[flight.start.mode.upper()]
         self.signals.attitude[:] = self.x[X.QUATERNION : X.QUATERNION + 4]
 
     def block_messages(self, slot: int) -> list[str]:
@@ -311,9 +329,10 @@ class Session:
                 self.events.append(Event(t, "timeline", action.text))
 
     def _reload(self, plant: Any) -> None:
-        """Fly on with a new loading; the inertial sensor stays where it is on the frame."""
+        """Fly on with a new loading; the sensors stay where they are on the frame."""
         shift = np.asarray(plant.centre_of_mass) - np.asarray(self.plant.centre_of_mass)
-        self.sensors.imu_position[:] = np.asarray(self.sensors.imu_position) - shift
+        for place in (self.sensors.imu_position, self.sensors.gnss_place, self.sensors.range_place):
+            place[:] = np.asarray(place) - shift
         self.held.cell[:] = 0.0  # the patches hold the download
         self.plant = plant
 

@@ -36,8 +36,8 @@ SINGLE = [
     ('link_loss = "cut"\n', "",
      "radio.link_loss (line 58): is missing; must be one of cut, level descent, homing. Add link_loss = ... there"),
     ('link_loss = "cut"', 'link_loss = "homing"',
-     "radio.link_loss (line 59): is 'homing'; must be 'cut' or 'level descent' on this craft."
-     " Homing needs a position, and no satellite receiver is described"),
+     "radio.link_loss (line 59): is 'homing'; homing needs a satellite receiver, [gnss] and a magnetometer, [compass];"
+     " without them 'cut' or 'level descent'. Add what it needs with mass and place, or choose another"),
     ('front_right = "ccw", rear_right = "cw"', 'front_right = "cw", rear_right = "ccw"',
      "frame.spin (line 10): is front_right cw, rear_right ccw, rear_left ccw, front_left cw;"
      " rotors on one diagonal must turn alike and the other diagonal the other way."

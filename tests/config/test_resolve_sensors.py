@@ -58,7 +58,7 @@ def test_ticks(make_craft):
         ("resistance_mohm = 5\n", "resistance_mohm = 5\ndelay_ms = 2.0\nlag_ms = 1.0\nlevels = 1000\n"),
     )
     sensors = sensors_of(craft)
-    assert (sensors.imu_every, sensors.imu_delay, sensors.baro_every) == (2, 4, 80)
+    assert (sensors.imu_every, sensors.imu_delay, sensors.slow_every[0]) == (2, 4, 80)
     # 2 ms are 8 ticks of 4 kHz, one of which the loop itself takes
     assert sensors.motor_delay == 7
     assert np.array(sensors.motor_blend) == pytest.approx(1.0 - math.exp(-0.25))

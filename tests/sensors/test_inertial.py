@@ -1,4 +1,4 @@
-"""Gyroscope, accelerometer and barometer, each error alone, against closed forms."""
+"""Gyroscope and accelerometer, each error alone, against closed forms."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from hand_made import G0, state
 from controllers.signals import SIGNALS, rows
 from quadsim.config.resolve_sensors import blend, mounting_matrix, walk_step, white_noise
 from quadsim.dynamics.state import SIZE, X
-from quadsim.sensors.barometer import sample_barometer
 from quadsim.sensors.inertial import quantised, read_inertial, sample_inertial
 from quadsim.sensors.records import SENSORS
 from quadsim.simulation.carried import CARRIED
@@ -170,18 +169,3 @@ def test_the_three_axes_have_noise_of_their_own() -> None:
         seen.append(np.concatenate(imu.read(k)))
     correlation = np.corrcoef(np.array(seen).T)
     assert np.max(np.abs(correlation - np.eye(6))) < 4.0 / math.sqrt(2000)
-
-
-def test_barometer() -> None:
-    """Smoothing towards a step by its share per sample, then white noise of the given deviation on top."""
-    sensors, carried, signals = rows(SENSORS)[0], rows(CARRIED)[0], rows(SIGNALS)[0]
-    sensors.baro_blend, carried.key = 0.25, 5
-    for k in range(1, 9):
-        sample_barometer(k, 10.0, sensors, carried, signals)
-        assert signals.baro_height == pytest.approx(10.0 * (1.0 - 0.75**k), abs=1e-12)
-    sensors.baro_noise, sensors.baro_blend, seen = 0.3, 1.0, []
-    for k in range(3000):
-        sample_barometer(k, 10.0, sensors, carried, signals)
-        seen.append(float(signals.baro_height))
-    assert np.mean(seen) == pytest.approx(10.0, abs=4.0 * 0.3 / math.sqrt(3000))
-    assert np.std(seen) == pytest.approx(0.3, rel=4.0 / math.sqrt(2 * 3000))
