@@ -17,7 +17,7 @@ from __future__ import annotations
 import math
 
 from controllers.contract import inner, kernel
-from controllers.filters import at_least, at_most, follow, limit
+from controllers.filters import at_most, follow, limit
 from controllers.guide_gains import GuideGain, Memory
 from controllers.guide_height import G0
 from controllers.guide_sticks import stick_velocity
@@ -36,8 +36,10 @@ LIFT_LOW, LIFT_HIGH = 0.5, 2.0
 @kernel
 def shorten(x, y, most):
     """A horizontal vector brought to a length of at most `most`."""
-    scale = most / at_least(math.sqrt(x * x + y * y), most + 1e-12)
-    return x * scale, y * scale
+    length = math.sqrt(x * x + y * y)
+    if length <= most:
+        return x, y
+    return most / length * x, most / length * y
 
 
 @kernel
@@ -125,7 +127,8 @@ def _move_place(s, gains, memory, mode, most_error):
 
 @inner
 def _keep_place(s, gains, memory, mode):
-    """Acceleration asked of the craft [m/s2], north and east, within what PLACE_TILT gives; the integral stops there."""
+    """Acceleration asked of the craft [m/s2], north and east, within what PLACE_TILT gives; there, and far off, the integral
+    stops."""
     p, d, i = gains[GuideGain.PLACE_P], gains[GuideGain.PLACE_D], s.dt * gains[GuideGain.PLACE_I]
     most_error = gains[GuideGain.SPEED_MAX] * d / (p + 1e-3)  # a craft far off comes back at SPEED_MAX
     north, east = _move_place(s, gains, memory, mode, most_error)
@@ -136,7 +139,8 @@ def _keep_place(s, gains, memory, mode):
     east += p * off_e + d * (memory[Memory.EAST_SPEED] - s.velocity[1]) + memory[Memory.EAST_INTEGRAL]
     most = G0 * math.tan(gains[GuideGain.PLACE_TILT])
     given_n, given_e = shorten(north, east, most)
-    if (north - given_n) * off_n + (east - given_e) * off_e <= 0.0:
+    close = off_n * off_n + off_e * off_e < 0.25 * most_error * most_error  # farther off it is on its way back
+    if close and (north - given_n) * off_n + (east - given_e) * off_e <= 0.0:
         memory[Memory.NORTH_INTEGRAL], memory[Memory.EAST_INTEGRAL] = shorten(
             memory[Memory.NORTH_INTEGRAL] + i * off_n, memory[Memory.EAST_INTEGRAL] + i * off_e, most
         )
