@@ -98,6 +98,10 @@ class FlightController(Section):
         ),
     ] = (0.0, 0.0, 0.0)
     imu_delay_ms: Delay = Uncertain(0.25)
+    imu_clock_error_ppm: Annotated[
+        Uncertain,
+        Quantity(-50000.0, 50000.0, "ppm", "how much its own clock runs fast; the firmware does not know"),
+    ] = Uncertain(0.0)
     rates_Hz: Rates
     gyro: Gyro = Gyro()
     accelerometer: Accelerometer = Accelerometer()

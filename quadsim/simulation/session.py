@@ -94,6 +94,8 @@ class Session:
         self.builder = resolve_builder(craft, self.plant)
         self.sensors = resolve_sensors(craft, self.plant, self.rates.physics_Hz, self.seed)
         self.blocks = self._choose_blocks(blocks or {})
+        if self.rates.raised:
+            self.warnings.append(self.rates.raised)
         self.gains = np.zeros((5, GAINS_SIZE))
         self.memory = np.zeros((5, MEMORY_SIZE))
         self._fill_gains()
