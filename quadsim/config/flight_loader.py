@@ -25,7 +25,11 @@ _NEEDS = {
     "propeller_imbalance": "rotor",
     "rotors_swapped": "rotors",
     "gyro_axis_reversed": "axis",
+    "sensor_stuck": "sensor",
+    "sensor_lost": "sensor",
 }
+_PASSING = ("esc_desync", "sensor_stuck", "sensor_lost")
+"""Faults that may last for a stated time."""
 
 
 def load_flight(path_or_name: str | Path) -> FlightFile:
@@ -59,8 +63,12 @@ def _fault_problems(fault: FaultSection, where: tuple[str | int, ...]) -> Iterat
     needed = _NEEDS.get(fault.kind)
     if needed and getattr(fault, needed) is None:
         choices = {"rotor": "front_right, rear_right, rear_left or front_left", "axis": "roll, pitch or yaw"}
+        choices["sensor"] = "gyro or accelerometer"
         allowed = f"{fault.kind} needs {needed} = {choices.get(needed, '[place, place]')}"
         yield (*where, needed), "is missing", allowed, "Say which"
+    if fault.duration_s is not None and fault.kind not in _PASSING:
+        allowed = f"{fault.kind} stays; what may pass: {', '.join(_PASSING)}"
+        yield (*where, "duration_s"), f"is {fault.duration_s:g}", allowed, "Leave it out"
     if fault.rotors is not None and fault.rotors[0] == fault.rotors[1]:
         yield (*where, "rotors"), f"names {fault.rotors[0]} twice", "must be two places", "Name two rotors"
 

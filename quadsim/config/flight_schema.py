@@ -156,6 +156,8 @@ class FaultSection(Section):
         "propeller_upside_down",
         "propeller_imbalance",
         "sensor_turned",
+        "sensor_stuck",
+        "sensor_lost",
         "gyro_axis_reversed",
     ] = Field(description="what is wrong")
     rotor: RotorName | None = Field(
@@ -165,9 +167,20 @@ class FaultSection(Section):
     )
     rotors: tuple[RotorName, RotorName] | None = Field(None, description="for rotors_swapped")
     remaining_pct: Annotated[float, Quantity(0.0, 100.0, "%", "thrust that a weak rotor keeps")] = 70.0
-    duration_s: Annotated[
-        float, Quantity(0.0, 600.0, "s", "for esc_desync: time without torque", above=True)
-    ] = 0.3
+    duration_s: (
+        Annotated[
+            float,
+            Quantity(
+                0.0,
+                600.0,
+                "s",
+                "how long it lasts: for esc_desync, 0.3 if absent, and for sensors that are lost, stuck or disturbed, to the "
+                "end if absent",
+                above=True,
+            ),
+        ]
+        | None
+    ) = None
     capacity_pct: Annotated[
         float, Quantity(5.0, 100.0, "%", "for cell_weak: capacity that the cell keeps")
     ] = 80.0
@@ -180,7 +193,15 @@ class FaultSection(Section):
     turned_deg: Annotated[
         float, Quantity(-180.0, 180.0, "deg", "for sensor_turned, clockwise seen from above")
     ] = 90.0
+    sensor: Literal["gyro", "accelerometer"] | None = Field(
+        None, description="for sensor_stuck (it repeats its last value) and sensor_lost (it reads zero)"
+    )
     axis: Literal["roll", "pitch", "yaw"] | None = Field(None, description="for gyro_axis_reversed")
+
+    @property
+    def lasts_s(self) -> float | None:
+        """Time after which it is undone [s]; None for what stays."""
+        return 0.3 if self.kind == "esc_desync" and self.duration_s is None else self.duration_s
 
 
 class ActionSection(Section):

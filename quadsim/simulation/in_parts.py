@@ -47,7 +47,7 @@ def surroundings_part(motion, held, plant, sensors, carried, clock, signals, win
     sense_inertial(x, k1, held, plant, sensors, carried)
     sample_barometer(tick // int(sensors.baro_every), -x[2], sensors, carried, signals)
     read_inertial(tick, sensors, carried, signals)
-    write_row(t, x, held, plant, truth[carried.rows])
+    write_row(t, x, held, plant, carried, truth[carried.rows])
     return tick
 
 

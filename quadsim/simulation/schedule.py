@@ -74,8 +74,8 @@ def timeline(flight: FlightFile, h: float) -> list[Due]:
     """Actions that change the craft or deserve an event mark, by tick."""
     dues = [Due(math.ceil(a.t_s / h - 1e-9), a) for a in flight.at]
     for a in flight.at:
-        if a.fault is not None and a.fault.kind == "esc_desync":
-            dues.append(Due(math.ceil((a.t_s + a.fault.duration_s) / h - 1e-9), a, ends=True))
+        if a.fault is not None and a.fault.lasts_s is not None:
+            dues.append(Due(math.ceil((a.t_s + a.fault.lasts_s) / h - 1e-9), a, ends=True))
     return sorted(dues, key=lambda due: due.tick)
 
 
