@@ -139,7 +139,9 @@ def _keep_place(s, gains, memory, mode):
     east += p * off_e + d * (memory[Memory.EAST_SPEED] - s.velocity[1]) + memory[Memory.EAST_INTEGRAL]
     most = G0 * math.tan(gains[GuideGain.PLACE_TILT])
     given_n, given_e = shorten(north, east, most)
-    close = off_n * off_n + off_e * off_e < 0.25 * most_error * most_error  # farther off it is on its way back
+    close = (
+        off_n * off_n + off_e * off_e < 0.25 * most_error * most_error
+    )  # farther off it is on its way back
     if close and (north - given_n) * off_n + (east - given_e) * off_e <= 0.0:
         memory[Memory.NORTH_INTEGRAL], memory[Memory.EAST_INTEGRAL] = shorten(
             memory[Memory.NORTH_INTEGRAL] + i * off_n, memory[Memory.EAST_INTEGRAL] + i * off_e, most

@@ -38,7 +38,9 @@ def _action_now(s, craft):
 @inner
 def _lands(s):
     """True while the pilot asks for the ground: throttle stick down, and no height set above it."""
-    set_height = int(s.mode) == Mode.SETPOINT or int(s.mode) == Mode.WAYPOINT or int(s.mode) == Mode.TRAJECTORY
+    set_height = (
+        int(s.mode) == Mode.SETPOINT or int(s.mode) == Mode.WAYPOINT or int(s.mode) == Mode.TRAJECTORY
+    )
     return s.stick[Stick.THROTTLE] < REARM_STICK and not (set_height and s.target_height > 0.0)
 
 
@@ -62,7 +64,7 @@ def _keep_acting(s, craft, gains, memory, action):
             action = LinkLoss.LEVEL_DESCENT.value
     memory[Memory.LINK_GOOD] = memory[Memory.LINK_GOOD] + s.dt if s.link > 0.5 else 0.0
     if memory[Memory.LINK_GOOD] > gains[GuideGain.LINK_BACK_TIME]:
-        if s.airborne > 0.0 and action != LinkLoss.CUT or s.airborne == 0.0 and _lands(s):
+        if (s.airborne > 0.0 and action != LinkLoss.CUT) or (s.airborne == 0.0 and _lands(s)):
             return LinkLoss.NONE.value
     return action
 

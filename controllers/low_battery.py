@@ -62,7 +62,9 @@ def _charge_home(s, craft, gains, memory):
         climb = top - s.height
     seconds = distance / (gains[GuideGain.HOMING_SPEED] + 1e-9) + climb / (gains[GuideGain.CLIMB_MAX] + 1e-9)
     seconds += top / (gains[GuideGain.SINK_MAX] + 1e-9)
-    return gains[GuideGain.HOME_MARGIN] * at_least(memory[Memory.HOVER_CURRENT], 0.0) * seconds / craft.capacity
+    return (
+        gains[GuideGain.HOME_MARGIN] * at_least(memory[Memory.HOVER_CURRENT], 0.0) * seconds / craft.capacity
+    )
 
 
 @inner

@@ -22,7 +22,9 @@ TRACK_SPEED = 0.5
 def _mode_flown(s, gains, memory, mode):
     """The response type that can be flown; what was asked for comes back when position and heading are known again."""
     known = s.position_known > 0.5 and s.heading_known > 0.5
-    known = known and int(s.link_action) != LinkLoss.LEVEL_DESCENT  # level as chosen, wherever the wind takes it
+    known = (
+        known and int(s.link_action) != LinkLoss.LEVEL_DESCENT
+    )  # level as chosen, wherever the wind takes it
     if mode != Mode.HOMING or not known:
         memory[Memory.PHASE] = 0.0
     if mode < Mode.POSITION_HOLD or not known:

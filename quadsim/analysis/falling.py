@@ -69,7 +69,12 @@ def fall(height: float, forward: float, wind: float, body: Body) -> Landing:
 
 
 def coast(
-    forward: float, wind: float, mass: float, drag: Callable[[float], float], duration: float, push: float = 0.0
+    forward: float,
+    wind: float,
+    mass: float,
+    drag: Callable[[float], float],
+    duration: float,
+    push: float = 0.0,
 ) -> tuple[float, float]:
     """Distance [m] and last speed over ground [m/s] of a level craft that its drag slows, from a speed over ground.
 

@@ -105,7 +105,9 @@ def _cut(craft: Craft, plant: Any, case: Case) -> Footprint:
 
     def drop(wind: float, area: float) -> Landing:
         lift, push, run_down = _last_thrust(plant, drag, case.speed_m_s - wind)
-        body = Body(float(plant.mass), area, float(plant.air_density), float(plant.gravity), lift, push, run_down)
+        body = Body(
+            float(plant.mass), area, float(plant.air_density), float(plant.gravity), lift, push, run_down
+        )
         return fall(case.height_m, case.speed_m_s, wind, body)
 
     mean = float(np.mean(areas))
@@ -126,7 +128,11 @@ def _last_thrust(plant: Any, drag: Callable[[float], float], through: float) -> 
         return 0.0, 0.0, 0.0
     _, torque = static_factors(plant)
     weight = float(plant.mass * plant.gravity)
-    return weight, math.copysign(drag(abs(through)), through), float(plant.rotor_inertia) / (torque * hover.rotor_speed)
+    return (
+        weight,
+        math.copysign(drag(abs(through)), through),
+        float(plant.rotor_inertia) / (torque * hover.rotor_speed),
+    )
 
 
 def _level_descent(craft: Craft, plant: Any, case: Case) -> Footprint:
@@ -196,4 +202,6 @@ def level_drag(plant: Any) -> Callable[[float], float]:
     steps = INPLANE_STEP * np.arange(N_INPLANE)
     wake = 4.0 * float(plant.slipstream_drag) * math.sqrt(hover.thrust)
     rotors = 4.0 * density * n**2 * diameter**4
-    return lambda v: 0.5 * density * area * v * v + wake * v + rotors * float(np.interp(v / (n * diameter), steps, ch))
+    return lambda v: (
+        0.5 * density * area * v * v + wake * v + rotors * float(np.interp(v / (n * diameter), steps, ch))
+    )

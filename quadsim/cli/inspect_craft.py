@@ -37,21 +37,50 @@ def command(
         ),
     ] = None,
     footprint: Annotated[
-        bool, typer.Option("--footprint", help="Where it comes down after a lost link, for each choice of link loss.")
+        bool,
+        typer.Option(
+            "--footprint", help="Where it comes down after a lost link, for each choice of link loss."
+        ),
     ] = False,
     height_m: Annotated[
-        float | None, typer.Option("--height-m", min=0.5, max=500.0, help="Height where the link is lost [m]; 20.", show_default=False)
+        float | None,
+        typer.Option(
+            "--height-m",
+            min=0.5,
+            max=500.0,
+            help="Height where the link is lost [m]; 20.",
+            show_default=False,
+        ),
     ] = None,
     speed_m_s: Annotated[
         float | None,
-        typer.Option("--speed-m-s", min=0.0, max=100.0, help="Speed over ground there [m/s]; typical of the event.", show_default=False),
+        typer.Option(
+            "--speed-m-s",
+            min=0.0,
+            max=100.0,
+            help="Speed over ground there [m/s]; typical of the event.",
+            show_default=False,
+        ),
     ] = None,
     wind_m_s: Annotated[
-        float | None, typer.Option("--wind-m-s", min=0.0, max=30.0, help="Wind, the same at every height [m/s]; 5.", show_default=False)
+        float | None,
+        typer.Option(
+            "--wind-m-s",
+            min=0.0,
+            max=30.0,
+            help="Wind, the same at every height [m/s]; 5.",
+            show_default=False,
+        ),
     ] = None,
     away_m: Annotated[
         float | None,
-        typer.Option("--away-m", min=0.0, max=5000.0, help="Distance from the take-off point there [m]; 100.", show_default=False),
+        typer.Option(
+            "--away-m",
+            min=0.0,
+            max=5000.0,
+            help="Distance from the take-off point there [m]; 100.",
+            show_default=False,
+        ),
     ] = None,
     json_: Json = False,
 ) -> None:
@@ -103,12 +132,16 @@ def _picture(craft: str, out: Path | None) -> Path:
 
 def inspection_document(seen: Inspection, findings: list[Finding]) -> dict[str, Any]:
     """What `--json` prints of a craft. What a craft that cannot hover lacks is null."""
+    from quadsim.config.rates import physics_rate, raised_by_sensor
+
     hover, endurance = seen.hover, seen.endurance
     return {
         "craft": seen.craft.name,
         "event": seen.craft.event,
         **_mass_document(seen),
         "price": seen.craft.price,
+        "physics_rate_Hz": physics_rate(seen.craft),
+        "physics_rate_raised": raised_by_sensor(seen.craft),
         "thrust_to_weight": seen.thrust_to_weight,
         "max_thrust_N": seen.max_thrust_N,
         "safe_descent_m_s": seen.safe_descent_m_s,

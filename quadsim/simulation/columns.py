@@ -11,6 +11,11 @@ TRUTH_TABLE = (
     Signal("velocity", (3,), "m/s", "world", "log", "velocity of the centre of mass, north-east-down"),
     Signal("attitude", (4,), "-", "body to world", "log", "quaternion, scalar first"),
     Signal("rates", (3,), "rad/s", "body", "log", "angular rate p, q, r"),
+    Signal("imu_samples", (), "-", "", "log", "samples of the inertial sensor so far"),
+    Signal(
+        "gyro_clipped", (), "-", "", "log", "those in which an axis of the gyroscope was beyond its range"
+    ),
+    Signal("accel_clipped", (), "-", "", "log", "those in which an axis of the accelerometer was"),
     Signal("rotor_speed", (4,), "rad/s", "", "log", "rotor speeds"),
     Signal("charge", (), "-", "", "log", "state of charge, 1 full to 0 empty"),
     Signal("wind", (3,), "m/s", "world", "log", "velocity of the air, north-east-down"),

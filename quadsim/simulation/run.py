@@ -21,7 +21,7 @@ FORMAT = 1
 @dataclass(frozen=True)
 class Event:
     """Something that happened at `t_s` [s]; `kind` is one of timeline, ground, air, drive, fault, payload, link, battery,
-    safety, motors, status."""
+    safety, motors, estimate, status."""
 
     t_s: float
     kind: str

@@ -33,7 +33,9 @@ def plain_guide(module: str = "", old: str = "", new: str = "") -> Callable:
         if name == "controllers.contract":
             from controllers.contract import Gains
 
-            return types.SimpleNamespace(kernel=plain_kernel, inner=plain_kernel, block=plain_block, Gains=Gains)
+            return types.SimpleNamespace(
+                kernel=plain_kernel, inner=plain_kernel, block=plain_block, Gains=Gains
+            )
         return copy(name) if name in COPIED else builtins.__import__(name, *rest)
 
     def copy(name: str) -> types.ModuleType:
