@@ -42,11 +42,19 @@ def _wants_ground(s, mode):
 
 
 @inner
+def _may_touch(s, gains, mode):
+    """True unless a height is held: then little thrust proves nothing, as the oncoming air of a fast run carries part of the weight."""
+    if mode == Mode.HEIGHT_HOLD or mode == Mode.POSITION_HOLD:
+        return s.stick[Stick.THROTTLE] < 0.5 - 0.5 * gains[GuideGain.DEADBAND]
+    return mode < Mode.HEIGHT_HOLD or _wants_ground(s, mode)
+
+
+@inner
 def _landing_time(s, gains, memory, weight, mode):
     """How long it has looked like a touch-down [s], slower where only the sinking has stopped; 0 if it does not."""
     if abs(s.climb_rate) > TOUCH_CLIMB:
         return 0.0
-    if s.thrust_wanted < gains[GuideGain.TOUCH_SHARE] * weight:
+    if s.thrust_wanted < gains[GuideGain.TOUCH_SHARE] * weight and _may_touch(s, gains, mode):
         return memory[Memory.TIMER] + s.dt
     sinking = memory[Memory.CLIMB]
     if sinking < -TOUCH_CLIMB and s.climb_rate > 0.5 * sinking and _wants_ground(s, mode):
