@@ -43,7 +43,7 @@ def _wants_ground(s, mode):
 
 @inner
 def _may_touch(s, gains, mode):
-    """True unless a height is held: then little thrust proves nothing, as the oncoming air of a fast run carries part of the weight."""
+    """True unless a height is held: then little thrust proves nothing, as the air of a fast run carries a part of the weight."""
     if mode == Mode.HEIGHT_HOLD or mode == Mode.POSITION_HOLD:
         return s.stick[Stick.THROTTLE] < 0.5 - 0.5 * gains[GuideGain.DEADBAND]
     return mode < Mode.HEIGHT_HOLD or _wants_ground(s, mode)

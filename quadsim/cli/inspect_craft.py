@@ -8,7 +8,18 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from quadsim.cli.evidence_document import evidence_document
-from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, TemperatureC, site_of
+from quadsim.cli.options import (
+    AwayM,
+    ElevationM,
+    HeightM,
+    Json,
+    PackTemperatureC,
+    PressureHPa,
+    SpeedMS,
+    TemperatureC,
+    WindMS,
+    site_of,
+)
 from quadsim.cli.out import print_json, say
 
 if TYPE_CHECKING:
@@ -37,22 +48,15 @@ def command(
         ),
     ] = None,
     footprint: Annotated[
-        bool, typer.Option("--footprint", help="Where it comes down after a lost link, for each choice of link loss.")
+        bool,
+        typer.Option(
+            "--footprint", help="Where it comes down after a lost link, for each choice of link loss."
+        ),
     ] = False,
-    height_m: Annotated[
-        float | None, typer.Option("--height-m", min=0.5, max=500.0, help="Height where the link is lost [m]; 20.", show_default=False)
-    ] = None,
-    speed_m_s: Annotated[
-        float | None,
-        typer.Option("--speed-m-s", min=0.0, max=100.0, help="Speed over ground there [m/s]; typical of the event.", show_default=False),
-    ] = None,
-    wind_m_s: Annotated[
-        float | None, typer.Option("--wind-m-s", min=0.0, max=30.0, help="Wind, the same at every height [m/s]; 5.", show_default=False)
-    ] = None,
-    away_m: Annotated[
-        float | None,
-        typer.Option("--away-m", min=0.0, max=5000.0, help="Distance from the take-off point there [m]; 100.", show_default=False),
-    ] = None,
+    height_m: HeightM = None,
+    speed_m_s: SpeedMS = None,
+    wind_m_s: WindMS = None,
+    away_m: AwayM = None,
     json_: Json = False,
 ) -> None:
     """Look a craft over: mass, thrust to weight, hover, minutes, how sure that is, and whether its parts fit.

@@ -113,7 +113,11 @@ def flown(craft: Craft, name: str, stick: float, wind: float) -> tuple[Case, flo
     lost, touch = np.searchsorted(run.t_s, 14.0), int(touched[0]) if touched.size else len(run) - 1
     place, velocity = run["position_m"], run["velocity_m_s"]
     case = Case(float(-place[lost, 2]), float(np.hypot(*velocity[lost, :2])), wind)
-    return case, float(np.hypot(*(place[touch] - place[lost])[:2])), float(np.linalg.norm(velocity[touch - 1]))
+    return (
+        case,
+        float(np.hypot(*(place[touch] - place[lost])[:2])),
+        float(np.linalg.norm(velocity[touch - 1])),
+    )
 
 
 @pytest.mark.jit
@@ -121,7 +125,9 @@ def flown(craft: Craft, name: str, stick: float, wind: float) -> tuple[Case, flo
     ("name", "stick", "wind"),
     [("siskin", -0.8, 0.0), ("siskin", -0.8, 4.0), ("williwaw", -0.6, 0.0), ("bonxie", -0.5, 0.0)],
 )
-def test_a_cut_in_the_whole_plant_comes_down_where_the_footprint_says(name: str, stick: float, wind: float) -> None:
+def test_a_cut_in_the_whole_plant_comes_down_where_the_footprint_says(
+    name: str, stick: float, wind: float
+) -> None:
     """Within 12 % of the distance and 30 % of the speed: how it lies in the air as it falls decides its drag."""
     craft = choosing(name, "cut")
     case, distance, speed = flown(craft, name, stick, wind)
@@ -132,9 +138,12 @@ def test_a_cut_in_the_whole_plant_comes_down_where_the_footprint_says(name: str,
 
 @pytest.mark.jit
 @pytest.mark.parametrize(
-    ("name", "stick", "wind"), [("siskin", -0.6, 0.0), ("siskin", -0.6, 3.0), ("williwaw", -0.5, 0.0), ("bonxie", -0.4, 2.0)]
+    ("name", "stick", "wind"),
+    [("siskin", -0.6, 0.0), ("siskin", -0.6, 3.0), ("williwaw", -0.5, 0.0), ("bonxie", -0.4, 2.0)],
 )
-def test_a_level_descent_in_the_whole_plant_stays_within_the_spread(name: str, stick: float, wind: float) -> None:
+def test_a_level_descent_in_the_whole_plant_stays_within_the_spread(
+    name: str, stick: float, wind: float
+) -> None:
     """Within 35 % of the distance: what it takes for level after a fast run pushes it either way."""
     craft = choosing(name, "level descent")
     case, distance, speed = flown(craft, name, stick, wind)
@@ -145,7 +154,7 @@ def test_a_level_descent_in_the_whole_plant_stays_within_the_spread(name: str, s
 
 
 def test_level_drag_is_that_of_the_plant_where_it_only_leans_a_little() -> None:
-    """The level craft's drag over its weight is the tilt of a slow cruise: some hundredths at 3 m/s, growing faster than linearly."""
+    """The level craft's drag over its weight is the tilt of a slow cruise: some hundredths at 3 m/s, and more than in proportion."""
     plant = resolve_plant(load_craft("siskin"), SITE)
     drag = level_drag(plant)
     assert drag(0.0) == pytest.approx(0.0, abs=1e-6)

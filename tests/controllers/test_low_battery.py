@@ -89,7 +89,9 @@ def test_a_dip_shorter_than_the_smoothing_is_forgotten() -> None:
         assert desk.run(0.5, 0.1) == 0
 
 
-@pytest.mark.parametrize("mode", [Mode.RATE_COMMAND, Mode.ATTITUDE_COMMAND, Mode.HEIGHT_HOLD, Mode.POSITION_HOLD])
+@pytest.mark.parametrize(
+    "mode", [Mode.RATE_COMMAND, Mode.ATTITUDE_COMMAND, Mode.HEIGHT_HOLD, Mode.POSITION_HOLD]
+)
 def test_a_pilot_is_warned_and_flies_on(mode: Mode) -> None:
     desk = Desk(mode)
     assert desk.run(30.0, 0.1) == 1

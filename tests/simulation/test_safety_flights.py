@@ -38,9 +38,8 @@ def flight(craft: str, at: list[dict[str, Any]], **changes: Any) -> FlightFile:
 def dash(charge_pct: float, corrected: bool) -> Run:
     """The shipped speed dash from a part of the charge; uncorrected, the controller takes the loaded voltage for that at rest."""
     file = load_flight("speed_dash")
-    file = file.model_copy(
-        update={"start": file.start.model_copy(update={"charge_pct": charge_pct}), "ends": ("done", "crashed", "propeller_strike")}
-    )  # fmt: skip
+    begin = file.start.model_copy(update={"charge_pct": charge_pct})
+    file = file.model_copy(update={"start": begin, "ends": ("done", "crashed", "propeller_strike")})
     session = start(file)
     if not corrected:
         session.builder.pack_resistance = 0.0
@@ -64,7 +63,10 @@ def test_at_two_fifths_the_loaded_voltage_would_take_the_craft_in_mid_run() -> N
 
 
 def test_events_stand_at_the_millisecond_in_their_order() -> None:
-    run = fly(flight("siskin", [{"t_s": 2, "link": "lost"}], duration_s=16), craft=choosing("siskin", "level descent"))
+    run = fly(
+        flight("siskin", [{"t_s": 2, "link": "lost"}], duration_s=16),
+        craft=choosing("siskin", "level descent"),
+    )
     texts = [text for _, text in said(run)]
     assert texts == ["link lost", "link loss acts: level descent", "lands", "motors off"]
     lost, acts = said(run)[0][0], said(run)[1][0]
@@ -74,7 +76,11 @@ def test_events_stand_at_the_millisecond_in_their_order() -> None:
 
 
 def test_the_last_sticks_are_held_until_it_acts() -> None:
-    at = [{"t_s": 1, "stick_roll": 0.3}, {"t_s": 2, "link": "lost"}, {"t_s": 2.1, "stick_roll": -0.8, "mode": "rate_command"}]
+    at = [
+        {"t_s": 1, "stick_roll": 0.3},
+        {"t_s": 2, "link": "lost"},
+        {"t_s": 2.1, "stick_roll": -0.8, "mode": "rate_command"},
+    ]
     run = fly(flight("siskin", at, duration_s=4), craft=choosing("siskin", "level descent"))
     waiting = (run.t_s > 2.1) & (run.t_s < 2.5)
     assert run["signals/stick"][waiting, 0] == pytest.approx(0.3, abs=2e-3)
@@ -83,13 +89,15 @@ def test_the_last_sticks_are_held_until_it_acts() -> None:
 
 def test_cut_motors_stay_off_though_the_link_is_good_again() -> None:
     at = [{"t_s": 1, "link": "lost"}, {"t_s": 1.6, "link": "good"}]
-    run = fly(flight("siskin", at, start={"height_m": 40, "mode": "height_hold"}), craft=choosing("siskin", "cut"))
+    run = fly(
+        flight("siskin", at, start={"height_m": 40, "mode": "height_hold"}), craft=choosing("siskin", "cut")
+    )
     assert run.status == "crashed"
     assert np.max(run["signals/motor"][run.t_s > 1.6]) == 0.0
 
 
 def test_a_craft_that_was_cut_low_down_flies_again_once_the_throttle_was_down() -> None:
-    """From a hand's breadth up it survives; the throttle stick at its centre does not arm it, down it does, and then it takes off."""
+    """From a hand's breadth up it survives; the throttle stick at its centre does not arm it, down it does; then it takes off."""
     at = [
         {"t_s": 0.5, "link": "lost"}, {"t_s": 4, "link": "good"}, {"t_s": 8, "stick_throttle": 0.0},
         {"t_s": 9, "stick_throttle": 0.9},
@@ -113,7 +121,7 @@ def test_a_link_that_comes_back_in_the_air_gives_control_back() -> None:
 
 
 def test_braking_from_a_fast_run_does_not_look_like_a_touch_down() -> None:
-    """The oncoming air carries a third of the weight: little thrust and no climb, ten metres up, with the throttle stick centred."""
+    """The oncoming air carries a third of the weight: little thrust, no climb, ten metres up, the throttle stick centred."""
     at = [{"t_s": 1, "stick_pitch": -0.4, "ramp_s": 0.5}, {"t_s": 8, "stick_pitch": 0.25, "ramp_s": 0.5}]
     run = fly(flight("bonxie", at, duration_s=12))
     share = run["signals/thrust_wanted_N"] / (9.80665 * run["mass_kg"])
@@ -122,7 +130,9 @@ def test_braking_from_a_fast_run_does_not_look_like_a_touch_down() -> None:
     assert np.min(run["height_m"]) > 8.0
 
 
-HOMING, ESTIMATE = (Path(__file__).with_name(name) for name in ("link_loss_homing.toml", "placed_estimate.py"))
+HOMING, ESTIMATE = (
+    Path(__file__).with_name(name) for name in ("link_loss_homing.toml", "placed_estimate.py")
+)
 
 
 def homing(*faults: dict[str, Any]) -> Run:
@@ -138,7 +148,13 @@ def homing(*faults: dict[str, Any]) -> Run:
 
 def test_homing_flies_back_and_lands_where_it_took_off() -> None:
     run = homing()
-    assert [text for _, text in said(run)] == ["link lost", "link loss acts: homing", "flies home", "lands", "motors off"]
+    assert [text for _, text in said(run)] == [
+        "link lost",
+        "link loss acts: homing",
+        "flies home",
+        "lands",
+        "motors off",
+    ]
     away = np.linalg.norm(run["position_m"][:, :2], axis=1)
     assert np.max(away) > 50.0
     assert run.passed, run.expectations
