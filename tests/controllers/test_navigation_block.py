@@ -74,7 +74,7 @@ def test_a_change_over_at_speed_brakes_without_a_jump() -> None:
 
 
 def test_the_integral_waits_at_the_tilt_limit() -> None:
-    """A wind that pulls harder than the greatest tilt: carried off, it comes back once the wind has died, with little overshoot."""
+    """A wind that pulls harder than the greatest tilt: carried off by 82 m, it comes back once the wind has died, and stops."""
     mass = PointMass(Mode.POSITION_HOLD, PLACE_I=0.6)
     mass.drag, mass.wind = 0.2, np.array([0.0, 40.0, 0.0])
     mass.fly(10.0)

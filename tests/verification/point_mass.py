@@ -1,4 +1,4 @@
-"""A point mass under the guide: it takes the attitude asked for at once, and feels thrust, gravity, linear drag and nothing else."""
+"""A point mass under the guide: it takes the attitude asked for at once; thrust, gravity, linear drag, and nothing else."""
 
 from __future__ import annotations
 
