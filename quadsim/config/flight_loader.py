@@ -74,7 +74,7 @@ def _trajectory_within(flight: FlightFile, path: Path) -> Trajectory:
 
 def _trajectory_missing(flight: FlightFile) -> Iterator[Finding]:
     """The mode without a file."""
-    if any(action.mode == "trajectory" for action in flight.at) and not flight.trajectory:
+    if not flight.trajectory and "trajectory" in (flight.start.mode, *(action.mode for action in flight.at)):
         yield ("trajectory",), "is missing", 'mode = "trajectory" needs trajectory = "FILE.csv"', "Name the file"
 
 
@@ -192,7 +192,7 @@ def _expect_problems(flight: FlightFile) -> Iterator[Finding]:
 
 RULES: tuple[Rule, ...] = (
     ({"at"}, _timeline_problems),
-    ({"at"}, _trajectory_missing),
+    ({"title"}, _trajectory_missing),
     ({"at", "trajectory"}, _trajectory_unused),
     ({"expect"}, _expect_problems),
     ({"at", "duration_s"}, _late_actions),
