@@ -48,10 +48,7 @@ def command(
         ),
     ] = None,
     footprint: Annotated[
-        bool,
-        typer.Option(
-            "--footprint", help="Where it comes down after a lost link, for each choice of link loss."
-        ),
+        bool, typer.Option("--footprint", help="Where it comes down after a lost link, for each choice.")
     ] = False,
     height_m: HeightM = None,
     speed_m_s: SpeedMS = None,
@@ -66,6 +63,7 @@ def command(
     from quadsim.analysis.footprint import footprints, own_footprint, typical_case
     from quadsim.analysis.inspection import inspect_craft
     from quadsim.cli.footprint_text import footprint_document, own_row, print_footprint
+    from quadsim.cli.inspection_text import print_inspection
     from quadsim.config import load_craft
     from quadsim.parts import fit_findings, with_intervals
 
@@ -88,11 +86,9 @@ def command(
     elif footprint:
         print_footprint(rows, case)
     else:
-        from quadsim.cli.inspection_text import print_inspection
-
         print_inspection(seen, findings, own_row(own_footprint(rows), case))
-        if picture:
-            say(f"drawn in {picture}")
+    if picture and not json_:
+        say(f"drawn in {picture}")
     raise typer.Exit(1 if any(f.severity == "misfit" and not f.ok for f in findings) else 0)
 
 
