@@ -14,7 +14,7 @@ import numpy as np
 
 @dataclass(frozen=True)
 class Landing:
-    """Where something comes down: after a time [s], at a distance ahead [m], with speeds forward and downward over ground [m/s]."""
+    """Where something comes down: after a time [s], at a distance ahead [m], with speeds over ground forward and down [m/s]."""
 
     time_s: float
     distance_m: float

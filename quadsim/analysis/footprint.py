@@ -1,4 +1,4 @@
-"""Where a craft comes down after a lost link, and with what energy: each choice of the craft file, from a height, speed and wind."""
+"""Where a craft comes down after a lost link, and with what energy: each choice, from a height, speed and wind."""
 
 from __future__ import annotations
 
