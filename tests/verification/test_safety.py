@@ -28,7 +28,7 @@ def test_mutant_is_noticed(mutant: SafetyMutant) -> None:
 def test_the_chart_agrees_with_a_published_cell() -> None:
     """M. Chen & G. A. Rincon-Mora, IEEE Trans. Energy Conversion 21(2), 2006, eq. 2 (constants second-hand):
     V = -1.031 exp(-35 s) + 3.685 + 0.2156 s - 0.1178 s^2 + 0.3201 s^3, raised in proportion to s from 4.1029 to 4.20 V when full.
-    From a tenth of the charge up the chart reads it within 0.08 of the capacity, about the reserve and the warning within 0.04."""
+    From a tenth of the charge up the chart reads it within 0.08 of the capacity, about reserve and warning within 0.04."""
     s = np.linspace(0.1, 1.0, 91)
     curve = (
         -1.031 * np.exp(-35.0 * s) + 3.685 + 0.2156 * s - 0.1178 * s**2 + 0.3201 * s**3 + (4.20 - 4.1029) * s
