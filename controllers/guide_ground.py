@@ -11,9 +11,9 @@ from controllers.signals import Mode, Stick
 LIFT_THRUST, LIFT_CLIMB, TOUCH_CLIMB = 0.8, 0.3, 0.25
 """Share of the weight and climb rate that prove a lift-off, greatest climb rate at touch-down [m/s]; assumed."""
 
-LANDING_STICK = 0.1
-"""Throttle stick below which the pilot is landing in height hold [-]; assumed. A craft that sinks slower than it should, say
-after its payload fell off, has not touched down."""
+LANDING_STICK, SINKING_STICK = 0.1, 0.45
+"""Throttle sticks below which the pilot is landing, and sinking, where height is held [-]; assumed. A craft that sinks slower
+than it should, say after its payload fell off, has not touched down."""
 
 STOPPED_SHARE = 0.4
 """Weight of the time in which a descent has stopped though the thrust is not low; assumed."""
@@ -32,24 +32,28 @@ def ground_thrust(s, craft, gains, memory, target, high):
 
 
 @inner
-def _wants_ground(s, mode):
-    """True while what is asked for is to be on the ground."""
+def _wants_ground(s, mode, stick):
+    """True while what is asked for is to be on the ground; with the throttle stick that is below `stick`."""
     if mode == Mode.LANDING:
         return True
     if mode == Mode.SETPOINT or mode == Mode.WAYPOINT or mode == Mode.TRAJECTORY:
         return s.target_height <= 0.0
-    return mode != Mode.HOMING and s.stick[Stick.THROTTLE] < LANDING_STICK
+    return mode != Mode.HOMING and s.stick[Stick.THROTTLE] < stick
 
 
 @inner
 def _landing_time(s, gains, memory, weight, mode):
-    """How long it has looked like a touch-down [s], slower where only the sinking has stopped; 0 if it does not."""
+    """How long it has looked like a touch-down [s], slower where only the sinking has stopped; 0 if it does not.
+
+    Little thrust alone proves nothing where height is held: a wind across the rotors carries part of the weight.
+    """
     if abs(s.climb_rate) > TOUCH_CLIMB:
         return 0.0
-    if s.thrust_wanted < gains[GuideGain.TOUCH_SHARE] * weight:
+    little = s.thrust_wanted < gains[GuideGain.TOUCH_SHARE] * weight
+    if little and (mode < Mode.HEIGHT_HOLD or _wants_ground(s, mode, SINKING_STICK)):
         return memory[Memory.TIMER] + s.dt
     sinking = memory[Memory.CLIMB]
-    if sinking < -TOUCH_CLIMB and s.climb_rate > 0.5 * sinking and _wants_ground(s, mode):
+    if sinking < -TOUCH_CLIMB and s.climb_rate > 0.5 * sinking and _wants_ground(s, mode, LANDING_STICK):
         return memory[Memory.TIMER] + STOPPED_SHARE * s.dt
     return 0.0
 

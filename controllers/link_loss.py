@@ -1,8 +1,8 @@
 """Link loss: what is done once the radio has been silent for the failsafe delay, and when control is given back.
 
-Before the delay is over the receiver's last sticks stay in force: neutral ones would jerk the craft at every short gap. Then the craft's
-choice acts: motors off; level descent; or the way home, which needs a known place and heading and is a level descent without. All of it is
-common practice, no source.
+Before the delay is over the receiver's last sticks stay in force: neutral ones would jerk the craft at every short gap. Then the
+craft's choice acts: motors off; level descent; or the way home, which needs a known place and heading and is a level descent
+without. All of it is common practice, no source.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from controllers.guide_gains import GuideGain, Memory
 from controllers.signals import LinkLoss, Mode, Stick
 
 STILL_CLIMB, STILL_RATE, STILL_TIME = 0.25, 0.5, 1.0
-"""A craft whose motors were cut lies on the ground once it has climbed, sunk [m/s] and turned [rad/s] less than this for a time [s];
-assumed. In a fall the climb rate leaves the band within 0.03 s."""
+"""A craft whose motors were cut lies on the ground once it has climbed, sunk [m/s] and turned [rad/s] less than this for a
+time [s]; assumed. In a fall the climb rate leaves the band within 0.03 s."""
 
 REARM_STICK = 0.05
 """Throttle stick below which motors that a lost link has stopped may be armed again [-]; assumed."""
@@ -38,9 +38,8 @@ def _action_now(s, craft):
 @inner
 def _lands(s):
     """True while the pilot asks for the ground: throttle stick down, and no height set above it."""
-    set_height = (
-        int(s.mode) == Mode.SETPOINT or int(s.mode) == Mode.WAYPOINT or int(s.mode) == Mode.TRAJECTORY
-    )
+    mode = int(s.mode)
+    set_height = mode == Mode.SETPOINT or mode == Mode.WAYPOINT or mode == Mode.TRAJECTORY
     return s.stick[Stick.THROTTLE] < REARM_STICK and not (set_height and s.target_height > 0.0)
 
 
@@ -63,18 +62,18 @@ def _keep_acting(s, craft, gains, memory, action):
         if memory[Memory.PLACE_LOST] > gains[GuideGain.PLACE_LOST_TIME]:
             action = LinkLoss.LEVEL_DESCENT.value
     memory[Memory.LINK_GOOD] = memory[Memory.LINK_GOOD] + s.dt if s.link > 0.5 else 0.0
-    if memory[Memory.LINK_GOOD] > gains[GuideGain.LINK_BACK_TIME]:
-        if (s.airborne > 0.0 and action != LinkLoss.CUT) or (s.airborne == 0.0 and _lands(s)):
-            return LinkLoss.NONE.value
-    return action
+    free = _lands(s) if s.airborne == 0.0 else action != LinkLoss.CUT
+    return (
+        LinkLoss.NONE.value if free and memory[Memory.LINK_GOOD] > gains[GuideGain.LINK_BACK_TIME] else action
+    )
 
 
 @inner
 def link_loss_action(s, craft, gains, memory):
     """What is done about a lost link (LinkLoss), also left in `link_action`.
 
-    Silence of `failsafe_delay` starts it. In the air a level descent or a way home ends after LINK_BACK_TIME of good link. Motors that were
-    cut stay off to the ground; there, after any of the three, the throttle stick must be down before they turn again.
+    Silence of `failsafe_delay` starts it. In the air a level descent or a way home ends after LINK_BACK_TIME of good link. Motors
+    that were cut stay off to the ground; there, after any of the three, the throttle stick must be down before they turn again.
     """
     action = int(memory[Memory.LINK_ACTION])
     if action != LinkLoss.NONE:

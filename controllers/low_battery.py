@@ -1,8 +1,9 @@
 """Low battery: charge left, from the charge counted and from the voltage at rest, against the reserve and the way home.
 
-A loaded voltage says little: at full throttle it sags by a tenth at any charge. The resistance of the pack times the current is added back,
-the sum smoothed over some seconds, and taken for the voltage at rest. The charge counted knows nothing of a pack that was not full; so the
-less of the two counts. One weak cell of several is hidden in the pack's voltage: the margin must pay for it. All common practice, no source.
+A loaded voltage says little: at full throttle it sags by a tenth at any charge. The resistance of the pack times the current is
+added back, the sum smoothed over some seconds, and taken for the voltage at rest. The charge counted knows nothing of a pack that
+was not full; so the less of the two counts. One weak cell of several is hidden in the pack's voltage: the margin must pay for it.
+All common practice, no source.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from controllers.signals import Mode
 
 REST_CHARGE = (0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 REST_VOLTAGE = (3.27, 3.61, 3.69, 3.73, 3.77, 3.80, 3.84, 3.87, 3.95, 4.02, 4.11, 4.20)
-"""Voltage at rest [V] of a lithium-polymer cell over its charge, as charts of the trade give it; common practice, no source, from memory."""
+"""Voltage at rest [V] of a lithium-polymer cell over its charge, as charts of the trade give it; common practice, from memory."""
 
 NEVER_FAR = 0.5
 """Share of the reserve below which nothing flies home any more but lands where it is; assumed."""
@@ -35,7 +36,7 @@ def charge_at_rest(volts):
 
 @inner
 def _smooth(s, craft, gains, memory):
-    """Voltage of a cell at rest [V] and current [A], through first-order low-passes of BATTERY_SMOOTHING that start at their first values."""
+    """Voltage of a cell at rest [V] and current in the air [A], in first-order low-passes that start at their first values."""
     rest = (s.battery_voltage + craft.pack_resistance * s.battery_current) / craft.cells
     blend = 1.0
     if memory[Memory.REST_VOLTAGE] > 0.0:
@@ -49,7 +50,7 @@ def _smooth(s, craft, gains, memory):
 
 @inner
 def _charge_home(s, craft, gains, memory):
-    """Share of the capacity that the way home and the landing take [-], at the present smoothed current; 0 where there is no way home.
+    """Share of the capacity that the way home and the landing take [-], at the smoothed current; 0 where there is no way home.
 
     I (d/v + climb/v_climb + h/v_sink) HOME_MARGIN: back at HOMING_SPEED, up to the safe height before, down from it at SINK_MAX.
     """

@@ -37,6 +37,13 @@ class Mode(IntEnum):
     """Flies back to the take-off point at a safe height and lands there."""
 
 
+TARGET_MODES = (Mode.SETPOINT, Mode.WAYPOINT, Mode.TRAJECTORY)
+"""Response types that follow `target_height` and `target_yaw`; the sticks are not read."""
+
+HANDS_OFF_MODES = (*TARGET_MODES, Mode.LANDING, Mode.HOMING)
+"""Response types that do not read the sticks."""
+
+
 class LinkLoss(IntEnum):
     """What the craft does when the radio link is lost; `craft.link_loss` and the signal `link_action`."""
 

@@ -14,7 +14,7 @@ import numpy as np
 
 @dataclass(frozen=True)
 class Landing:
-    """Where something comes down: after a time [s], at a distance ahead [m], with a speed forward and downward over ground [m/s]."""
+    """Where something comes down: after a time [s], at a distance ahead [m], with speeds over ground forward and down [m/s]."""
 
     time_s: float
     distance_m: float
@@ -29,8 +29,8 @@ class Landing:
 
 @dataclass(frozen=True)
 class Body:
-    """What falls: mass [kg], drag area [m2], in air of a density [kg/m3] under gravity [m/s2]; and the thrust that is left of rotors
-    that run down: at first `lift` and `push` [N] upward and forward, times 1/(1 + t/tau)^2."""
+    """What falls: mass [kg], drag area [m2], in air of a density [kg/m3] under gravity [m/s2]; and the thrust that is left of
+    rotors that run down: at first `lift` and `push` [N] upward and forward, times 1/(1 + t/tau)^2."""
 
     mass: float
     drag_area: float

@@ -1,4 +1,4 @@
-"""Where a craft comes down after a lost link, and with what energy: for each choice of the craft file, from a height, speed and wind."""
+"""Where a craft comes down after a lost link, and with what energy: each choice, from a height, speed and wind."""
 
 from __future__ import annotations
 
@@ -58,8 +58,13 @@ class Footprint:
     note: str
 
 
-def typical_case(craft: Craft, height_m: float | None = None, speed_m_s: float | None = None,
-                 wind_m_s: float | None = None, away_m: float | None = None) -> Case:  # fmt: skip
+def typical_case(
+    craft: Craft,
+    height_m: float | None = None,
+    speed_m_s: float | None = None,
+    wind_m_s: float | None = None,
+    away_m: float | None = None,
+) -> Case:
     """The case asked about; what is left out is typical of the craft's event."""
     given = (height_m, speed_m_s, wind_m_s, away_m)
     usual = (HEIGHT, TYPICAL_SPEED[craft.event], WIND, AWAY)
@@ -77,7 +82,10 @@ def own_footprint(rows: list[Footprint]) -> Footprint:
     return next(row for row in rows if row.own)
 
 
-def _row(craft: Craft, plant: Any, case: Case, choice: str, nominal: Landing, spread: list[float], note: str) -> Footprint:  # fmt: skip
+def _row(
+    craft: Craft, plant: Any, case: Case, choice: str, nominal: Landing, spread: list[float], note: str
+) -> Footprint:
+    """The row of a choice: what the last sticks fly before it acts, and then `nominal`, or a distance of `spread`."""
     delay = float(craft.radio.failsafe_delay_s)
     ahead = case.speed_m_s * delay
     distances = [abs(ahead + one) for one in spread]
@@ -98,7 +106,8 @@ def _row(craft: Craft, plant: Any, case: Case, choice: str, nominal: Landing, sp
 def _cut(craft: Craft, plant: Any, case: Case) -> Footprint:
     """A ballistic fall with the mean of the three drag areas, as of a craft that tumbles; spread over least and greatest area.
 
-    Rotors whose ESC does not brake run down against their own torque, dw/dt = -q w^2/J, and push on for J/(q w0), tilted as in the flight.
+    Rotors whose ESC does not brake run down against their own torque, dw/dt = -q w^2/J, and push on for J/(q w0), tilted as in
+    the flight.
     """
     areas = np.asarray(plant.drag_area)
     drag = level_drag(plant)
@@ -121,8 +130,8 @@ def _cut(craft: Craft, plant: Any, case: Case) -> Footprint:
 
 
 def _last_thrust(plant: Any, drag: Callable[[float], float], through: float) -> tuple[float, float, float]:
-    """Upward and forward thrust [N] in level flight at a speed through the air [m/s], and how long it takes the rotors to run down to
-    half their speed [s]; nothing where the ESC brakes them."""
+    """Upward and forward thrust [N] in level flight at a speed through the air [m/s], and the time in which the rotors run down
+    to half their speed [s]; nothing where the ESC brakes them."""
     hover = hover_balance(plant)
     if hover is None or plant.braking > 0.0:
         return 0.0, 0.0, 0.0
@@ -159,7 +168,8 @@ def _level_descent(craft: Craft, plant: Any, case: Case) -> Footprint:
 
 def _homing(craft: Craft, plant: Any, case: Case) -> Footprint:
     """Back to the take-off point at a safe height, and down; a level descent without what it takes to find the way."""
-    lacking = [words for part, words in ((craft.gnss, "satellite receiver"), (craft.compass, "compass")) if part is None]  # fmt: skip
+    needed = ((craft.gnss, "satellite receiver"), (craft.compass, "compass"))
+    lacking = [words for part, words in needed if part is None]
     if lacking:
         note = f"no {' and no '.join(lacking)}: comes to a level descent"
         return replace(_level_descent(craft, plant, case), choice="homing", own=False, note=note)
@@ -188,7 +198,7 @@ def _gain(craft: Craft, name: str) -> float:
 
 
 def level_drag(plant: Any) -> Callable[[float], float]:
-    """Drag [N] over the speed through the air [m/s] of the craft level with hover thrust: airframe, wakes, rotors' in-plane force.
+    """Drag [N] over the speed through the air [m/s] of the craft level in hover thrust: airframe, wakes, rotors' in-plane force.
 
     D = rho/2 A V^2 + 4 k sqrt(T) V + 4 rho n^2 D^4 CH(V/(n D)), with A the mean of the two areas along the rotors' plane.
     """

@@ -12,9 +12,9 @@ if TYPE_CHECKING:
     from quadsim.analysis.footprint import Case, Footprint
 
 CAUTION = (
-    "Computed over flat ground, without gusts, obstacles or parts that break off. Distances count from where the link is lost, in any\n"
-    "direction. How far people, roads and houses must be is for the rules of the event and the country to say: keep the greater of\n"
-    "the two, and nobody below the flight."
+    "Computed over flat ground, without gusts, obstacles or parts that break off. Distances count from where the link is lost,\n"
+    "in any direction. How far people, roads and houses must be is for the rules of the event and the country to say: keep the\n"
+    "greater of the two, and nobody below the flight."
 )
 
 
@@ -25,11 +25,8 @@ def print_footprint(rows: list[Footprint], case: Case) -> None:
         Column("spread", "m"), Column("impact", "m/s"), Column("energy", "J"), Column("", words=True, style="soft"),
     )  # fmt: skip
     say("Where it comes down", "title")
-    say(
-        f"lost {case.height_m:g} m up at {case.speed_m_s:g} m/s over ground, wind of {case.wind_m_s:g} m/s from behind; spread: wind from "
-        "ahead too, least and most drag, not quite level",
-        "soft",
-    )
+    lost = f"lost {case.height_m:g} m up at {case.speed_m_s:g} m/s over ground, wind of {case.wind_m_s:g} m/s from behind"
+    say(f"{lost}; spread: wind from ahead too, least and most drag, not quite level", "soft")
     say(table(columns, [_row(row) for row in rows]))
     say(CAUTION, "caution")
 
@@ -45,8 +42,8 @@ def _row(row: Footprint) -> list[str | Cell]:
 
 def own_row(row: Footprint, case: Case) -> list[str | Cell]:
     """The craft's own choice in one row of the first table."""
-    note = f"{row.choice}: down after {row.lands_after_s:.1f} s with {figure(row.impact_energy_J)} J, lost {case.height_m:g} m up at "
-    note += f"{case.speed_m_s:g} m/s, wind {case.wind_m_s:g} m/s; all choices: --footprint"
+    note = f"{row.choice}: down after {row.lands_after_s:.1f} s with {figure(row.impact_energy_J)} J, lost {case.height_m:g} m up"
+    note += f" at {case.speed_m_s:g} m/s, wind {case.wind_m_s:g} m/s; all choices: --footprint"
     return ["link loss", f"{row.distance_m:.0f}", "m", note]
 
 

@@ -8,7 +8,18 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from quadsim.cli.evidence_document import evidence_document
-from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, TemperatureC, site_of
+from quadsim.cli.options import (
+    AwayM,
+    ElevationM,
+    HeightM,
+    Json,
+    PackTemperatureC,
+    PressureHPa,
+    SpeedMS,
+    TemperatureC,
+    WindMS,
+    site_of,
+)
 from quadsim.cli.out import print_json, say
 
 if TYPE_CHECKING:
@@ -37,51 +48,12 @@ def command(
         ),
     ] = None,
     footprint: Annotated[
-        bool,
-        typer.Option(
-            "--footprint", help="Where it comes down after a lost link, for each choice of link loss."
-        ),
+        bool, typer.Option("--footprint", help="Where it comes down after a lost link, for each choice.")
     ] = False,
-    height_m: Annotated[
-        float | None,
-        typer.Option(
-            "--height-m",
-            min=0.5,
-            max=500.0,
-            help="Height where the link is lost [m]; 20.",
-            show_default=False,
-        ),
-    ] = None,
-    speed_m_s: Annotated[
-        float | None,
-        typer.Option(
-            "--speed-m-s",
-            min=0.0,
-            max=100.0,
-            help="Speed over ground there [m/s]; typical of the event.",
-            show_default=False,
-        ),
-    ] = None,
-    wind_m_s: Annotated[
-        float | None,
-        typer.Option(
-            "--wind-m-s",
-            min=0.0,
-            max=30.0,
-            help="Wind, the same at every height [m/s]; 5.",
-            show_default=False,
-        ),
-    ] = None,
-    away_m: Annotated[
-        float | None,
-        typer.Option(
-            "--away-m",
-            min=0.0,
-            max=5000.0,
-            help="Distance from the take-off point there [m]; 100.",
-            show_default=False,
-        ),
-    ] = None,
+    height_m: HeightM = None,
+    speed_m_s: SpeedMS = None,
+    wind_m_s: WindMS = None,
+    away_m: AwayM = None,
     json_: Json = False,
 ) -> None:
     """Look a craft over: mass, thrust to weight, hover, minutes, how sure that is, and whether its parts fit.
@@ -91,6 +63,7 @@ def command(
     from quadsim.analysis.footprint import footprints, own_footprint, typical_case
     from quadsim.analysis.inspection import inspect_craft
     from quadsim.cli.footprint_text import footprint_document, own_row, print_footprint
+    from quadsim.cli.inspection_text import print_inspection
     from quadsim.config import load_craft
     from quadsim.parts import fit_findings, with_intervals
 
@@ -113,11 +86,9 @@ def command(
     elif footprint:
         print_footprint(rows, case)
     else:
-        from quadsim.cli.inspection_text import print_inspection
-
         print_inspection(seen, findings, own_row(own_footprint(rows), case))
-        if picture:
-            say(f"drawn in {picture}")
+    if picture and not json_:
+        say(f"drawn in {picture}")
     raise typer.Exit(1 if any(f.severity == "misfit" and not f.ok for f in findings) else 0)
 
 
@@ -132,16 +103,12 @@ def _picture(craft: str, out: Path | None) -> Path:
 
 def inspection_document(seen: Inspection, findings: list[Finding]) -> dict[str, Any]:
     """What `--json` prints of a craft. What a craft that cannot hover lacks is null."""
-    from quadsim.config.rates import physics_rate, raised_by_sensor
-
     hover, endurance = seen.hover, seen.endurance
     return {
         "craft": seen.craft.name,
         "event": seen.craft.event,
         **_mass_document(seen),
         "price": seen.craft.price,
-        "physics_rate_Hz": physics_rate(seen.craft),
-        "physics_rate_raised": raised_by_sensor(seen.craft),
         "thrust_to_weight": seen.thrust_to_weight,
         "max_thrust_N": seen.max_thrust_N,
         "safe_descent_m_s": seen.safe_descent_m_s,

@@ -41,6 +41,38 @@ PackTemperatureC = Annotated[
         "--pack-temperature-C", help="Temperature of the battery [deg C]; as the air.", show_default=False
     ),
 ]
+HeightM = Annotated[
+    float | None,
+    typer.Option(
+        "--height-m", min=0.5, max=500.0, help="Height where the link is lost [m]; 20.", show_default=False
+    ),
+]
+SpeedMS = Annotated[
+    float | None,
+    typer.Option(
+        "--speed-m-s",
+        min=0.0,
+        max=100.0,
+        help="Speed over ground where the link is lost [m/s]; typical of the event.",
+        show_default=False,
+    ),
+]
+WindMS = Annotated[
+    float | None,
+    typer.Option(
+        "--wind-m-s", min=0.0, max=30.0, help="Wind, the same at every height [m/s]; 5.", show_default=False
+    ),
+]
+AwayM = Annotated[
+    float | None,
+    typer.Option(
+        "--away-m",
+        min=0.0,
+        max=5000.0,
+        help="Distance from the take-off point where the link is lost [m]; 100.",
+        show_default=False,
+    ),
+]
 
 
 def site_of(

@@ -76,17 +76,15 @@ def _trajectory_within(flight: FlightFile, path: Path) -> Trajectory:
     return trajectory
 
 
-def _trajectory_problems(flight: FlightFile) -> Iterator[Finding]:
-    """The mode without a file, or the file without the mode."""
-    asked = "trajectory" in (flight.start.mode, *(action.mode for action in flight.at))
-    if asked and not flight.trajectory:
-        yield (
-            ("trajectory",),
-            "is missing",
-            'mode = "trajectory" needs trajectory = "FILE.csv"',
-            "Name the file",
-        )
-    if flight.trajectory and not asked:
+def _trajectory_missing(flight: FlightFile) -> Iterator[Finding]:
+    """The mode without a file."""
+    if not flight.trajectory and "trajectory" in (flight.start.mode, *(action.mode for action in flight.at)):
+        yield ("trajectory",), "is missing", 'mode = "trajectory" needs trajectory = "FILE.csv"', "Name the file"
+
+
+def _trajectory_unused(flight: FlightFile) -> Iterator[Finding]:
+    """The file without the mode."""
+    if "trajectory" not in (flight.start.mode, *(action.mode for action in flight.at)):
         given = f"is {flight.trajectory!r}, and is never flown"
         yield ("trajectory",), given, 'mode = "trajectory" in an [[at]] flies it', "Add it"
 
@@ -199,7 +197,8 @@ def _expect_problems(flight: FlightFile) -> Iterator[Finding]:
 
 RULES: tuple[Rule, ...] = (
     ({"at"}, _timeline_problems),
-    ({"at", "start", "trajectory"}, _trajectory_problems),
+    ({"title"}, _trajectory_missing),
+    ({"at", "trajectory"}, _trajectory_unused),
     ({"expect"}, _expect_problems),
     ({"at", "duration_s"}, _late_actions),
     ({"expect", "duration_s"}, _late_expectations),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from controllers.signals import Mode
+from controllers.signals import TARGET_MODES
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.report.palette import FLOWN, REAR, WANTED, WIND
 from quadsim.simulation.run import Run
@@ -65,7 +65,7 @@ def _wanted(label: str, values: Array) -> Line:
 
 
 def _height(run: Run) -> Panel:
-    followed = run["signals/mode"] == Mode.SETPOINT
+    followed = np.isin(run["signals/mode"], TARGET_MODES)
     target = _wanted("wanted", _where(run["signals/target_height_m"], followed))
     return Panel("Height", "m", (target, Line("flown", run["height_m"])), 1.0, 1.35)
 

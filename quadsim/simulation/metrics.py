@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from controllers.signals import Mode
+from controllers.signals import TARGET_MODES
 from quadsim.config.metric_names import METRIC_NAMES
 from quadsim.dynamics.vortex_ring import in_vortex_ring
+from quadsim.simulation.place_metrics import cross_track, landing_distance, off_target
 from quadsim.simulation.run import Run, Verdict
 from quadsim.units import CELSIUS, DEG, MAH
 
@@ -52,7 +53,7 @@ def _speed(run: Run, rows: np.ndarray) -> np.ndarray:
 
 def _height_error(run: Run, rows: np.ndarray) -> np.ndarray:
     """Height minus target height [m] where a target is followed; empty otherwise."""
-    following = run["signals/mode"][rows] == Mode.SETPOINT
+    following = np.isin(run["signals/mode"][rows], TARGET_MODES)
     return (run["height_m"][rows] - run["signals/target_height_m"][rows])[following]
 
 
@@ -110,6 +111,10 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "max_tilt_deg": lambda r, w: _largest(_tilt(r, w)) / DEG,
     "final_tilt_deg": lambda r, w: float(_tilt(r, w)[-1]) / DEG,
     "max_rate_deg_s": lambda r, w: _largest(np.linalg.norm(r["rates_rad_s"][w], axis=1)) / DEG,
+    "off_target_m": lambda r, w: _largest(off_target(r, w)),
+    "off_target_rms_m": lambda r, w: _rms(off_target(r, w)),
+    "cross_track_m": lambda r, w: _largest(cross_track(r, w)),
+    "landing_distance_m": lambda r, w: landing_distance(r, w),
     "drift_m": lambda r, w: _largest(_horizontal_drift(r, w)),
     "estimate_error_deg": lambda r, w: _largest(angle_between(r["attitude"][w], r["signals/attitude"][w])) / DEG,
     "height_runaway_m": lambda r, w: _largest(np.abs(r["signals/height_m"][w] - r["height_m"][w])),

@@ -14,7 +14,7 @@ SPRING_S = 0.12
 """Time constant of a key's way there and back [s]; taste, no source."""
 THROTTLE_PER_S = 0.5
 """Throttle a held key adds where the stick does not spring back [1/s]; taste, no source."""
-MODES = (Mode.HEIGHT_HOLD, Mode.ATTITUDE_COMMAND, Mode.RATE_COMMAND)
+MODES = (Mode.HEIGHT_HOLD, Mode.ATTITUDE_COMMAND, Mode.RATE_COMMAND, Mode.POSITION_HOLD)
 
 
 class Sticks:
@@ -51,7 +51,7 @@ class Sticks:
             wish = DEFLECTION * (held.get(plus, False) - held.get(minus, False))
             self._at[n] += share * (wish - self._at[n])
         up = held.get("w", False) - held.get("s", False)
-        if self.mode == Mode.HEIGHT_HOLD:
+        if self.mode in (Mode.HEIGHT_HOLD, Mode.POSITION_HOLD):
             self._at[3] += share * (0.5 + DEFLECTION / 2.0 * up - self._at[3])
         else:
             self._at[3] = min(max(self._at[3] + THROTTLE_PER_S * wall_s * up, 0.0), 1.0)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from controllers.signals import Mode, Stick
+from controllers.signals import HANDS_OFF_MODES, Mode, Stick
 from quadsim.units import DEG, KMH
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
@@ -124,7 +124,7 @@ def draw_clock(canvas: Canvas, layout: Layout, t_s: float, end_s: float, pace: P
 def draw_sticks(canvas: Canvas, layout: Layout, track: Track, moment: Moment, by_hand: bool) -> None:
     """Both sticks seen from above: a lever from the middle, its wake, and a bead on a ruler for each axis."""
     box, px = layout.panels["sticks"], layout.px
-    read = moment.mode != Mode.SETPOINT or by_hand
+    read = moment.mode not in HANDS_OFF_MODES or by_hand
     side, gap = px(56), px(24)
     top = box.y + px(10)
     x = box.x + (box.w - 2 * side - gap) // 2
@@ -137,7 +137,8 @@ def draw_sticks(canvas: Canvas, layout: Layout, track: Track, moment: Moment, by
     if read:
         words = "by hand" if by_hand else moment.mode.name.replace("_", " ").lower()
     else:
-        words = "setpoints fly, sticks rest"
+        words = "setpoints fly" if moment.mode == Mode.SETPOINT else moment.mode.name.replace("_", " ").lower()
+        words += ", sticks rest"
     canvas.text(
         (box.x + box.w // 2, top + side + px(3)), words, SMALL, palette.INK_SOFT, anchor="nc", width=box.w
     )

@@ -154,7 +154,7 @@ def test_a_level_descent_in_the_whole_plant_stays_within_the_spread(
 
 
 def test_level_drag_is_that_of_the_plant_where_it_only_leans_a_little() -> None:
-    """The level craft's drag over its weight is the tilt of a slow cruise: some hundredths at 3 m/s, growing faster than linearly."""
+    """The level craft's drag over its weight is the tilt of a slow cruise: hundredths at 3 m/s, and more than in proportion."""
     plant = resolve_plant(load_craft("siskin"), SITE)
     drag = level_drag(plant)
     assert drag(0.0) == pytest.approx(0.0, abs=1e-6)

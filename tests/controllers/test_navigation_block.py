@@ -74,7 +74,7 @@ def test_a_change_over_at_speed_brakes_without_a_jump() -> None:
 
 
 def test_the_integral_waits_at_the_tilt_limit() -> None:
-    """A wind that pulls harder than the greatest tilt: carried off, it comes back once the wind has died, with little overshoot."""
+    """A wind that pulls harder than the greatest tilt: carried off by 82 m, it comes back once the wind has died, and stops."""
     mass = PointMass(Mode.POSITION_HOLD, PLACE_I=0.6)
     mass.drag, mass.wind = 0.2, np.array([0.0, 40.0, 0.0])
     mass.fly(10.0)
@@ -188,3 +188,14 @@ def test_a_trajectory_is_followed_within_the_delay_of_the_filter() -> None:
         mass.step()
         errors.append(abs(mass.x[0] - mass.s.target_north))
     assert max(errors[2000:]) == pytest.approx(0.22, abs=0.03)
+
+
+@pytest.mark.parametrize("mode", [Mode.POSITION_HOLD, Mode.WAYPOINT, Mode.SETPOINT, Mode.HEIGHT_HOLD])
+def test_a_wind_that_carries_the_craft_is_no_touch_down(mode: Mode) -> None:
+    """Wind across the rotors carries 40 % of the weight: the height is held with little thrust, and the motors go on."""
+    mass = PointMass(mode)
+    mass.lift = 0.4 * 9.80665
+    mass.fly(8.0)
+    assert mass.s.thrust_wanted < 0.7 * 9.80665 * CRAFT.mass
+    assert mass.s.airborne == 1.0
+    assert mass.x[2] == pytest.approx(-10.0, abs=0.6)

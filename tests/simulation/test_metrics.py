@@ -72,16 +72,19 @@ EXPECTED = {
     "touch_down_m_s": 0.8, "impact_J": 0.6, "sink_impact_J": 0.48, "vibration_m_s2": 2.0,
     "vortex_ring_s": 4.0 * 101 / 401, "max_wind_m_s": 13.0, "max_rate_deg_s": 0.0, "max_motor_A": 0.0,
     "max_swing_deg": math.degrees(0.2), "max_line_N": 4.5, "load_impact_m_s": 1.2, "load_drift_m": 1.0,
+    "landing_distance_m": 2.0,
 }  # fmt: skip
+ELSEWHERE = {"off_target_m", "off_target_rms_m", "cross_track_m"}
+"""Figures that this motion does not have; tested below."""
 
 
-@pytest.mark.parametrize("name", METRICS)
+@pytest.mark.parametrize("name", EXPECTED)
 def test_a_metric_of_a_known_motion(name):
     assert compute(made_up(), name) == pytest.approx(EXPECTED[name], rel=1e-4, abs=1e-9)
 
 
 def test_the_tables_agree():
-    assert set(METRICS) == set(METRIC_NAMES) == set(EXPECTED)
+    assert set(METRICS) == set(METRIC_NAMES) == set(EXPECTED) | ELSEWHERE
     assert set(all_metrics(made_up())) == set(EXPECTED)
 
 
@@ -112,3 +115,31 @@ def test_verdicts():
     assert verdicts[2].value is None
     assert verdicts[0].bound == "above 8 and below 10"
     assert not judge(made_up(), lines, ["crashed"])[0].ok
+
+
+def test_distances_from_the_place_asked_for():
+    """Waypoints: the circle of 2 m about (0, 0) until 2 s, then a leg from there to (0, 10) due east.
+
+    Greatest distance 2 m, then that of the circle from (0, 10); off the leg by |2 cos 1.5 t| at most 2 m."""
+    run = made_up()
+    run.data["signals/mode"][:] = 5.0
+    run.data["signals/target_east_m"][200:] = 10.0
+    assert compute(run, "off_target_m", to_s=1.9) == pytest.approx(2.0, rel=1e-9)
+    assert compute(run, "off_target_rms_m", to_s=1.9) == pytest.approx(2.0, rel=1e-9)
+    assert compute(run, "off_target_m", from_s=2.0) == pytest.approx(12.0, rel=1e-3)  # at (0, -2), 3/4 of the way round
+    assert compute(run, "cross_track_m") == pytest.approx(2.0 * np.abs(np.cos(1.5 * T[200:])).max(), rel=1e-9)
+    assert compute(run, "cross_track_m", to_s=1.9) is None
+    run.data["signals/mode"][:] = 2.0
+    assert compute(run, "off_target_m") is None
+
+
+@pytest.mark.parametrize(("home", "distance"), [(False, 3.0), (True, 5.0)])
+def test_landing_distance_counts_from_the_waypoint_or_from_home(home, distance):
+    run = made_up()
+    run.data["position_m"][:, 0], run.data["position_m"][:, 1] = 3.0, 4.0
+    run.data["signals/target_east_m"][:] = 4.0
+    if home:
+        run.data["signals/mode_in_force"][50:100] = 8.0
+    run.events.append(Event(3.0, "ground", "touch-down", 0.3, 0.1))
+    assert compute(run, "landing_distance_m") == pytest.approx(distance, rel=1e-9)
+    assert compute(run, "landing_distance_m", to_s=1.0) is None

@@ -61,7 +61,8 @@ def pushed_off_its_place(guide: Callable) -> None:
 
 def circle(guide: Callable) -> None:
     """A circle of R = 6 m at w = 0.8 rad/s is flown at a bank of atan(w2 R/g) = 21.38 deg towards its middle (statics in the
-    turning frame); the filter of 60 rad/s passes 1/(1 + (w/60)2) of it, 2 atan(w/60) late, within a sample of 3 mrad. Body rates are 2 q* q' of the attitude asked for."""
+    turning frame); the filter of 60 rad/s passes 1/(1 + (w/60)2) of it, 2 atan(w/60) late, within a sample of 3 mrad. Body
+    rates are 2 q* q' of the attitude asked for."""
     w, radius = 0.8, 6.0
     mass = PointMass(
         Mode.TRAJECTORY, guide=guide, PLACE_I=0.0, PLACE_FREQUENCY=60.0, JERK_MAX=300.0, PLACE_TILT=1.0

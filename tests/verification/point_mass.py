@@ -1,4 +1,4 @@
-"""A point mass under the guide: it takes the attitude asked for at once, and feels thrust, gravity, linear drag and nothing else."""
+"""A point mass under the guide: it takes the attitude asked for at once; thrust, gravity, linear drag, and nothing else."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ CRAFT, G0 = example_craft(), 9.80665
 
 
 class PointMass:
-    """Position and velocity north-east-down, known exactly; `drag` [1/s] over mass against a wind [m/s]."""
+    """Position and velocity north-east-down, known exactly; `drag` over mass [1/s] against a wind [m/s], its `lift` [m/s2]."""
 
     def __init__(
         self,
@@ -34,7 +34,7 @@ class PointMass:
         self.s.position_known = self.s.heading_known = self.s.link = 1.0
         self.s.target_height = height
         self.x, self.v = np.array([0.0, 0.0, -height]), np.zeros(3)
-        self.drag, self.wind = 0.0, np.zeros(3)
+        self.drag, self.wind, self.lift = 0.0, np.zeros(3), 0.0
         self._tell()
 
     def _tell(self) -> None:
@@ -54,7 +54,7 @@ class PointMass:
         s.attitude[:] = s.attitude_wanted
         w, x, y, z = s.attitude_wanted
         up = np.array([2.0 * (x * z + w * y), 2.0 * (y * z - w * x), 1.0 - 2.0 * (x * x + y * y)])
-        acceleration = np.array([0.0, 0.0, G0]) - s.thrust_wanted / CRAFT.mass * up
+        acceleration = np.array([0.0, 0.0, G0 - self.lift]) - s.thrust_wanted / CRAFT.mass * up
         self.v = self.v + s.dt * (acceleration - self.drag * (self.v - self.wind))
         self.x = self.x + s.dt * self.v
         if self.x[2] >= 0.0:
