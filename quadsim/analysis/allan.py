@@ -59,7 +59,9 @@ def overlapping_allan_deviation(record: Array, rate_Hz: float, clusters: NDArray
 def cluster_sizes(samples: int, per_decade: int = 10, share: float = 1.0 / 9.0) -> NDArray[np.int64]:
     """Sizes evenly spread over the logarithm, up to a share of the record (longer ones are too uncertain to read)."""
     most = max(1, int(samples * share))
-    return np.unique(np.round(np.geomspace(1, most, 1 + round(per_decade * math.log10(most)))).astype(np.int64))
+    return np.unique(
+        np.round(np.geomspace(1, most, 1 + round(per_decade * math.log10(most)))).astype(np.int64)
+    )
 
 
 def sampling_error(seconds: float, tau_s: float) -> float:
@@ -67,17 +69,23 @@ def sampling_error(seconds: float, tau_s: float) -> float:
     return 1.0 / math.sqrt(2.0 * (seconds / tau_s - 1.0))
 
 
-def white_noise_density(taus_s: Array, deviation: Array, seconds: float, range_s: tuple[float, float]) -> ReadOff:
+def white_noise_density(
+    taus_s: Array, deviation: Array, seconds: float, range_s: tuple[float, float]
+) -> ReadOff:
     """N: the line of slope -1/2 through the range, read at tau = 1 s. sigma = N/sqrt(tau)."""
     return _read(taus_s, deviation, seconds, range_s, -0.5, 1.0, 1.0)
 
 
-def bias_instability(taus_s: Array, deviation: Array, seconds: float, range_s: tuple[float, float]) -> ReadOff:
+def bias_instability(
+    taus_s: Array, deviation: Array, seconds: float, range_s: tuple[float, float]
+) -> ReadOff:
     """B: the mean level of the floor in the range over 0.664."""
     return _read(taus_s, deviation, seconds, range_s, 0.0, 1.0, FLOOR)
 
 
-def rate_random_walk(taus_s: Array, deviation: Array, seconds: float, range_s: tuple[float, float]) -> ReadOff:
+def rate_random_walk(
+    taus_s: Array, deviation: Array, seconds: float, range_s: tuple[float, float]
+) -> ReadOff:
     """K: the line of slope +1/2 through the range, read at tau = 3 s. sigma = K sqrt(tau/3)."""
     return _read(taus_s, deviation, seconds, range_s, 0.5, 3.0, 1.0)
 

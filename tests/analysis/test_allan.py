@@ -23,7 +23,9 @@ NBS = np.array([892.0, 809.0, 823.0, 798.0, 671.0, 644.0, 883.0, 903.0, 677.0])
 
 
 def test_nine_rates_of_the_handbook() -> None:
-    assert overlapping_allan_deviation(NBS, 1.0, np.array([1, 2])) == pytest.approx((91.22945, 85.95287), rel=1e-6)
+    assert overlapping_allan_deviation(NBS, 1.0, np.array([1, 2])) == pytest.approx(
+        (91.22945, 85.95287), rel=1e-6
+    )
 
 
 def test_thousand_rates_of_the_handbook() -> None:
@@ -49,7 +51,9 @@ def test_a_constant_has_none_and_a_ramp_its_slope() -> None:
     clusters = np.array([1, 5, 20])
     assert overlapping_allan_deviation(np.full(100, 7.0), 10.0, clusters) == pytest.approx(0.0, abs=1e-12)
     ramp = 0.3 * np.arange(400) / 10.0
-    assert overlapping_allan_deviation(ramp, 10.0, clusters) == pytest.approx(0.3 * clusters / 10.0 / math.sqrt(2.0))
+    assert overlapping_allan_deviation(ramp, 10.0, clusters) == pytest.approx(
+        0.3 * clusters / 10.0 / math.sqrt(2.0)
+    )
 
 
 def test_clusters_that_do_not_fit_are_refused() -> None:
