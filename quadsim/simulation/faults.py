@@ -84,6 +84,12 @@ def end_fault(fault: FaultSection, carried: Any) -> str:
     return f"{place} ESC back in step"
 
 
+def _turn(angle_deg: float) -> np.ndarray:
+    """Rotation about the body's z axis, shape (3, 3)."""
+    c, s = math.cos(angle_deg * DEG), math.sin(angle_deg * DEG)
+    return np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
+
+
 def trouble_sensor(fault: FaultSection, carried: Any) -> str:
     """A whole sensor stuck or lost; a later fault of the same sensor replaces it."""
     stuck = fault.kind == "sensor_stuck"
@@ -92,9 +98,3 @@ def trouble_sensor(fault: FaultSection, carried: Any) -> str:
     )
     lasting = f" for {fault.duration_s:g} s" if fault.duration_s is not None else ""
     return f"{fault.sensor} {'stuck at its last value' if stuck else 'lost, reads zero'}{lasting}"
-
-
-def _turn(angle_deg: float) -> np.ndarray:
-    """Rotation about the body's z axis, shape (3, 3)."""
-    c, s = math.cos(angle_deg * DEG), math.sin(angle_deg * DEG)
-    return np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])

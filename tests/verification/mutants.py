@@ -21,7 +21,8 @@ COPIED = (
     "quadsim.dynamics.interference", "quadsim.dynamics.battery", "quadsim.dynamics.motor_heat", "quadsim.dynamics.drive",
     "quadsim.dynamics.ground", "quadsim.dynamics.payload", "quadsim.dynamics.derivative",
     "quadsim.noise", "quadsim.environment.profile", "quadsim.environment.turbulence", "quadsim.environment.wind",
-    "quadsim.sensors.vibration", "quadsim.sensors.clock", "quadsim.sensors.inertial", "quadsim.sensors.inertial_bias",
+    "quadsim.sensors.clock", "quadsim.sensors.inertial", "quadsim.sensors.inertial_bias",
+    "quadsim.sensors.vibration",
 )  # fmt: skip
 
 
