@@ -18,14 +18,14 @@ MILLI = 1e-3
 """Prefix milli [-]."""
 MICRO = 1e-6
 """Prefix micro [-]."""
-HOUR = 3600.0
-"""One hour [s]."""
 KNOT = 1852.0 / 3600.0
 """One knot [m/s], exact (International Hydrographic Conference, 1929)."""
 FOOT = 0.3048
 """One foot [m], exact (international yard and pound agreement, 1959)."""
 KMH = 1.0 / 3.6
 """One kilometre per hour [m/s]."""
+HOUR = 3600.0
+"""One hour [s]."""
 CELSIUS = 273.15
 """Zero degrees Celsius [K]."""
 G_FORCE = 9.80665e-3

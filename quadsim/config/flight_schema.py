@@ -171,13 +171,13 @@ class FaultSection(Section):
         "propeller_upside_down",
         "propeller_imbalance",
         "sensor_turned",
+        "gyro_axis_reversed",
         "sensor_stuck",
         "sensor_lost",
         "baro_stuck",
         "gnss_lost",
         "compass_disturbed",
         "rangefinder_lost",
-        "gyro_axis_reversed",
     ] = Field(description="what is wrong")
     rotor: RotorName | None = Field(
         None,
@@ -212,6 +212,7 @@ class FaultSection(Section):
     turned_deg: Annotated[
         float, Quantity(-180.0, 180.0, "deg", "for sensor_turned, clockwise seen from above")
     ] = 90.0
+    axis: Literal["roll", "pitch", "yaw"] | None = Field(None, description="for gyro_axis_reversed")
     sensor: Literal["gyro", "accelerometer"] | None = Field(
         None, description="for sensor_stuck (it repeats its last value) and sensor_lost (it reads zero)"
     )
@@ -219,7 +220,6 @@ class FaultSection(Section):
         tuple[float, ...],
         Triple(-500.0, 500.0, "uT", "for compass_disturbed: field added, forward, right, down"),
     ] = (0.0, 15.0, 0.0)
-    axis: Literal["roll", "pitch", "yaw"] | None = Field(None, description="for gyro_axis_reversed")
 
     @property
     def lasts_s(self) -> float | None:

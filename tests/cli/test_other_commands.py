@@ -252,3 +252,14 @@ def test_watch_flies_a_flight_for_its_pictures(quadsim, make_flight, tmp_path):
     status, out, _ = quadsim("watch", make_flight(), "--frames", "frames", "--count", 1)
     assert (status, out) == (0, "1 picture in frames\n")
     assert len(list((tmp_path / "frames").glob("*.png"))) == 1
+
+
+def test_inspect_says_what_a_fast_sensor_costs(quadsim, tmp_path):
+    from quadsim.config import load_craft
+
+    text = load_craft("siskin").source_text.replace("imu = 2000", "imu = 6400")
+    (tmp_path / "fast.toml").write_text(text)
+    said = "nertial sensor samples at 6400 Hz, so the physics runs at 8000 Hz where the blocks alone need 4000 Hz"
+    assert said in " ".join(quadsim("inspect", "fast.toml").out.split())
+    assert said in json.loads(quadsim("inspect", "fast.toml", "--json").out)["physics_rate_raised"]
+    assert "physics runs" not in quadsim("inspect", "siskin").out

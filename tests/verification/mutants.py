@@ -21,6 +21,7 @@ COPIED = (
     "quadsim.dynamics.interference", "quadsim.dynamics.battery", "quadsim.dynamics.motor_heat", "quadsim.dynamics.drive",
     "quadsim.dynamics.ground", "quadsim.dynamics.payload", "quadsim.dynamics.derivative",
     "quadsim.noise", "quadsim.environment.profile", "quadsim.environment.turbulence", "quadsim.environment.wind",
+    "quadsim.sensors.clock", "quadsim.sensors.inertial", "quadsim.sensors.inertial_bias",
     "quadsim.sensors.vibration",
 )  # fmt: skip
 

@@ -41,8 +41,12 @@ def flown(sensor_errors: bool) -> tuple[Session, Run]:
             "accel_walk",
             "accel_step",
             "baro_noise",
+            "gyro_kick",
+            "accel_kick",
+            "gyro_g",
         ):
             session.sensors[name] = 0.0
+        session.sensors.gyro_matrix[:] = session.sensors.accel_matrix[:] = session.sensors.mounting_believed.T
         session.carried.gyro_bias[:] = session.carried.accel_bias[:] = 0.0
     session.advance(10**6)
     return session, snapshot(session)
