@@ -21,7 +21,8 @@ COPIED = (
     "quadsim.dynamics.interference", "quadsim.dynamics.battery", "quadsim.dynamics.motor_heat", "quadsim.dynamics.drive",
     "quadsim.dynamics.ground", "quadsim.dynamics.payload", "quadsim.dynamics.derivative",
     "quadsim.noise", "quadsim.environment.profile", "quadsim.environment.turbulence", "quadsim.environment.wind",
-    "quadsim.sensors.vibration",
+    "quadsim.sensors.vibration", "quadsim.sensors.inertial", "quadsim.sensors.barometer", "quadsim.sensors.satellite",
+    "quadsim.sensors.magnetometer", "quadsim.sensors.rangefinder", "quadsim.sensors.telemetry", "quadsim.sensors.slow",
 )  # fmt: skip
 
 
