@@ -76,22 +76,6 @@ def derivative_shares(time_constant, dt):
 
 
 @kernel
-def deadband(x, width):
-    """Stick -1..1 with a dead band of `width` about the centre: continuous at the edge, full range kept."""
-    if x > width:
-        return (x - width) / (1.0 - width)
-    if x < -width:
-        return (x + width) / (1.0 - width)
-    return 0.0
-
-
-@kernel
-def exponential(x, share):
-    """Cubic exponential of a stick -1..1: (1 - e) x + e x^3, flat at the centre, unchanged at the ends."""
-    return x * (1.0 - share + share * x * x)
-
-
-@kernel
 def slew(value, wanted, rate, dt):
     """Value moved towards `wanted` by at most rate * dt."""
     return value + limit(wanted - value, -rate * dt, rate * dt)

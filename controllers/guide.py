@@ -15,10 +15,11 @@ import math
 
 from controllers.allocate import thrust_at
 from controllers.contract import block, inner
-from controllers.filters import at_least, at_most, deadband, exponential, follow, limit, slew
+from controllers.filters import at_least, at_most, follow, limit, slew
 from controllers.guide_gains import SIZE, GuideGain, Memory
 from controllers.rotation import down_in_body, from_euler, heading, to_euler, wrap
 from controllers.signals import Mode, Stick
+from controllers.sticks import deadband, shaped, throttle_curve
 from controllers.supervise import mode_in_force
 
 G0 = 9.80665
@@ -65,12 +66,29 @@ def _reset_height(s, gains, memory):
 
 
 @inner
+def _stick_turn(s, gains):
+    """Yaw rate of the stick [rad/s]."""
+    yaw = shaped(s.stick[Stick.YAW], gains[GuideGain.STICK_DEADBAND], gains[GuideGain.YAW_EXPONENTIAL])
+    return gains[GuideGain.YAW_RATE_FULL] * yaw
+
+
+@inner
+def _stick_thrust(s, craft, gains):
+    """Total thrust of the throttle stick [N]: by the throttle curve to a motor command, by the thrust curve to a thrust."""
+    command = throttle_curve(
+        s.stick[Stick.THROTTLE], gains[GuideGain.THROTTLE_HOVER_AT], craft.hover_throttle,
+        gains[GuideGain.THROTTLE_EXPONENTIAL],
+    )  # fmt: skip
+    return 4.0 * craft.max_thrust * thrust_at(command, craft.thrust_curve)
+
+
+@inner
 def _command_rates(s, gains, memory):
     """Rate command: shaped sticks are body rates; the attitude is left alone."""
-    full, share = gains[GuideGain.RATE_FULL], gains[GuideGain.EXPONENTIAL]
-    for axis in range(3):
-        s.rates_fed_forward[axis] = full * exponential(s.stick[axis], share)
-    s.rates_fed_forward[2] *= gains[GuideGain.YAW_RATE_FULL] / (full + 1e-12)
+    width, share = gains[GuideGain.STICK_DEADBAND], gains[GuideGain.EXPONENTIAL]
+    for axis in range(2):
+        s.rates_fed_forward[axis] = gains[GuideGain.RATE_FULL] * shaped(s.stick[axis], width, share)
+    s.rates_fed_forward[2] = _stick_turn(s, gains)
     for i in range(4):
         s.attitude_wanted[i] = s.attitude[i]
     s.attitude_weight = 0.0
@@ -80,13 +98,15 @@ def _command_rates(s, gains, memory):
 @inner
 def _tilt_targets(s, gains, mode):
     """Roll and pitch asked for [rad], kept together within the greatest tilt."""
-    most, share = gains[GuideGain.TILT_MAX], gains[GuideGain.EXPONENTIAL]
+    most, width, share = (
+        gains[GuideGain.TILT_MAX],
+        gains[GuideGain.STICK_DEADBAND],
+        gains[GuideGain.EXPONENTIAL],
+    )
     roll, pitch = s.target_roll, s.target_pitch
     if mode != Mode.SETPOINT:
-        roll, pitch = (
-            most * exponential(s.stick[Stick.ROLL], share),
-            most * exponential(s.stick[Stick.PITCH], share),
-        )
+        roll = most * shaped(s.stick[Stick.ROLL], width, share)
+        pitch = most * shaped(s.stick[Stick.PITCH], width, share)
         if mode == Mode.HEIGHT_HOLD:
             roll, pitch = roll * s.airborne, pitch * s.airborne
     scale = most / at_least(math.sqrt(roll * roll + pitch * pitch), most)
@@ -107,10 +127,7 @@ def _follow_heading(s, gains, memory, mode):
             yaw, speed, error, gains[GuideGain.YAW_FREQUENCY], gains[GuideGain.YAW_RATE_FULL], s.dt
         )
     else:
-        wanted = gains[GuideGain.YAW_RATE_FULL] * exponential(
-            s.stick[Stick.YAW], gains[GuideGain.EXPONENTIAL]
-        )
-        speed = slew(speed, wanted, gains[GuideGain.YAW_ACCELERATION], s.dt)
+        speed = slew(speed, _stick_turn(s, gains), gains[GuideGain.YAW_ACCELERATION], s.dt)
         yaw += s.dt * speed
     memory[Memory.YAW] = flown + limit(wrap(yaw - flown), -HEADING_LEAD, HEADING_LEAD)
     memory[Memory.YAW_SPEED] = speed
@@ -264,9 +281,7 @@ def response(s, craft, gains, memory):
     if mode >= Mode.HEIGHT_HOLD:
         s.thrust_wanted = _height_thrust(s, craft, gains, memory, mode)
     else:
-        s.thrust_wanted = (
-            4.0 * craft.max_thrust * thrust_at(limit(s.stick[Stick.THROTTLE], 0.0, 1.0), craft.thrust_curve)
-        )
+        s.thrust_wanted = _stick_thrust(s, craft, gains)
         memory[Memory.RAMP] = 0.0
         _reset_height(s, gains, memory)
     _watch_ground(s, craft, gains, memory)

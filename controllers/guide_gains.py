@@ -14,7 +14,7 @@ class GuideGain(Gains):
     """Roll and pitch rate at full stick, rate command."""
     YAW_RATE_FULL = 1, "rad/s", 2.5, 0.1, 20.0
     EXPONENTIAL = 2, "-", 0.3, 0.0, 1.0
-    """Share of the cubic term in the sticks of roll, pitch and yaw."""
+    """Share of the cubic term in the sticks of roll and pitch."""
     TILT_MAX = 3, "rad", 0.7, 0.05, 1.4
     ANGLE_FREQUENCY = 4, "rad/s", 12.0, 1.0, 60.0
     """Of the critically damped command filter on roll and pitch."""
@@ -48,6 +48,14 @@ class GuideGain(Gains):
     so does 2.5 times TOUCH_TIME in which a descent has stopped."""
     LIFT_SHARE = 23, "-", 1.15, 1.0, 3.0
     """Thrust above this share of the weight means lifted off."""
+    STICK_DEADBAND = 60, "-", 0.02, 0.0, 0.3
+    """Of the sticks of roll, pitch and yaw about their centre."""
+    YAW_EXPONENTIAL = 61, "-", 0.3, 0.0, 1.0
+    """Share of the cubic term in the yaw stick."""
+    THROTTLE_HOVER_AT = 62, "-", 0.0, 0.0, 0.9
+    """Position 0..1 of the throttle stick at which the craft hovers; 0: the stick is the motor command itself."""
+    THROTTLE_EXPONENTIAL = 63, "-", 0.3, 0.0, 0.95
+    """How much flatter the throttle curve is about that position."""
 
 
 class Memory(IntEnum):

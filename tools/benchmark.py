@@ -68,7 +68,9 @@ def _never(one: Any, field: str) -> None:
 
 def _full_rate(one: Any) -> None:
     one.clock.every[:] = 1
-    one.sensors.imu_every = 1
+    from quadsim.sensors.clock import sensor_clock
+
+    one.sensors.imu_clock[:] = sensor_clock(1.0 / one.h, round(1.0 / one.h))
 
 
 def _slow_blocks(one: Any) -> None:
@@ -138,7 +140,7 @@ def loop_table(yardstick: str | None) -> None:
         "all models": session,
         "sensors and blocks at every step": changed(rate=_full_rate),
         "without random noise": changed(noise=_silent),
-        "without inertial samples": changed(imu=lambda o: _never(o, "imu_every")),
+        "without inertial samples": changed(imu=lambda o: setattr(o.carried, "imu_due", 2**40)),
         "without control blocks (it tumbles)": changed(blocks=_slow_blocks),
         "without gusts": changed(gusts=lambda o: setattr(o, "gusts", o.gusts[:0])),
         "with turbulence": changed(turbulence=lambda o: setattr(o.wind, "sigma_w", 1.0)),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from quadsim.cli.evidence_text import print_evidence
 from quadsim.cli.out import counted, say, styled
 from quadsim.cli.table import Cell, Column, table
+from quadsim.config.rates import raised_by_sensor
 from quadsim.report.numbers import figure
 
 if TYPE_CHECKING:
@@ -26,6 +27,8 @@ def print_inspection(seen: Inspection, findings: list[Finding]) -> None:
     )
     air = f"air at {site.temperature_C:.4g} deg C and {site.pressure_hPa:.6g} hPa, {site.density:.3f} kg/m3"
     say(f"{air}{pack}", "soft")
+    if raised := raised_by_sensor(craft):
+        say(f"{raised[0].upper()}{raised[1:]}.", "soft")
     say()
     say(table(_PAIR, [*_drive_rows(seen), *_mass_rows(seen)]))
     say()

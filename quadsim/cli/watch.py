@@ -39,6 +39,13 @@ def command(
     fps: Annotated[
         float | None, typer.Option(help="Pictures per second of flight instead of --count.")
     ] = None,
+    device: Annotated[
+        Path | None,
+        typer.Option(
+            help="Calibration of your radio or gamepad, as `quadsim sticks --calibrate` writes it.",
+            metavar="FILE",
+        ),
+    ] = None,
     json_: Json = False,
 ) -> None:
     """Replay a run in the viewer, or fly a flight live with your own sticks.
@@ -56,7 +63,7 @@ def command(
     if frames is None:
         if count is not None or fps is not None:
             raise InputError("--count and --fps belong to --frames DIR")
-        _watch(what, replay, craft, seed, shape, camera, start_s)
+        _watch(what, replay, craft, seed, shape, camera, start_s, device)
         return
     from quadsim.viewer import save_frames
 
@@ -76,8 +83,14 @@ def _watch(
     size: tuple[int, int],
     camera: str,
     start_s: float,
+    device: Path | None,
 ) -> None:
+    from quadsim.config.stick_device import load_device
     from quadsim.viewer import require_display, watch
+
+    if replay and device is not None:
+        raise InputError("--device belongs to a flight that is flown live; a run has its sticks inside")
+    calibration = None if device is None else load_device(device.expanduser())
 
     require_display()
     if replay:
@@ -92,7 +105,7 @@ def _watch(
     prepare_kernels()
     from quadsim.simulation.live import LiveFlight
 
-    watch(LiveFlight(what, craft=craft, seed=seed), size=size, camera=camera)
+    watch(LiveFlight(what, craft=craft, seed=seed), size=size, camera=camera, device=calibration)
 
 
 def _run(what: str, replay: bool, craft: str | None, seed: int | None) -> Run:

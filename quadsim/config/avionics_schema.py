@@ -10,6 +10,7 @@ from quadsim.config.drive_schema import Box, Place, Price, Vector
 from quadsim.config.listing import Section
 from quadsim.config.position_sensors_schema import Barometer, PowerSensor
 from quadsim.config.quantity import Quantity, Triple, Uncertain
+from quadsim.config.sticks_schema import StickLink
 
 Rate = Annotated[int, Quantity(10, 32000, "Hz", "runs per second", whole=True)]
 Delay = Annotated[Uncertain, Quantity(0.0, 15.0, "ms", "age of a sample when the loop reads it")]
@@ -86,6 +87,10 @@ class FlightController(Section):
         ),
     ] = (0.0, 0.0, 0.0)
     imu_delay_ms: Delay = Uncertain(0.25)
+    imu_clock_error_ppm: Annotated[
+        Uncertain,
+        Quantity(-50000.0, 50000.0, "ppm", "how much its own clock runs fast; the firmware does not know"),
+    ] = Uncertain(0.0)
     rates_Hz: Rates
     gyro: Gyro = Gyro()
     accelerometer: Accelerometer = Accelerometer()
@@ -104,6 +109,7 @@ class Radio(Section):
     failsafe_delay_s: Annotated[Uncertain, Quantity(0.0, 10.0, "s", "silence that counts as a lost link")] = (
         Uncertain(0.5)
     )
+    sticks: StickLink = StickLink()
     mass_g: Annotated[Uncertain, Quantity(0.0, 500.0, "g", "receiver with antenna", above=True)]
     size_mm: Box
     at_mm: Place

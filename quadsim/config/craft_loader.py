@@ -13,6 +13,7 @@ from quadsim.config.craft_solids import craft_solids, rotor_places
 from quadsim.config.find_data import find_file
 from quadsim.config.listing import Finding, Rule, checked
 from quadsim.config.rates import rate_problems
+from quadsim.config.sticks_schema import stick_key_of
 from quadsim.config.toml_reader import Document, parse_toml, read_toml
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.units import GRAM, INCH
@@ -130,10 +131,24 @@ def _range_problems(craft: Craft) -> Iterator[Finding]:
         yield ("rangefinder", "least_m"), f"is {finder.least_m:g}", allowed, "Swap the two?"
 
 
+def _stick_problems(craft: Craft) -> Iterator[Finding]:
+    """Stick shaping stated twice: in [sticks] and as a gain of the guide."""
+    for name in craft.sticks.as_gains():
+        if name in craft.gains.get("guide", {}):
+            key = stick_key_of(name)
+            yield (
+                ("gains", "guide", name),
+                f"is stated beside sticks.{key}",
+                "one of the two",
+                "Leave one out",
+            )
+
+
 RULES: tuple[Rule, ...] = (
     ({"frame", "propeller"}, _rotor_problems),
     ({"flight_controller"}, rate_problems),
     ({"esc"}, _response_problems),
+    ({"sticks", "gains"}, _stick_problems),
     ({"name", "mass"}, _mass_problems),
     ({"name", "radio"}, _homing_problems),
     ({"rangefinder"}, _range_problems),

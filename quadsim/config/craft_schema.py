@@ -12,6 +12,7 @@ from quadsim.config.drive_schema import Battery, Esc, Motor, Price, Propeller, V
 from quadsim.config.listing import Section
 from quadsim.config.position_sensors_schema import Compass, Rangefinder, SatelliteReceiver
 from quadsim.config.quantity import Quantity, Triple, Uncertain, refusal
+from quadsim.config.sticks_schema import Sticks
 from quadsim.dynamics.state import ROTOR_NAMES
 
 Slot = Literal["estimate", "guide", "attitude", "rate", "allocate"]
@@ -256,6 +257,7 @@ class Craft(Section):
     rangefinder: Rangefinder | None = Field(default=None, description="looks down; none carried")
     drag: Drag = Drag()
     landing: Landing = Landing()
+    sticks: Sticks = Sticks()
     controllers: dict[Slot, str] = Field(
         default={}, description="block per slot; a slot left out flies the stock block"
     )

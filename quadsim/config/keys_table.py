@@ -91,6 +91,8 @@ if __name__ == "__main__":
     from quadsim.config.craft_schema import Craft
     from quadsim.config.find_data import library
     from quadsim.config.flight_schema import FlightFile
+    from quadsim.config.stick_device import StickDevice
 
     write_tables(library() / "crafts" / "README.md", keys_table(Craft))
+    write_tables(library() / "sticks" / "README.md", keys_table(StickDevice))
     write_tables(library() / "flights" / "README.md", f"{keys_table(FlightFile)}\n\n{metrics_table()}")

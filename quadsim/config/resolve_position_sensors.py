@@ -84,7 +84,7 @@ def _fill_clock(sensors: Any, craft: Craft, physics_rate_Hz: float) -> None:
 
 
 def _fill_barometer(sensors: Any, barometer: Barometer, plant: Any) -> None:
-    rate = float(barometer.rate_Hz)
+    rate = barometer.rate_Hz
     sensors.baro_noise, sensors.baro_step = barometer.noise_m, barometer.resolution_m
     sensors.baro_blend = blend(barometer.bandwidth_Hz, rate)
     sensors.baro_scale = 1.0 if barometer.conversion == "day's air" else standard_scale(plant)

@@ -16,12 +16,13 @@ from quadsim.config.esc_response import lags
 from quadsim.config.resolve_position_sensors import blend, fill_position_sensors
 from quadsim.constants import G0
 from quadsim.errors import InputError, Problem
+from quadsim.sensors.clock import Clock, sensor_clock
 from quadsim.sensors.inertial import WALK_EVERY
 from quadsim.sensors.records import RING, SENSORS
 from quadsim.units import DEG, GRAM, MILLI, MM
 
 
-def resolve_sensors(craft: Craft, plant: Any, physics_rate_Hz: float, seed: int) -> Any:
+def resolve_sensors(craft: Craft, plant: Any, physics_rate_Hz: int, seed: int) -> Any:
     """SENSORS record of a craft at a physics rate [Hz]; turn-on biases are drawn from `seed`.
 
     Raises
@@ -33,11 +34,11 @@ def resolve_sensors(craft: Craft, plant: Any, physics_rate_Hz: float, seed: int)
     sensors = rows(SENSORS)[0]
     draws = np.random.default_rng([int(seed), 0x51]).standard_normal(6)
     rate = board.rates_Hz.imu
-    sensors.imu_every = round(physics_rate_Hz / rate)
+    sensors.imu_clock[:] = sensor_clock(rate, physics_rate_Hz, board.imu_clock_error_ppm)
     _fill_gyro(sensors, board.gyro, rate, draws[:3])
     _fill_accelerometer(sensors, board.accelerometer, rate, draws[3:])
     _fill_vibration(sensors, craft, rate)
-    sensors.imu_delay = round(board.imu_delay_ms * MILLI * physics_rate_Hz)
+    sensors.imu_delay = board.imu_delay_ms * MILLI * physics_rate_Hz
     sensors.imu_position[:] = np.array(board.at_mm) * MM - plant.centre_of_mass
     sensors.mounting[:] = mounting_matrix(*(angle * DEG for angle in board.mounted_roll_pitch_yaw_deg))
     sensors.mounting_believed[:] = sensors.mounting.T
@@ -133,7 +134,11 @@ def _fill_command_path(sensors: Any, craft: Craft, plant: Any, physics_rate_Hz: 
 def _check_delay_lines(sensors: Any, craft: Craft) -> None:
     """Delay lines have RING slots: one per sample of the inertial sensor, one per tick of the motor commands."""
     lines = (
-        ("flight_controller.imu_delay_ms", sensors.imu_delay / sensors.imu_every, "a slower rates_Hz.imu"),
+        (
+            "flight_controller.imu_delay_ms",
+            sensors.imu_delay * sensors.imu_clock[Clock.PER_TICK],
+            "a slower rates_Hz.imu",
+        ),
         ("esc.delay_ms", sensors.motor_delay, "slower loops"),
     )
     problems = [

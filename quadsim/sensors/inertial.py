@@ -11,7 +11,9 @@ import numpy as np
 from quadsim.dynamics.state import X
 from quadsim.jit import kernel
 from quadsim.noise import gauss, sample_key
+from quadsim.sensors.clock import Clock, newest_sample, next_sample
 from quadsim.sensors.records import RING
+from quadsim.sensors.vibration import update_vibration
 
 WALK_EVERY = 16
 """Samples between two steps of the bias walk; `resolve` scales the step, so the walk is the same."""
@@ -25,17 +27,32 @@ def quantised(value, step, limit):
 
 
 @kernel
-def sample_inertial(count, x, dx, force, mass, sensors, carried):
+def sense_inertial(x, dx, held, plant, sensors, carried):
+    """Take the sample that is due at this tick, by its own time, and set when the next one is."""
+    late = carried.imu_parts * sensors.imu_clock[Clock.SECONDS]
+    if sensors.shaking > 0.0:
+        update_vibration(late, x, dx, held, plant, sensors, carried)
+    sample_inertial(carried.imu_count, late, x, dx, held.force, plant.mass, sensors, carried)
+    carried.imu_due, carried.imu_parts = next_sample(carried.imu_due, carried.imu_parts, sensors.imu_clock)
+    carried.imu_count += 1
+
+
+@kernel
+def sample_inertial(count, late, x, dx, force, mass, sensors, carried):
     """Take sample number `count` and put it into the delay line of `carried`.
 
     Parameters
     ----------
-    x, dx : state and its derivative at this tick
+    late : time of the sample after this tick [s], less than a tick
+    x, dx : state and its derivative at this tick; the rates go on along the derivative up to the sample, forces and angular
+        accelerations stay those of the tick
     force : all forces but gravity, body axes [N]; specific force at the centre of mass is force/mass
     carried : its `shake_...` are added to the body's motion; see vibration.py
     """
     shaken, turned = carried.shake_rate, carried.shake_turning
-    p, q, r = x[X.RATES] + shaken[0], x[X.RATES + 1] + shaken[1], x[X.RATES + 2] + shaken[2]
+    p = x[X.RATES] + late * dx[X.RATES] + shaken[0]
+    q = x[X.RATES + 1] + late * dx[X.RATES + 1] + shaken[1]
+    r = x[X.RATES + 2] + late * dx[X.RATES + 2] + shaken[2]
     pd, qd, rd = dx[X.RATES] + turned[0], dx[X.RATES + 1] + turned[1], dx[X.RATES + 2] + turned[2]
     a, b, c = sensors.imu_position[0], sensors.imu_position[1], sensors.imu_position[2]
     along = p * a + q * b + r * c
@@ -64,8 +81,7 @@ def sample_inertial(count, x, dx, force, mass, sensors, carried):
 @kernel
 def read_inertial(tick, sensors, carried, signals):
     """Hand the newest sample that is old enough at `tick` to the controller, in the body axes it believes in."""
-    count = max(0, (tick - int(sensors.imu_delay)) // int(sensors.imu_every))
-    slot = count % RING
+    slot = newest_sample(tick, sensors.imu_delay, sensors.imu_clock) % RING
     for k in range(3):
         gyro = accel = 0.0
         for n in range(3):

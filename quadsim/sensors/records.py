@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from controllers.signals import Signal
 from quadsim.dynamics.records import dtype_of
+from quadsim.sensors.clock import CLOCK_SIZE
 from quadsim.sensors.place_records import PLACE_TABLE
 
 RING = 64
@@ -13,7 +14,7 @@ BLENDS = 21
 """Commands 0 to 1 in equal steps, at each of which the ESC may have a lag of its own up and down."""
 
 SENSORS_TABLE = (
-    Signal("imu_every", (), "ticks", "", "resolve", "physics ticks between samples of the inertial sensor"),
+    Signal("imu_clock", (CLOCK_SIZE,), "-", "", "resolve", "when the inertial sensor samples, see clock.py"),
     Signal("gyro_noise", (), "rad/s", "", "resolve", "standard deviation of one sample"),
     Signal("gyro_bias", (3,), "rad/s", "sensor", "resolve", "turn-on bias"),
     Signal("gyro_walk", (), "rad/s", "", "resolve", "standard deviation of one bias step"),

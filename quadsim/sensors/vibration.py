@@ -16,12 +16,13 @@ TURN = 2.0 * math.pi
 
 
 @kernel
-def update_vibration(x, dx, held, plant, sensors, carried):
+def update_vibration(late, x, dx, held, plant, sensors, carried):
     """Advance vibration by one sample of the inertial sensor, into the fields `shake_...` of `carried`.
 
     Parameters
     ----------
-    x, dx : state and its derivative at this sample
+    late : time of the sample after this tick [s]
+    x, dx : state and its derivative at this tick
     sensors : SENSORS record; `imbalance` is m e of each rotor [kg m]
     carried : phases [rad], force [N], angular acceleration [rad/s2] and rate [rad/s], body axes, of the shaking
     """
@@ -30,7 +31,7 @@ def update_vibration(x, dx, held, plant, sensors, carried):
     for i in range(4):
         if sensors.imbalance[i] == 0.0:
             continue
-        speed = x[X.ROTORS + i]
+        speed = x[X.ROTORS + i] + late * dx[X.ROTORS + i]
         # the mean speed since the last sample, to second order
         phase = carried.rotor_phase[i] + (speed - 0.5 * dt * dx[X.ROTORS + i]) * dt
         carried.rotor_phase[i] = phase - TURN * math.floor(phase / TURN)

@@ -75,6 +75,9 @@ CARRIED = np.dtype(
         ("note_value", F, NOTES),
         ("note_energy", F, NOTES),
         ("said", I, DRIVE_NOTES),
+        ("imu_due", I),
+        ("imu_parts", F),
+        ("imu_count", I),
         ("gyro_sign", F, 3),
         ("wiring", I, 4),
         ("disconnected", F, 4),
@@ -117,11 +120,16 @@ CLOCK = np.dtype(
         ("command_every", I),
         ("log_every", I),
         ("refresh_every", I),
+        ("stick_delay", I),
+        ("stick_every", I),
+        ("stick_steps", F),
+        ("trim", F, 3),
         ("semi_implicit", I),
     ],
     align=True,
 )
-"""The clock of a flight: physics step [s], ticks between runs of each block, reads of commands, log rows and refreshes."""
+"""The clock of a flight: physics step [s], ticks between runs of each block, reads of commands, log rows and refreshes;
+and what the radio link does to the sticks: delay and interval [ticks], steps over the travel, trims."""
 
 COMMAND_FIELDS = ("mode", "link", "roll", "pitch", "yaw", "throttle",
                   "target_roll", "target_pitch", "target_yaw", "target_height", "target_north", "target_east",

@@ -4,17 +4,26 @@ from __future__ import annotations
 
 import numpy as np
 
+from controllers.sticks import received
 from quadsim.jit import kernel
 from quadsim.sensors.records import BLENDS, RING
 
 
 @kernel
 def read_commands(tick, commands, clock, signals):
-    """Hand sticks and targets due at `tick` to the controller; the last row of the table stays in force."""
-    row = commands[min(tick // clock.command_every, commands.shape[0] - 1)]
+    """Hand sticks and targets due at `tick` to the controller; the last row of the table stays in force.
+
+    Sticks and mode come over the radio link: late, so many times a second, in steps and with the transmitter's trims.
+    """
+    last = commands.shape[0] - 1
+    sent = max(tick - clock.stick_delay, 0)
+    sent -= sent % clock.stick_every
+    row = commands[min(sent // clock.command_every, last)]
     signals.mode, signals.link = row[0], row[1]
-    for k in range(4):
-        signals.stick[k] = row[2 + k]
+    for k in range(3):
+        signals.stick[k] = received(row[2 + k], clock.trim[k], clock.stick_steps, -1.0)
+    signals.stick[3] = received(row[5], 0.0, clock.stick_steps, 0.0)
+    row = commands[min(tick // clock.command_every, last)]
     signals.target_roll, signals.target_pitch = row[6], row[7]
     signals.target_yaw, signals.target_height = row[8], row[9]
     signals.target_north, signals.target_east = row[10], row[11]

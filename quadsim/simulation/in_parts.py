@@ -15,11 +15,10 @@ from quadsim.dynamics.motor_heat import warm_drive
 from quadsim.dynamics.records import GUSTS, HELD, PLANT, WIND
 from quadsim.environment.wind import wind_at
 from quadsim.jit import INTEGER, MATRIX, kernel, record_type, rows_type
-from quadsim.sensors.inertial import read_inertial, sample_inertial
+from quadsim.sensors.inertial import read_inertial, sense_inertial
 from quadsim.sensors.records import SENSORS
 from quadsim.sensors.slow import serve_slow_sensors
 from quadsim.sensors.telemetry import read_power
-from quadsim.sensors.vibration import update_vibration
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.command_path import command_motors
@@ -46,8 +45,7 @@ def surroundings_part(motion, held, plant, sensors, carried, clock, signals, win
     wind_at(t, look, x[0], x[1], -x[2], x[3], x[4], x[5], winds, gusts, wind, carried, held)
     watch(x, held, plant, carried)
     warm_drive(look, h * clock.refresh_every, x, held, plant)
-    update_vibration(x, k1, held, plant, sensors, carried)
-    sample_inertial(tick // int(sensors.imu_every), x, k1, held.force, plant.mass, sensors, carried)
+    sense_inertial(x, k1, held, plant, sensors, carried)
     serve_slow_sensors(tick, h, x, held, plant, sensors, carried, signals)
     read_power(signals.dt, held, sensors, signals)
     read_inertial(tick, sensors, carried, signals)

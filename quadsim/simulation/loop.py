@@ -22,11 +22,10 @@ from quadsim.environment.wind import wind_at
 from quadsim.integrators.fixed_step import make_rk4, make_semi_implicit
 from quadsim.jit import BOOLEAN, INTEGER, JIT, MATRIX, as_block, kernel, record_type, rows_type
 from quadsim.kinematics.quaternion import renormalise
-from quadsim.sensors.inertial import read_inertial, sample_inertial
+from quadsim.sensors.inertial import read_inertial, sense_inertial
 from quadsim.sensors.records import RING, SENSORS
 from quadsim.sensors.slow import serve_slow_sensors
 from quadsim.sensors.telemetry import read_power
-from quadsim.sensors.vibration import update_vibration
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Status
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.command_path import command_motors, read_commands
@@ -100,7 +99,6 @@ def fly_ticks(
     g0, g1, g2, g3, g4 = gains[0], gains[1], gains[2], gains[3], gains[4]
     m0, m1, m2, m3, m4 = memory[0], memory[1], memory[2], memory[3], memory[4]
     e0, e1, e2, e3, e4 = clock.every[0], clock.every[1], clock.every[2], clock.every[3], clock.every[4]
-    imu_every = int(sensors.imu_every)
     refresh_every = clock.refresh_every
     h, x, k1, k, y, total = clock.h, motion.x, motion.k1, motion.k, motion.y, motion.total
     flown = 0
@@ -117,10 +115,8 @@ def fly_ticks(
         derivative(t, x, held, plant, k1)
         if looking:
             watch(x, held, plant, carried)
-        if tick % imu_every == 0:
-            if sensors.shaking > 0.0:
-                update_vibration(x, k1, held, plant, sensors, carried)
-            sample_inertial(tick // imu_every, x, k1, held.force, plant.mass, sensors, carried)
+        while tick >= carried.imu_due:
+            sense_inertial(x, k1, held, plant, sensors, carried)
         if tick >= carried.slow_due:
             serve_slow_sensors(tick, h, x, held, plant, sensors, carried, signals)
         signals.t = t

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
+from controllers.contract import Block
 from controllers.signals import Mode
 from quadsim.config.flight_schema import ActionSection, FlightFile
+from quadsim.config.sticks_schema import StickLink, Sticks
 from quadsim.simulation.carried import COMMAND_FIELDS
-from quadsim.units import DEG
+from quadsim.units import DEG, MILLI
 
 _CHANNELS = {
     "stick_roll": ("roll", 1.0),
@@ -74,3 +77,19 @@ def timeline(flight: FlightFile, h: float) -> list[Due]:
         if a.fault is not None and a.fault.lasts_s is not None:
             dues.append(Due(math.ceil((a.t_s + a.fault.lasts_s) / h - 1e-9), a, ends=True))
     return sorted(dues, key=lambda due: due.tick)
+
+
+def hold_stick_link(link: StickLink, clock: Any) -> None:
+    """Into the CLOCK record: what the radio link does to the sticks, in ticks of its step."""
+    clock.stick_delay = round(link.delay_ms * MILLI / float(clock.h))
+    clock.stick_every = max(round(1.0 / (link.rate_Hz * float(clock.h))), 1)
+    clock.stick_steps = link.steps
+    trim = link.trim
+    clock.trim[:] = np.array([trim.roll_pct, trim.pitch_pct, trim.yaw_pct]) / 100.0
+
+
+def shape_sticks(sticks: Sticks, guide: Block, gains: np.ndarray) -> None:
+    """Into the gains of a guide: the craft's stick shaping, as far as that guide knows it."""
+    asked = sticks.as_gains()
+    for gain in guide.gains:
+        gains[gain] = asked.get(gain.name.lower(), gains[gain])

@@ -38,7 +38,7 @@ from quadsim.simulation.loop import fly_ticks
 from quadsim.simulation.note_events import event_of
 from quadsim.simulation.payloads import Payloads
 from quadsim.simulation.run import Event
-from quadsim.simulation.schedule import command_table, timeline
+from quadsim.simulation.schedule import command_table, hold_stick_link, shape_sticks, timeline
 from quadsim.simulation.watch import BOUNCE_LOOKS
 from quadsim.simulation.weather import gust_records, mean_winds, towards, wind_record
 from quadsim.units import DEG
@@ -94,6 +94,8 @@ class Session:
         self.builder = resolve_builder(craft, self.plant)
         self.sensors = resolve_sensors(craft, self.plant, self.rates.physics_Hz, self.seed)
         self.blocks = self._choose_blocks(blocks or {})
+        if self.rates.raised:
+            self.warnings.append(self.rates.raised)
         self.gains = np.zeros((5, GAINS_SIZE))
         self.memory = np.zeros((5, MEMORY_SIZE))
         self._fill_gains()
@@ -133,6 +135,8 @@ class Session:
         own = {**DEFAULTS, **{str(slot): spec for slot, spec in self.craft.controllers.items()}}
         for row, (slot, block) in enumerate(zip(SLOTS, self.blocks, strict=True)):
             self.gains[row] = block.default_gains()
+            if slot == "guide":
+                shape_sticks(self.craft.sticks, block, self.gains[row])
             if slot in stated and self._chosen[slot] != own[slot]:
                 text = f"the craft's gains.{slot} are for {own[slot]}; {block.name} flies with its defaults"
                 self.warnings.append(text)
@@ -165,6 +169,7 @@ class Session:
         self.clock.command_every = self.rates.every[1]
         self.clock.log_every = max(1, round(self.rates.physics_Hz / self.flight.log_rate_Hz))
         self.clock.refresh_every = max(1, round(LOOK_S / self.h))
+        hold_stick_link(self.craft.radio.sticks, self.clock)
         self.clock.semi_implicit = int(self.flight.stepper == "semi_implicit")
         self.commands = command_table(self.flight, self.h * self.rates.every[1])
         self.wind = wind_record(self.flight.wind, self.h * int(self.clock.refresh_every))

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Protocol
 
+from quadsim.config.stick_device import StickDevice
 from quadsim.errors import InputError
 from quadsim.simulation.run import Event, Run
 from quadsim.viewer.cameras import CAMERAS, Orbit, check_camera
@@ -41,6 +42,7 @@ def watch(
     size: tuple[int, int] = (1280, 720),
     camera: str = "chase",
     start_s: float = 0.0,
+    device: StickDevice | None = None,
 ) -> None:
     """Open a window on a run, or on a flight that is flown while it is watched; returns when it is closed.
 
@@ -52,7 +54,7 @@ def watch(
     check_camera(camera)
     layout = make_layout(size)
     live = None if isinstance(run_or_live, Run) else run_or_live
-    app = App(run_or_live, layout.size, camera, start_s)
+    app = App(run_or_live, layout.size, camera, start_s, device=device)
     name = app.track.run.flight
     screen: Screen = Window(layout.size, f"quadsim: {name}" + (" (live)" if live else ""), layout.scale)
     try:
@@ -66,14 +68,14 @@ class App:
 
     def __init__(
         self, run_or_live: Run | LiveFlight, size: tuple[int, int], camera: str, start_s: float = 0.0,
-        wall: Callable[[], float] = time.perf_counter,
+        wall: Callable[[], float] = time.perf_counter, device: StickDevice | None = None,
     ) -> None:  # fmt: skip
         self.live = None if isinstance(run_or_live, Run) else run_or_live
         self.track = _first_rows(run_or_live, self.live)
         self.playback = Playback(self.track, self.live, start_s, wall)
         self.view = View(self.track, size, camera, live=self.live is not None)
         self.outlook = Outlook(camera=camera, live=self.live is not None)
-        self.sticks = Sticks()
+        self.sticks = Sticks(device)
         self.open = True
         self._scrubbing = False
         self._wall = wall

@@ -8,13 +8,13 @@ from __future__ import annotations
 import math
 import os
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from quadsim.errors import FlightError
+from quadsim.errors import FlightError, InputError
 from quadsim.viewer.display import no_window, require_display
 from quadsim.viewer.fonts import Style, font_file
 from quadsim.viewer.layout import Rect
@@ -327,10 +327,10 @@ class Window:
         return {name: bool(down[pygame.key.key_code(name)]) for name in names}
 
     def axes(self) -> tuple[float, ...] | None:
-        """The first four axes of the first joystick, -1..1; None without one."""
+        """The axes of the first joystick, -1..1; None without one."""
         if self._stick is None or self._stick.get_numaxes() < 4:
             return None
-        return tuple(self._stick.get_axis(k) for k in range(4))
+        return tuple(self._stick.get_axis(k) for k in range(self._stick.get_numaxes()))
 
     def show(self, frames_per_s: int) -> None:
         """Put the canvas on the screen and wait for the next frame's turn."""
@@ -339,5 +339,33 @@ class Window:
 
     def close(self) -> None:
         """Close the window."""
+        pygame.joystick.quit()
+        pygame.display.quit()
+
+
+@contextmanager
+def open_device() -> Iterator[tuple[str, Callable[[], list[float]]]]:
+    """The first joystick: its name, and how to read it.
+
+    Raises
+    ------
+    InputError
+        when none is connected, or it has fewer than four axes.
+    """
+    pygame.display.init()
+    pygame.joystick.init()
+    try:
+        if not pygame.joystick.get_count():
+            raise InputError("no radio or gamepad is connected; plug it in, switch it on, and try again")
+        stick = pygame.joystick.Joystick(0)
+        if stick.get_numaxes() < 4:
+            raise InputError(f"{stick.get_name()} has {stick.get_numaxes()} axes; sticks need 4")
+
+        def read() -> list[float]:
+            pygame.event.pump()
+            return [stick.get_axis(k) for k in range(stick.get_numaxes())]
+
+        yield stick.get_name(), read
+    finally:
         pygame.joystick.quit()
         pygame.display.quit()

@@ -1,10 +1,11 @@
-"""Sticks of a live flight, from a joystick or from keys. A first, simple form."""
+"""Sticks of a live flight, from a radio or gamepad (calibrated or as it comes) or from keys."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
 from controllers.signals import Mode
+from quadsim.config.stick_device import StickDevice
 
 KEYS = ("w", "s", "a", "d", "i", "k", "j", "l")
 DEFLECTION = 0.5
@@ -19,7 +20,8 @@ MODES = (Mode.HEIGHT_HOLD, Mode.ATTITUDE_COMMAND, Mode.RATE_COMMAND)
 class Sticks:
     """Where the sticks stand. `taken` turns true once the user has asked for them."""
 
-    def __init__(self) -> None:
+    def __init__(self, device: StickDevice | None = None) -> None:
+        self.device = device
         self.taken = False
         self.mode = MODES[0]
         self._at = [0.0, 0.0, 0.0, 0.5]
@@ -33,8 +35,10 @@ class Sticks:
         self, held: Mapping[str, bool], axes: Sequence[float] | None, wall_s: float
     ) -> tuple[float, float, float, float]:
         """Roll, pitch (positive raises the nose), yaw -1..1 and throttle 0..1 after `wall_s` more seconds."""
-        if axes is not None:
-            roll, pitch, throttle, yaw = (min(max(float(a), -1.0), 1.0) for a in axes)
+        if axes is not None and self.device is not None:
+            self._at = list(self.device.sticks(axes))
+        elif axes is not None and len(axes) >= 4:
+            roll, pitch, throttle, yaw = (min(max(float(a), -1.0), 1.0) for a in axes[:4])
             self._at = [roll, pitch, yaw, 0.5 - 0.5 * throttle]  # devices count forwards as negative
         else:
             self._from_keys(held, wall_s)

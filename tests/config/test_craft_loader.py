@@ -51,7 +51,7 @@ SINGLE = [
      " Give the advance per turn"),
     ("guide = 250", "guide = 300",
      "flight_controller.rates_Hz.guide (line 57): is 300; must divide the physics rate of 4000 Hz"
-     " (a multiple of the fastest rate, 4000 Hz or more). Nearest: 250 or 400 Hz"),
+     " (a multiple of the fastest block's rate that reaches 4000 Hz and the inertial sensor's rate). Nearest: 250 or 400 Hz"),
     ("unlisted_pct = 0", "weighed_mass_g = 300",
      "mass.weighed_mass_g (line 5): is 300; the listed parts sum to 555 g, so 444 to 888 g."
      " Weigh again with the pack, or mend the parts"),

@@ -9,6 +9,7 @@ from quadsim.config import choose_rates, resolve_plant, resolve_sensors
 from quadsim.config.resolve_sensors import blend, mounting_matrix, white_noise
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError
+from quadsim.sensors.clock import Clock
 
 DEG = math.pi / 180.0
 GYRO = "[flight_controller.gyro]\nnoise_density_one_sided_deg_s_rtHz = 0.01\nbias_walk_deg_s_rts = 0.02\nbandwidth_Hz = 200\n"
@@ -58,7 +59,8 @@ def test_ticks(make_craft):
         ("resistance_mohm = 5\n", "resistance_mohm = 5\ndelay_ms = 2.0\nlag_ms = 1.0\nlevels = 1000\n"),
     )
     sensors = sensors_of(craft)
-    assert (sensors.imu_every, sensors.imu_delay, sensors.slow_every[0]) == (2, 4, 80)
+    assert (sensors.imu_clock[Clock.WHOLE], sensors.imu_clock[Clock.PART]) == (2, 0)
+    assert (sensors.imu_delay, sensors.slow_every[0]) == (pytest.approx(4.0), 80)
     # 2 ms are 8 ticks of 4 kHz, one of which the loop itself takes
     assert sensors.motor_delay == 7
     assert np.array(sensors.motor_blend) == pytest.approx(1.0 - math.exp(-0.25))

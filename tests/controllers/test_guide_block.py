@@ -46,7 +46,7 @@ class Desk:
 
 def test_rate_command() -> None:
     """Full stick is the full rate; half stick (1 - e)/2 + e/8 of it; attitude control is off."""
-    desk = Desk(Mode.RATE_COMMAND, EXPONENTIAL=0.4)
+    desk = Desk(Mode.RATE_COMMAND, EXPONENTIAL=0.4, STICK_DEADBAND=0.0)
     desk.s.stick[:] = (1.0, 0.5, -1.0, 0.6)
     response(desk.s, CRAFT, desk.gains, desk.memory)
     full, yaw = GuideGain.RATE_FULL.default, GuideGain.YAW_RATE_FULL.default
@@ -57,7 +57,7 @@ def test_rate_command() -> None:
 
 
 def test_attitude_command_settles_at_the_angle() -> None:
-    desk = Desk(Mode.ATTITUDE_COMMAND, EXPONENTIAL=0.0)
+    desk = Desk(Mode.ATTITUDE_COMMAND, EXPONENTIAL=0.0, STICK_DEADBAND=0.0)
     desk.s.stick[:2] = (0.4, -0.3)
     desk.run(2.0)
     roll, pitch, yaw = to_euler(*desk.s.attitude_wanted)

@@ -13,6 +13,7 @@ from hand_made import G0, state
 from controllers.signals import SIGNALS, rows
 from quadsim.config.resolve_sensors import blend, mounting_matrix, walk_step, white_noise
 from quadsim.dynamics.state import SIZE, X
+from quadsim.sensors.clock import sensor_clock
 from quadsim.sensors.inertial import quantised, read_inertial, sample_inertial
 from quadsim.sensors.records import SENSORS
 from quadsim.simulation.carried import CARRIED
@@ -27,18 +28,25 @@ class Imu:
     def __init__(self, **changes: Any) -> None:
         self.sensors, self.carried, self.signals = rows(SENSORS)[0], rows(CARRIED)[0], rows(SIGNALS)[0]
         s = self.sensors
-        s.imu_every, s.gyro_range, s.accel_range, s.gyro_blend, s.accel_blend = 1.0, 1e9, 1e9, 1.0, 1.0
+        s.gyro_range, s.accel_range, s.gyro_blend, s.accel_blend = 1e9, 1e9, 1.0, 1.0
+        s.imu_clock[:] = sensor_clock(1000.0, 1000)
         s.mounting[:] = s.mounting_believed[:] = np.eye(3)
         self.carried.gyro_sign[:], self.carried.key = 1.0, 11
         for name, value in changes.items():
             s[name] = value
 
     def sample(
-        self, count: int = 0, rates: Any = STILL, turning: Any = STILL, force: Any = STILL, mass: float = 1.0
+        self,
+        count: int = 0,
+        rates: Any = STILL,
+        turning: Any = STILL,
+        force: Any = STILL,
+        mass: float = 1.0,
+        late: float = 0.0,
     ) -> None:
         x, dx = state(rates=rates), np.zeros(SIZE)
         dx[X.RATES : X.RATES + 3] = turning
-        sample_inertial(count, x, dx, np.asarray(force, dtype=float), mass, self.sensors, self.carried)
+        sample_inertial(count, late, x, dx, np.asarray(force, dtype=float), mass, self.sensors, self.carried)
 
     def read(self, tick: int = 0) -> tuple[np.ndarray, np.ndarray]:
         read_inertial(tick, self.sensors, self.carried, self.signals)
@@ -111,7 +119,7 @@ def test_range_and_step_reach_both_sensors() -> None:
 @pytest.mark.parametrize(("every", "delay"), [(1, 0), (1, 7), (2, 5), (4, 6), (2, 40)])
 def test_delay_is_exact_in_ticks(every: int, delay: int) -> None:
     """At each tick the newest sample that is at least `delay` ticks old; here a sample's value is its own tick."""
-    imu = Imu(imu_every=float(every), imu_delay=float(delay))
+    imu = Imu(imu_clock=sensor_clock(1000.0 / every, 1000), imu_delay=float(delay))
     for tick in range(200):
         if tick % every == 0:
             imu.sample(tick // every, rates=(float(tick), 0.0, 0.0))

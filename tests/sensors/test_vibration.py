@@ -12,6 +12,7 @@ from controllers.signals import SIGNALS, rows
 from quadsim.config import load_craft, parse_craft
 from quadsim.config.flight_loader import parse_flight
 from quadsim.dynamics.state import SIZE
+from quadsim.sensors.clock import sensor_clock
 from quadsim.sensors.inertial import read_inertial, sample_inertial
 from quadsim.sensors.records import SENSORS
 from quadsim.sensors.vibration import update_vibration
@@ -33,15 +34,16 @@ def read(rate_Hz: float, count: int, place: tuple, rotor_Hz: float) -> np.ndarra
     """What a perfect sensor at `place` [m] reads of 3 g mm on the front right rotor of 1 kg: gyro and accel (n, 6)."""
     plant, held = body(), calm()
     sensors, carried, heard = rows(SENSORS)[0], rows(CARRIED)[0], rows(SIGNALS)[0]
-    sensors.imu_every = sensors.gyro_blend = sensors.accel_blend = 1.0
+    sensors.gyro_blend = sensors.accel_blend = 1.0
+    sensors.imu_clock[:] = sensor_clock(rate_Hz, round(rate_Hz))
     sensors.gyro_range, sensors.accel_range, sensors.imu_period = 1e9, 1e9, 1.0 / rate_Hz
     sensors.mounting[:] = sensors.mounting_believed[:] = np.eye(3)
     sensors.imu_position[:], sensors.imbalance[0] = place, 3e-6
     carried.gyro_sign[:] = 1.0
     x, dx, seen = state(rotors=2.0 * math.pi * rotor_Hz), np.zeros(SIZE), []
     for k in range(count):
-        update_vibration(x, dx, held, plant, sensors, carried)
-        sample_inertial(k, x, dx, held.force, plant.mass, sensors, carried)
+        update_vibration(0.0, x, dx, held, plant, sensors, carried)
+        sample_inertial(k, 0.0, x, dx, held.force, plant.mass, sensors, carried)
         read_inertial(k, sensors, carried, heard)
         seen.append(np.concatenate([heard.gyro, heard.accel]))
     return np.array(seen)

@@ -9,6 +9,7 @@ import quadsim
 from quadsim.config.flight_loader import parse_flight
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.errors import InputError
+from quadsim.sensors.clock import Clock
 from quadsim.simulation.fly import fly, start
 
 SHORT = 'title = "short"\ncraft = "siskin"\nduration_s = {}\n'
@@ -141,7 +142,9 @@ def test_a_flight_may_change_the_rates_of_its_craft():
     session = start(parse_flight(AIR.format(1) + "[rates_Hz]\nrate = 1000\nimu = 8000\n"))
     assert session.rates.physics_Hz == 8000
     assert [int(n) for n in session.clock.every] == [4, 32, 16, 8, 4]
-    assert int(session.sensors.imu_every) == 1
+    assert session.sensors.imu_clock[Clock.WHOLE] == 1
+    assert session.warnings == [session.rates.raised]
+    assert "so the physics runs at 8000 Hz where the blocks alone need 4000 Hz" in session.rates.raised
     with pytest.raises(InputError, match="must divide the physics rate"):
         start(parse_flight(AIR.format(1) + "[rates_Hz]\nrate = 700\n"))
 

@@ -40,7 +40,7 @@ class Shaken:
     def step(self, turning: Any = (0.0, 0.0, 0.0), rotors: Any = 0.0, spinning_up: Any = 0.0) -> None:
         dx = np.zeros(SIZE)
         dx[X.RATES : X.RATES + 3], dx[X.ROTORS : X.ROTORS + 4] = turning, spinning_up
-        self.update(state(rotors=rotors), dx, self.held, self.plant, self.sensors, self.carried)
+        self.update(0.0, state(rotors=rotors), dx, self.held, self.plant, self.sensors, self.carried)
 
     def rates(self, turning: np.ndarray) -> np.ndarray:
         """Rates (n, 3) of the shaking for angular accelerations (n, 3), sample by sample."""

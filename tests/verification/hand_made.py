@@ -129,7 +129,7 @@ class OpenLoop:
         self.held, self.sensors, self.carried = calm(), rows(SENSORS)[0], rows(CARRIED)[0]
         self.clock, self.signals, self.gusts = rows(CLOCK)[0], rows(SIGNALS)[0], rows(GUSTS, 0)
         self.wind, self.winds = rows(WIND)[0], np.zeros((1, 4))
-        self.sensors.imu_every = self.carried.slow_due = NEVER
+        self.carried.imu_due = self.carried.slow_due = NEVER
         self.sensors.motor_blend, self.sensors.motor_levels = 1.0, 1e9
         self.carried.wiring[:], self.carried.tick = np.arange(4), 1  # tick 0 would run every block
         if motor is None:

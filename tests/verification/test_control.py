@@ -15,9 +15,7 @@ from controllers.allocate import allocate_thrusts, command_for, priority, thrust
 from controllers.attitude import AttitudeGain, quaternion_p, tilt_and_turn
 from controllers.estimate import EstimateGain, complementary
 from controllers.filters import (
-    deadband,
     derivative_shares,
-    exponential,
     first_order_share,
     second_order_low_pass,
     second_order_rest,
@@ -153,15 +151,6 @@ def test_derivative_filter() -> None:
     numerator, denominator, _ = signal.cont2discrete(([1.0, 0.0], [5e-3, 1.0]), 1e-3, "backward_diff")
     assert numerator[0] == pytest.approx([new, -new], rel=1e-12)
     assert denominator == pytest.approx([1.0, -old], rel=1e-12)
-
-
-def test_stick_shaping() -> None:
-    """Cubic exponential and continuous dead band: arithmetic, common practice."""
-    assert exponential(0.5, 0.3) == pytest.approx(0.3875, abs=1e-12)
-    assert exponential(0.5, 0.4) == pytest.approx(0.35, abs=1e-12)
-    given = [deadband(x, 0.05) for x in (0.05, 0.0501, 0.525, 1.0, -0.24)]
-    assert given == pytest.approx([0.0, 1.0526e-4, 0.5, 1.0, -0.2], abs=1e-8)
-    assert exponential(deadband(0.525, 0.05), 0.3) == pytest.approx(0.3875, abs=1e-12)
 
 
 # The craft MX: 0.65 kg, arm 0.125 m in an X, moment 0.012 m times thrust, 6.5 N a rotor; rotors front_right, rear_right,
