@@ -45,7 +45,7 @@ class Barometer(Section):
             "%",
             "of the disc loading felt as pressure, hubs on the ground; fades with height over radius",
         ),
-    ] = Uncertain(3.0, 3.0)
+    ] = Uncertain(0.5, 0.5)
     drift_m_rts: Annotated[
         Uncertain, Quantity(0.0, 2.0, "m/sqrt(s)", "random walk: weather and temperature")
     ] = Uncertain(0.01)

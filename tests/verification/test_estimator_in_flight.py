@@ -41,6 +41,9 @@ def flown(sensor_errors: bool) -> tuple[Session, Run]:
             "accel_walk",
             "accel_step",
             "baro_noise",
+            "baro_step",
+            "baro_walk",
+            "baro_port",
         ):
             session.sensors[name] = 0.0
         session.carried.gyro_bias[:] = session.carried.accel_bias[:] = 0.0
