@@ -17,6 +17,12 @@ Delay = Annotated[Uncertain, Quantity(0.0, 15.0, "ms", "age of a sample when the
 Bandwidth = Annotated[Uncertain, Quantity(1.0, 20000.0, "Hz", "-3 dB corner of its first-order limit")]
 
 
+Misalignment = Annotated[
+    Uncertain,
+    Quantity(0.0, 10.0, "deg", "standard deviation of the two tilts of each input axis against the others"),
+]
+
+
 class Rates(Section):
     """How often the inertial sensor samples and each block of the control chain runs."""
 
@@ -38,9 +44,23 @@ class Gyro(Section):
     bias_deg_s: Annotated[
         Uncertain, Quantity(0.0, 20.0, "deg/s", "standard deviation of the turn-on bias")
     ] = Uncertain(0.3)
+    bias_instability_deg_h: Annotated[
+        Uncertain,
+        Quantity(0.0, 3600.0, "deg/h", "flicker of the bias: the Allan deviation's floor over 0.664"),
+    ] = Uncertain(5.0)
     bias_walk_deg_s_rts: Annotated[
-        Uncertain, Quantity(0.0, 1.0, "(deg/s)/sqrt(s)", "random walk of the bias")
-    ] = Uncertain(0.0005)
+        Uncertain, Quantity(0.0, 1.0, "(deg/s)/sqrt(s)", "random walk of the bias (rate random walk)")
+    ] = Uncertain(0.0001)
+    scale_error_pct: Annotated[
+        Uncertain, Quantity(0.0, 10.0, "%", "standard deviation of the scale factor's error, each axis")
+    ] = Uncertain(0.5)
+    misalignment_deg: Misalignment = Uncertain(0.2)
+    g_sensitivity_deg_s_g: Annotated[
+        Uncertain,
+        Quantity(
+            0.0, 2.0, "(deg/s)/g0", "standard deviation of the rate read per specific force, axis to axis"
+        ),
+    ] = Uncertain(0.05)
     resolution_deg_s: Annotated[Uncertain, Quantity(0.0, 10.0, "deg/s", "quantisation step")] = Uncertain(
         0.061
     )
@@ -57,9 +77,22 @@ class Accelerometer(Section):
     bias_mg: Annotated[Uncertain, Quantity(0.0, 500.0, "mg", "standard deviation of the turn-on bias")] = (
         Uncertain(20.0)
     )
+    bias_instability_ug: Annotated[
+        Uncertain, Quantity(0.0, 5000.0, "ug", "flicker of the bias: the Allan deviation's floor over 0.664")
+    ] = Uncertain(40.0)
     bias_walk_mg_rts: Annotated[Uncertain, Quantity(0.0, 50.0, "mg/sqrt(s)", "random walk of the bias")] = (
         Uncertain(0.01)
     )
+    scale_error_pct: Annotated[
+        Uncertain, Quantity(0.0, 10.0, "%", "standard deviation of the scale factor's error, each axis")
+    ] = Uncertain(0.5)
+    misalignment_deg: Misalignment = Uncertain(0.2)
+    vibration_rectification_mg_g2: Annotated[
+        Uncertain,
+        Quantity(
+            -50.0, 50.0, "mg/g0^2", "offset per mean square of vibration (vibration rectification error)"
+        ),
+    ] = Uncertain(0.1)
     resolution_mg: Annotated[Uncertain, Quantity(0.0, 100.0, "mg", "quantisation step")] = Uncertain(0.5)
     range_g: Annotated[Uncertain, Quantity(1.0, 500.0, "g0", "full scale, in standard gravity")] = Uncertain(
         16.0

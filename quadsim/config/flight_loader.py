@@ -25,8 +25,18 @@ _NEEDS = {
     "propeller_imbalance": "rotor",
     "rotors_swapped": "rotors",
     "gyro_axis_reversed": "axis",
+    "sensor_stuck": "sensor",
+    "sensor_lost": "sensor",
 }
-_PASSING = ("esc_desync", "baro_stuck", "gnss_lost", "compass_disturbed", "rangefinder_lost")
+_PASSING = (
+    "esc_desync",
+    "sensor_stuck",
+    "sensor_lost",
+    "baro_stuck",
+    "gnss_lost",
+    "compass_disturbed",
+    "rangefinder_lost",
+)
 """Faults that may last for a stated time."""
 
 
@@ -61,6 +71,7 @@ def _fault_problems(fault: FaultSection, where: tuple[str | int, ...]) -> Iterat
     needed = _NEEDS.get(fault.kind)
     if needed and getattr(fault, needed) is None:
         choices = {"rotor": "front_right, rear_right, rear_left or front_left", "axis": "roll, pitch or yaw"}
+        choices["sensor"] = "gyro or accelerometer"
         allowed = f"{fault.kind} needs {needed} = {choices.get(needed, '[place, place]')}"
         yield (*where, needed), "is missing", allowed, "Say which"
     if fault.duration_s is not None and fault.kind not in _PASSING:

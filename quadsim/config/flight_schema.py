@@ -166,6 +166,8 @@ class FaultSection(Section):
         "propeller_upside_down",
         "propeller_imbalance",
         "sensor_turned",
+        "sensor_stuck",
+        "sensor_lost",
         "baro_stuck",
         "gnss_lost",
         "compass_disturbed",
@@ -205,6 +207,9 @@ class FaultSection(Section):
     turned_deg: Annotated[
         float, Quantity(-180.0, 180.0, "deg", "for sensor_turned, clockwise seen from above")
     ] = 90.0
+    sensor: Literal["gyro", "accelerometer"] | None = Field(
+        None, description="for sensor_stuck (it repeats its last value) and sensor_lost (it reads zero)"
+    )
     disturbance_uT: Annotated[
         tuple[float, ...],
         Triple(-500.0, 500.0, "uT", "for compass_disturbed: field added, forward, right, down"),

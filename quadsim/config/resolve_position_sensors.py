@@ -34,7 +34,7 @@ def fill_position_sensors(sensors: Any, craft: Craft, plant: Any, physics_rate_H
     InputError
         when a delay needs more samples than the delay lines hold.
     """
-    draws = np.random.default_rng([int(seed), 0x53])
+    draws = np.random.default_rng([int(seed), 0x55])
     _fill_clock(sensors, craft, physics_rate_Hz)
     _fill_barometer(sensors, craft.flight_controller.barometer, plant)
     _fill_power(sensors, craft, draws)

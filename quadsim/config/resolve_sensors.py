@@ -13,13 +13,14 @@ from controllers.signals import rows
 from quadsim.config.avionics_schema import Accelerometer, Gyro
 from quadsim.config.craft_schema import Craft
 from quadsim.config.esc_response import lags
+from quadsim.config.inertial_errors import draw_errors, flicker_keep, flicker_kick, reading_matrix
 from quadsim.config.resolve_position_sensors import blend, fill_position_sensors
 from quadsim.constants import G0
 from quadsim.errors import InputError, Problem
 from quadsim.sensors.clock import Clock, sensor_clock
-from quadsim.sensors.inertial import WALK_EVERY
+from quadsim.sensors.inertial_bias import WALK_EVERY
 from quadsim.sensors.records import RING, SENSORS
-from quadsim.units import DEG, GRAM, MILLI, MM
+from quadsim.units import DEG, GRAM, HOUR, MICRO, MILLI, MM
 
 
 def resolve_sensors(craft: Craft, plant: Any, physics_rate_Hz: int, seed: int) -> Any:
@@ -35,13 +36,14 @@ def resolve_sensors(craft: Craft, plant: Any, physics_rate_Hz: int, seed: int) -
     draws = np.random.default_rng([int(seed), 0x51]).standard_normal(6)
     rate = board.rates_Hz.imu
     sensors.imu_clock[:] = sensor_clock(rate, physics_rate_Hz, board.imu_clock_error_ppm)
+    mounting = mounting_matrix(*(angle * DEG for angle in board.mounted_roll_pitch_yaw_deg))
+    sensors.mounting_believed[:] = mounting.T
     _fill_gyro(sensors, board.gyro, rate, draws[:3])
     _fill_accelerometer(sensors, board.accelerometer, rate, draws[3:])
+    _fill_matrices(sensors, board.gyro, board.accelerometer, mounting, seed)
     _fill_vibration(sensors, craft, rate)
     sensors.imu_delay = board.imu_delay_ms * MILLI * physics_rate_Hz
     sensors.imu_position[:] = np.array(board.at_mm) * MM - plant.centre_of_mass
-    sensors.mounting[:] = mounting_matrix(*(angle * DEG for angle in board.mounted_roll_pitch_yaw_deg))
-    sensors.mounting_believed[:] = sensors.mounting.T
     fill_position_sensors(sensors, craft, plant, physics_rate_Hz, seed)
     _fill_command_path(sensors, craft, plant, physics_rate_Hz)
     _check_delay_lines(sensors, craft)
@@ -95,6 +97,9 @@ def _fill_gyro(sensors: Any, gyro: Gyro, rate: float, draws: NDArray[np.float64]
     sensors.gyro_walk = walk_step(gyro.bias_walk_deg_s_rts, rate) * DEG
     sensors.gyro_step, sensors.gyro_range = gyro.resolution_deg_s * DEG, gyro.range_deg_s * DEG
     sensors.gyro_blend = blend(gyro.bandwidth_Hz, rate)
+    sensors.gyro_lag = 1.0 / (2.0 * math.pi * gyro.bandwidth_Hz)
+    sensors.flicker_keep[:] = flicker_keep(rate, WALK_EVERY)
+    sensors.gyro_kick[:] = flicker_kick(gyro.bias_instability_deg_h * DEG / HOUR, sensors.flicker_keep)
 
 
 def _fill_accelerometer(
@@ -109,6 +114,24 @@ def _fill_accelerometer(
         accelerometer.range_g * G0,
     )
     sensors.accel_blend = blend(accelerometer.bandwidth_Hz, rate)
+    sensors.accel_lag = 1.0 / (2.0 * math.pi * accelerometer.bandwidth_Hz)
+    sensors.accel_kick[:] = flicker_kick(
+        accelerometer.bias_instability_ug * MICRO * G0, flicker_keep(rate, WALK_EVERY)
+    )
+    sensors.accel_rectification = accelerometer.vibration_rectification_mg_g2 * MILLI / G0
+
+
+def _fill_matrices(
+    sensors: Any, gyro: Gyro, accelerometer: Accelerometer, mounting: NDArray[np.float64], seed: int
+) -> None:
+    turns, pushes = draw_errors(seed)
+    sensors.gyro_matrix[:] = reading_matrix(
+        mounting, gyro.scale_error_pct / 100.0, gyro.misalignment_deg * DEG, turns
+    )
+    sensors.accel_matrix[:] = reading_matrix(
+        mounting, accelerometer.scale_error_pct / 100.0, accelerometer.misalignment_deg * DEG, pushes
+    )
+    sensors.gyro_g[:] = gyro.g_sensitivity_deg_s_g * DEG / G0 * turns.g @ mounting
 
 
 def _fill_vibration(sensors: Any, craft: Craft, rate: float) -> None:
@@ -116,6 +139,8 @@ def _fill_vibration(sensors: Any, craft: Craft, rate: float) -> None:
     sensors.imu_period = 1.0 / rate
     sensors.imbalance[:] = craft.propeller.imbalance_gmm * GRAM * MM
     if flexible is not None:
+        sensors.mode_frequency = 2.0 * math.pi * flexible.frequency_Hz
+        sensors.mode_damping = flexible.damping_pct / 100.0
         sensors.mode_step[:] = mode_step(flexible.frequency_Hz, flexible.damping_pct / 100.0, rate)
         sensors.mode_share[:] = flexible.share
     sensors.shaking = float(flexible is not None or craft.propeller.imbalance_gmm > 0.0)

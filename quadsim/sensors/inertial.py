@@ -1,10 +1,13 @@
-"""Gyroscope and accelerometer: bandwidth, mounting, bias with a random walk, noise, quantisation, range, delay.
+"""Gyroscope and accelerometer: scale, misalignment, g-sensitivity, bandwidth, bias, noise, range, quantisation, delay.
 
-Terms as in IEEE Std 528 (inertial sensor terminology). White noise comes from a one-sided density n as
-sigma = n sqrt(fs/2) per sample; `resolve` does that.
+Terms as in IEEE Std 528 (inertial sensor terminology). Mounting, scale error and misalignment are one matrix per sensor.
+White noise comes from a one-sided density n as sigma = n sqrt(fs/2) per sample; `resolve` does both. The bias wanders in
+inertial_bias.py.
 """
 
 from __future__ import annotations
+
+from enum import IntEnum
 
 import numpy as np
 
@@ -12,11 +15,19 @@ from quadsim.dynamics.state import X
 from quadsim.jit import kernel
 from quadsim.noise import gauss, sample_key
 from quadsim.sensors.clock import Clock, newest_sample, next_sample
+from quadsim.sensors.inertial_bias import WALK_EVERY, wander
 from quadsim.sensors.records import RING
 from quadsim.sensors.vibration import update_vibration
 
-WALK_EVERY = 16
-"""Samples between two steps of the bias walk; `resolve` scales the step, so the walk is the same."""
+
+class Trouble(IntEnum):
+    """What is wrong with a sensor as a whole."""
+
+    NONE = 0
+    STUCK = 1
+    """It goes on repeating its last value."""
+    LOST = 2
+    """It does not answer: reads zero (assumed; a bus that is not driven may read anything)."""
 
 
 @kernel
@@ -47,35 +58,61 @@ def sample_inertial(count, late, x, dx, force, mass, sensors, carried):
     x, dx : state and its derivative at this tick; the rates go on along the derivative up to the sample, forces and angular
         accelerations stay those of the tick
     force : all forces but gravity, body axes [N]; specific force at the centre of mass is force/mass
-    carried : its `shake_...` are added to the body's motion; see vibration.py
+    carried : the flexible mode's rate is added to the body's before the bandwidth, what rotors shake after; see vibration.py
     """
-    shaken, turned = carried.shake_rate, carried.shake_turning
-    p = x[X.RATES] + late * dx[X.RATES] + shaken[0]
-    q = x[X.RATES + 1] + late * dx[X.RATES + 1] + shaken[1]
-    r = x[X.RATES + 2] + late * dx[X.RATES + 2] + shaken[2]
-    pd, qd, rd = dx[X.RATES] + turned[0], dx[X.RATES + 1] + turned[1], dx[X.RATES + 2] + turned[2]
+    p = x[X.RATES] + late * dx[X.RATES] + carried.mode[0, 1]
+    q = x[X.RATES + 1] + late * dx[X.RATES + 1] + carried.mode[1, 1]
+    r = x[X.RATES + 2] + late * dx[X.RATES + 2] + carried.mode[2, 1]
+    fx, fy, fz = specific_force(p, q, r, dx, force, mass, sensors)
+    key = sample_key(carried.key, count)
+    if count % WALK_EVERY == 0:
+        wander(key, sensors, carried)
+    slot = count % RING
+    g, d, m = sensors.gyro_matrix, sensors.gyro_g, sensors.accel_matrix
+    gyro_over = accel_over = 0
+    for k in range(3):
+        rate = g[k, 0] * p + g[k, 1] * q + g[k, 2] * r + d[k, 0] * fx + d[k, 1] * fy + d[k, 2] * fz
+        specific = m[k, 0] * fx + m[k, 1] * fy + m[k, 2] * fz + carried.shake_offset[k]
+        carried.gyro_smooth[k] += sensors.gyro_blend * (rate - carried.gyro_smooth[k])
+        carried.accel_smooth[k] += sensors.accel_blend * (specific - carried.accel_smooth[k])
+        gyro = carried.gyro_smooth[k] + carried.shake_rate[k] + carried.gyro_bias[k]
+        accel = carried.accel_smooth[k] + carried.shake_accel[k] + carried.accel_bias[k]
+        gyro += sensors.gyro_noise * gauss(key, k)
+        accel += sensors.accel_noise * gauss(key, 3 + k)
+        gyro_over += abs(gyro) > sensors.gyro_range
+        accel_over += abs(accel) > sensors.accel_range
+        carried.gyro_line[slot, k] = quantised(gyro, sensors.gyro_step, sensors.gyro_range)
+        carried.accel_line[slot, k] = quantised(accel, sensors.accel_step, sensors.accel_range)
+    carried.gyro_clipped += gyro_over > 0
+    carried.accel_clipped += accel_over > 0
+    if carried.gyro_trouble + carried.accel_trouble > 0:
+        spoil(slot, carried)
+
+
+@kernel
+def specific_force(p, q, r, dx, force, mass, sensors):
+    """Specific force [m/s2] at the sensor, body axes: F/m + w' x r + w x (w x r) (rigid-body kinematics)."""
+    pd, qd, rd = dx[X.RATES], dx[X.RATES + 1], dx[X.RATES + 2]
     a, b, c = sensors.imu_position[0], sensors.imu_position[1], sensors.imu_position[2]
     along = p * a + q * b + r * c
     spin2 = p * p + q * q + r * r
-    fx = (force[0] + carried.shake_force[0]) / mass + qd * c - rd * b + p * along - a * spin2
-    fy = (force[1] + carried.shake_force[1]) / mass + rd * a - pd * c + q * along - b * spin2
+    fx = force[0] / mass + qd * c - rd * b + p * along - a * spin2
+    fy = force[1] / mass + rd * a - pd * c + q * along - b * spin2
     fz = force[2] / mass + pd * b - qd * a + r * along - c * spin2
-    key = sample_key(carried.key, count)
-    walking = count % WALK_EVERY == 0
-    slot = count % RING
+    return fx, fy, fz
+
+
+@kernel
+def spoil(slot, carried):
+    """Put into a slot of the delay lines what a sensor in trouble gives instead of its sample."""
+    before = (slot + RING - 1) % RING
     for k in range(3):
-        m0, m1, m2 = sensors.mounting[k, 0], sensors.mounting[k, 1], sensors.mounting[k, 2]
-        rate = carried.gyro_sign[k] * (m0 * p + m1 * q + m2 * r)
-        specific = m0 * fx + m1 * fy + m2 * fz
-        carried.gyro_smooth[k] += sensors.gyro_blend * (rate - carried.gyro_smooth[k])
-        carried.accel_smooth[k] += sensors.accel_blend * (specific - carried.accel_smooth[k])
-        if walking:
-            carried.gyro_bias[k] += sensors.gyro_walk * gauss(key, 6 + k)
-            carried.accel_bias[k] += sensors.accel_walk * gauss(key, 9 + k)
-        gyro = carried.gyro_smooth[k] + carried.gyro_bias[k] + sensors.gyro_noise * gauss(key, k)
-        accel = carried.accel_smooth[k] + carried.accel_bias[k] + sensors.accel_noise * gauss(key, 3 + k)
-        carried.gyro_line[slot, k] = quantised(gyro, sensors.gyro_step, sensors.gyro_range)
-        carried.accel_line[slot, k] = quantised(accel, sensors.accel_step, sensors.accel_range)
+        if carried.gyro_trouble > 0:
+            stuck = carried.gyro_trouble == Trouble.STUCK
+            carried.gyro_line[slot, k] = carried.gyro_line[before, k] if stuck else 0.0
+        if carried.accel_trouble > 0:
+            stuck = carried.accel_trouble == Trouble.STUCK
+            carried.accel_line[slot, k] = carried.accel_line[before, k] if stuck else 0.0
 
 
 @kernel

@@ -9,7 +9,7 @@ import numpy as np
 from controllers.signals import F
 from quadsim.dynamics.state import SIZE
 from quadsim.sensors.place_records import PLACE_CARRIED
-from quadsim.sensors.records import RING
+from quadsim.sensors.records import FLICKERS, RING
 
 I = np.int64
 NOTES = 64
@@ -78,19 +78,25 @@ CARRIED = np.dtype(
         ("imu_due", I),
         ("imu_parts", F),
         ("imu_count", I),
-        ("gyro_sign", F, 3),
+        ("gyro_clipped", I),
+        ("accel_clipped", I),
+        ("gyro_trouble", I),
+        ("accel_trouble", I),
         ("wiring", I, 4),
         ("disconnected", F, 4),
         ("rotor_phase", F, 4),
         ("mode", F, (3, 2)),
         ("mode_drive", F, 3),
-        ("shake_force", F, 3),
-        ("shake_turning", F, 3),
         ("shake_rate", F, 3),
+        ("shake_accel", F, 3),
+        ("shake_raw", F, (2, 3)),
+        ("shake_offset", F, 3),
         ("gyro_smooth", F, 3),
         ("accel_smooth", F, 3),
         ("gyro_bias", F, 3),
         ("accel_bias", F, 3),
+        ("gyro_flicker", F, (3, FLICKERS)),
+        ("accel_flicker", F, (3, FLICKERS)),
         ("gyro_line", F, (RING, 3)),
         ("accel_line", F, (RING, 3)),
         *PLACE_CARRIED,

@@ -12,6 +12,7 @@ from quadsim.config import Craft
 from quadsim.config.flight_schema import ActionSection, FaultSection
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.errors import InputError, Problem
+from quadsim.sensors.inertial import Trouble
 from quadsim.units import DEG, GRAM, MICRO, MM
 
 BACKWARDS_THRUST = 0.55
@@ -70,9 +71,12 @@ def apply_fault(fault: FaultSection, held: Any, sensors: Any, carried: Any) -> s
         case "sensor_turned":
             sensors.mounting_believed[:] = _turn(fault.turned_deg) @ np.asarray(sensors.mounting_believed)
             return f"sensor turned by {fault.turned_deg:g} deg"
+        case "sensor_stuck" | "sensor_lost":
+            return trouble_sensor(fault, carried)
         case _:
             axis = ("roll", "pitch", "yaw").index(fault.axis or "roll")
-            carried.gyro_sign[axis] *= -1.0
+            sensors.gyro_matrix[axis] *= -1.0
+            sensors.gyro_g[axis] *= -1.0
             return f"gyro axis {fault.axis} reversed"
 
 
@@ -81,9 +85,22 @@ def end_fault(fault: FaultSection, carried: Any) -> str:
     if fault.kind in PLACE_SENSOR_FAULTS:
         change_place_sensor(fault, -1.0, carried)
         return PLACE_SENSOR_FAULTS[fault.kind][2]
+    if fault.sensor:
+        carried["gyro_trouble" if fault.sensor == "gyro" else "accel_trouble"] = Trouble.NONE
+        return f"{fault.sensor} back"
     place = (fault.rotor or "").replace("_", " ")
     carried.disconnected[ROTOR_NAMES.index(fault.rotor or "")] -= 1.0
     return f"{place} ESC back in step"
+
+
+def trouble_sensor(fault: FaultSection, carried: Any) -> str:
+    """A whole sensor stuck or lost; a later fault of the same sensor replaces it."""
+    stuck = fault.kind == "sensor_stuck"
+    carried["gyro_trouble" if fault.sensor == "gyro" else "accel_trouble"] = (
+        Trouble.STUCK if stuck else Trouble.LOST
+    )
+    lasting = f" for {fault.duration_s:g} s" if fault.duration_s is not None else ""
+    return f"{fault.sensor} {'stuck at its last value' if stuck else 'lost, reads zero'}{lasting}"
 
 
 PLACE_SENSOR_FAULTS = {

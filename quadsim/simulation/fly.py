@@ -19,6 +19,7 @@ from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.environment.atmosphere import Site
 from quadsim.simulation.carried import Status
 from quadsim.simulation.columns import LOGGED_SIGNALS, TRUTH_TABLE, column_name
+from quadsim.simulation.estimate_events import estimate_events
 from quadsim.simulation.metrics import all_metrics, judge
 from quadsim.simulation.run import Event, Run
 from quadsim.simulation.session import Session, fly_through
@@ -104,6 +105,8 @@ def snapshot(session: Session) -> Run:
 def finish(session: Session, wall_s: float) -> Run:
     """The finished flight with metrics and verdicts."""
     run = snapshot(session)
+    run.events.extend(estimate_events(run))
+    run.events.sort(key=lambda event: event.t_s)
     run.events.append(Event(session.t_s, "status", run.status_text))
     run.meta["wall_s"] = wall_s
     run.meta["steps"] = int(session.carried.tick)

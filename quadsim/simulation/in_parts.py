@@ -49,7 +49,7 @@ def surroundings_part(motion, held, plant, sensors, carried, clock, signals, win
     serve_slow_sensors(tick, h, x, held, plant, sensors, carried, signals)
     read_power(signals.dt, held, sensors, signals)
     read_inertial(tick, sensors, carried, signals)
-    write_row(t, x, held, plant, truth[carried.rows])
+    write_row(t, x, held, plant, carried, truth[carried.rows])
     return tick
 
 

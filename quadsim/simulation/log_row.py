@@ -10,7 +10,7 @@ from quadsim.kinematics.quaternion import rotation_matrix
 
 
 @kernel
-def write_row(t, x, held, plant, row):
+def write_row(t, x, held, plant, carried, row):
     """Write the TRUTH record `row`; the position is that of the frame's origin."""
     r00, r01, r02, r10, r11, r12, r20, r21, r22 = rotation_matrix(
         x[X.QUATERNION], x[X.QUATERNION + 1], x[X.QUATERNION + 2], x[X.QUATERNION + 3]
@@ -33,6 +33,8 @@ def write_row(t, x, held, plant, row):
         row.winding_temperature[k] = held.winding_temperature[k]
         row.case_temperature[k] = held.case_temperature[k]
     row.descent_ratio, row.edgewise_ratio = held.descent_ratio, held.edgewise_ratio
+    row.imu_samples = carried.imu_count
+    row.gyro_clipped, row.accel_clipped = carried.gyro_clipped, carried.accel_clipped
     row.charge = x[X.CHARGE]
     row.battery_current = held.battery_current
     row.battery_voltage = held.battery_voltage

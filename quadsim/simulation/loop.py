@@ -149,7 +149,7 @@ def fly_ticks(
             if not finite4(signals.motor):
                 carried.status, carried.failed_block = Status.BLOCK_NOT_FINITE, 4
         if tick % clock.log_every == 0 or carried.status != Status.FLYING:
-            write_row(t, x, held, plant, truth[carried.rows])
+            write_row(t, x, held, plant, carried, truth[carried.rows])
             heard[carried.rows] = signals
             carried.rows += 1
         if carried.status != Status.FLYING:

@@ -41,7 +41,7 @@ def _tilt(run: Run, rows: np.ndarray) -> np.ndarray:
     return np.arccos(np.clip(1.0 - 2.0 * (q[:, 1] ** 2 + q[:, 2] ** 2), -1.0, 1.0))
 
 
-def _angle_between(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+def angle_between(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Geodesic distance of attitudes (n, 4) [rad]: 2 acos |a.b| (Shuster 1993, J. Astronaut. Sci. 41(4))."""
     return 2.0 * np.arccos(np.clip(np.abs(np.sum(a * b, axis=1)), 0.0, 1.0))
 
@@ -106,8 +106,11 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "final_tilt_deg": lambda r, w: float(_tilt(r, w)[-1]) / DEG,
     "max_rate_deg_s": lambda r, w: _largest(np.linalg.norm(r["rates_rad_s"][w], axis=1)) / DEG,
     "drift_m": lambda r, w: _largest(_horizontal_drift(r, w)),
-    "estimate_error_deg": lambda r, w: _largest(_angle_between(r["attitude"][w], r["signals/attitude"][w])) / DEG,
-    "tracking_rms_deg": lambda r, w: _rms(_angle_between(r["attitude"][w], r["signals/attitude_wanted"][w])) / DEG,
+    "estimate_error_deg": lambda r, w: _largest(angle_between(r["attitude"][w], r["signals/attitude"][w])) / DEG,
+    "height_runaway_m": lambda r, w: _largest(np.abs(r["signals/height_m"][w] - r["height_m"][w])),
+    "gyro_clipped_pct": lambda r, w: _clipped(r, w, "gyro_clipped"),
+    "accel_clipped_pct": lambda r, w: _clipped(r, w, "accel_clipped"),
+    "tracking_rms_deg": lambda r, w: _rms(angle_between(r["attitude"][w], r["signals/attitude_wanted"][w])) / DEG,
     "saturated_pct": lambda r, w: 100.0 * float(np.mean(np.max(r["signals/motor"][w], axis=1) >= 0.999)),
     "max_motor_pct": lambda r, w: 100.0 * _largest(r["signals/motor"][w]),
     "min_cell_V": lambda r, w: -_largest(-r["weakest_cell_V"][w]),
@@ -133,6 +136,15 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "load_impact_m_s": lambda r, w: _load_impact(r, w),
     "load_drift_m": lambda r, w: _largest(_load_drift(r, w)),
 }  # fmt: skip
+
+
+def _clipped(run: Run, rows: np.ndarray, column: str) -> float:
+    """Share of the samples between the first and the last row [%]; NaN without a sample, as in runs of older versions."""
+    if "imu_samples" not in run.data:
+        return math.nan
+    samples, clipped = run["imu_samples"][rows], run[column][rows]
+    taken = float(samples[-1] - samples[0])
+    return 100.0 * float(clipped[-1] - clipped[0]) / taken if taken > 0.0 else math.nan
 
 
 def _touch_downs(run: Run, rows: np.ndarray) -> np.ndarray:

@@ -20,7 +20,7 @@ FORMAT = 1
 
 @dataclass(frozen=True)
 class Event:
-    """Something that happened at `t_s` [s]; `kind` is one of timeline, ground, drive, fault, payload, status."""
+    """Something that happened at `t_s` [s]; `kind` is one of timeline, ground, air, drive, fault, payload, estimate, status."""
 
     t_s: float
     kind: str

@@ -39,6 +39,7 @@ from quadsim.simulation.note_events import event_of
 from quadsim.simulation.payloads import Payloads
 from quadsim.simulation.run import Event
 from quadsim.simulation.schedule import command_table, hold_stick_link, shape_sticks, timeline
+from quadsim.simulation.start_inertial import start_inertial
 from quadsim.simulation.watch import BOUNCE_LOOKS
 from quadsim.simulation.weather import gust_records, mean_winds, towards, wind_record
 from quadsim.units import DEG
@@ -46,10 +47,6 @@ from quadsim.units import DEG
 LOOK_S = 1e-3
 """Time between two looks of the loop at wind, warmth and the ways a flight may end [s]; rotors' patches, thrust gains and battery
 are renewed at every `loop.HOLD_LOOKS`th of them."""
-
-CALIBRATED = 0.05
-"""Share of the gyro's turn-on bias that is left in a flight that starts in the air: flight controllers measure the bias
-at rest before take-off (common practice); what remains is assumed."""
 
 
 class Session:
@@ -187,13 +184,9 @@ class Session:
         """Initial state: standing on the feet with motors stopped, or hovering in trim."""
         flight, carried = self.flight, self.carried
         carried.key = np.uint64(self.seed)
-        carried.gyro_sign[:] = 1.0
         carried.wiring[:] = np.arange(4)
         # where the heavy sides of the rotors stand is left to chance
         carried.rotor_phase[:] = np.random.default_rng([int(self.seed), 0x52]).uniform(0.0, 2.0 * np.pi, 4)
-        left = CALIBRATED if flight.start.height_m > 0.0 else 1.0
-        carried.gyro_bias[:] = left * np.asarray(self.sensors.gyro_bias)
-        carried.accel_bias[:] = self.sensors.accel_bias
         self.held.thrust_factor[:] = self.held.torque_factor[:] = 1.0
         self.held.turning[:] = self.plant.spin
         begin_at(self.held, self.plant)
@@ -222,11 +215,7 @@ class Session:
             sag = self.plant.mass * self.plant.gravity / (4.0 * self.plant.contact_stiffness)
             self.x[X.POSITION + 2] = sag - np.max(self.plant.feet[:, 2])
             carried.touching = 1
-        carried.accel_smooth[:] = np.asarray(self.sensors.mounting) @ np.array(
-            [0.0, 0.0, -self.plant.gravity]
-        )
-        carried.gyro_line[:] = carried.gyro_bias
-        carried.accel_line[:] = np.asarray(carried.accel_smooth) + carried.accel_bias
+        start_inertial(self.seed, airborne, float(self.plant.gravity), self.sensors, carried)
         carried.baro_smooth = self.signals.baro_height = -self.x[X.POSITION + 2]
         self.signals.height = -self.x[X.POSITION + 2]
         self.signals.airborne = float(airborne)

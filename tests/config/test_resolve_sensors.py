@@ -13,6 +13,18 @@ from quadsim.sensors.clock import Clock
 
 DEG = math.pi / 180.0
 GYRO = "[flight_controller.gyro]\nnoise_density_one_sided_deg_s_rtHz = 0.01\nbias_walk_deg_s_rts = 0.02\nbandwidth_Hz = 200\n"
+ERRORS = """
+[flight_controller.gyro]
+bias_instability_deg_h = 10
+scale_error_pct = 1
+misalignment_deg = 0.5
+g_sensitivity_deg_s_g = 0.2
+[flight_controller.accelerometer]
+bias_instability_ug = 60
+scale_error_pct = 2
+misalignment_deg = 0.3
+vibration_rectification_mg_g2 = 0.3
+"""
 
 
 def sensors_of(craft, seed=1):
@@ -32,8 +44,8 @@ def test_gyro_values_by_hand(make_craft):
     sensors = sensors_of(make_craft(more=GYRO))
     assert sensors.gyro_noise == pytest.approx(0.01 * DEG * math.sqrt(1000.0))  # one-sided, fs 2000 Hz
     assert sensors.gyro_range == pytest.approx(2000.0 * DEG)
-    # a step every 16 samples of 2000 Hz: after one second 125 steps must have spread by K
-    assert sensors.gyro_walk * math.sqrt(125.0) == pytest.approx(0.02 * DEG)
+    # a step every 64 samples of 2000 Hz: after one second 31.25 steps must have spread by K
+    assert sensors.gyro_walk * math.sqrt(31.25) == pytest.approx(0.02 * DEG)
     assert sensors.gyro_blend == pytest.approx(1.0 - math.exp(-2.0 * math.pi * 200.0 / 2000.0))
 
 
@@ -100,8 +112,11 @@ def test_mounting_order_is_yaw_then_pitch_then_roll(make_craft):
         ("pack_current_A", "mounted_roll_pitch_yaw_deg = [10, 20, 30]\npack_current_A"),
     )
     sensors = sensors_of(craft)
-    np.testing.assert_allclose(sensors.mounting_believed @ sensors.mounting, np.eye(3), atol=1e-15)
-    np.testing.assert_allclose(sensors.mounting, mounting_matrix(10 * DEG, 20 * DEG, 30 * DEG), atol=1e-15)
+    turned = mounting_matrix(10 * DEG, 20 * DEG, 30 * DEG)
+    np.testing.assert_allclose(sensors.mounting_believed @ turned, np.eye(3), atol=1e-15)
+    np.testing.assert_allclose(
+        sensors.gyro_matrix, turned, atol=0.05
+    )  # 0.5 % and 0.2 deg of the specimen's own
 
 
 def test_the_sensor_sits_where_the_board_is(make_craft):
@@ -155,3 +170,38 @@ def test_imbalance_and_flexible_mode_by_hand(make_craft):
 def test_a_flexible_mode_needs_its_frequency(make_craft):
     with pytest.raises(InputError, match=r"frame\.flexible\.frequency_Hz.*is missing"):
         make_craft(more="[frame.flexible]\ndamping_pct = 3\n")
+
+
+def test_scale_misalignment_and_g_sensitivity_scatter_as_stated(make_craft):
+    """Over 300 specimens: 1 %, 0.5 deg, 0.2 (deg/s)/g and, of the accelerometer, 2 %, 0.3 deg (900 to 2700 draws: 7 %)."""
+    craft = make_craft(more=ERRORS)
+    seen = [sensors_of(craft, seed) for seed in range(300)]
+    for matrices, scale, tilt in (
+        (np.array([s.gyro_matrix for s in seen]), 0.01, 0.5),
+        (np.array([s.accel_matrix for s in seen]), 0.02, 0.3),
+    ):
+        own = matrices[:, range(3), range(3)] - 1.0
+        assert own.std() == pytest.approx(scale, rel=0.08)
+        off = matrices[:, ~np.eye(3, dtype=bool)]
+        assert off.std() == pytest.approx(math.radians(tilt), rel=0.08)
+        assert abs(np.corrcoef(off[:, 0], off[:, 2])[0, 1]) < 0.2
+    push = np.array([s.gyro_g for s in seen])
+    assert push.std() == pytest.approx(math.radians(0.2) / 9.80665, rel=0.08)
+    assert np.array_equal(sensors_of(craft, 7).gyro_matrix, seen[7].gyro_matrix)
+
+
+def test_flicker_and_rectification_by_hand(make_craft):
+    sensors = sensors_of(make_craft(more=ERRORS))
+    # variance kept: kick^2 = s^2 (1 - keep^2), keep = exp(-64/2000 s/T)
+    for k, seconds in enumerate((1.0, 10.0, 100.0)):
+        keep = math.exp(-0.032 / seconds)
+        assert sensors.flicker_keep[k] == pytest.approx(keep)
+        spread = sensors.gyro_kick[k] / math.sqrt(1.0 - keep**2)
+        assert spread == pytest.approx(
+            1.05 * math.radians(10.0) / 3600.0 * math.sqrt(math.log(10.0) / math.pi)
+        )
+    assert sensors.accel_kick[0] / sensors.gyro_kick[0] == pytest.approx(
+        60e-6 * 9.80665 / (math.radians(10.0) / 3600.0)
+    )
+    assert sensors.accel_rectification == pytest.approx(0.3e-3 / 9.80665)
+    assert (sensors.gyro_lag, sensors.accel_lag) == pytest.approx((1 / (1000 * math.pi), 1 / (400 * math.pi)))

@@ -67,7 +67,12 @@ def test_the_state_goes_on_to_the_time_of_the_sample() -> None:
     sensors = session.sensors
     sensors.gyro_noise = sensors.gyro_step = 0.0
     sensors.gyro_blend, session.carried.gyro_bias[:] = 1.0, 0.0
-    sensors.gyro_walk = 0.0
+    sensors.gyro_walk, sensors.gyro_kick[:], sensors.gyro_g[:], sensors.gyro_matrix[:] = (
+        0.0,
+        0.0,
+        0.0,
+        np.eye(3),
+    )
     seen = []
     while len(seen) < 40:
         count = int(session.carried.imu_count)

@@ -11,10 +11,11 @@ import pytest
 from hand_made import G0, state
 
 from controllers.signals import SIGNALS, rows
+from quadsim.config.inertial_errors import Draws, reading_matrix
 from quadsim.config.resolve_sensors import blend, mounting_matrix, walk_step, white_noise
 from quadsim.dynamics.state import SIZE, X
 from quadsim.sensors.clock import sensor_clock
-from quadsim.sensors.inertial import quantised, read_inertial, sample_inertial
+from quadsim.sensors.inertial import Trouble, quantised, read_inertial, sample_inertial
 from quadsim.sensors.records import SENSORS
 from quadsim.simulation.carried import CARRIED
 
@@ -30,8 +31,8 @@ class Imu:
         s = self.sensors
         s.gyro_range, s.accel_range, s.gyro_blend, s.accel_blend = 1e9, 1e9, 1.0, 1.0
         s.imu_clock[:] = sensor_clock(1000.0, 1000)
-        s.mounting[:] = s.mounting_believed[:] = np.eye(3)
-        self.carried.gyro_sign[:], self.carried.key = 1.0, 11
+        s.gyro_matrix[:] = s.accel_matrix[:] = s.mounting_believed[:] = np.eye(3)
+        self.carried.key = 11
         for name, value in changes.items():
             s[name] = value
 
@@ -81,21 +82,81 @@ def test_lever_arm() -> None:
 def test_mounted_turned_and_told_so() -> None:
     """Turned by 90 deg about body z its x axis points right: it reads q and -p; told of it, the controller sees p and q."""
     mounting = mounting_matrix(0.0, 0.0, 90.0 * DEG)
-    imu = Imu(mounting=mounting)
+    imu = Imu(gyro_matrix=mounting, accel_matrix=mounting)
     imu.sample(rates=(1.0, 2.0, 3.0), force=(4.0, 5.0, 6.0))
     gyro, accel = imu.read()
     assert gyro == pytest.approx((2.0, -1.0, 3.0), abs=1e-12)
     assert accel == pytest.approx((5.0, -4.0, 6.0), abs=1e-12)
-    imu = Imu(mounting=mounting_matrix(0.2, -0.4, 2.0), mounting_believed=mounting_matrix(0.2, -0.4, 2.0).T)
+    imu = Imu(
+        gyro_matrix=mounting_matrix(0.2, -0.4, 2.0), mounting_believed=mounting_matrix(0.2, -0.4, 2.0).T
+    )
     imu.sample(rates=(1.0, 2.0, 3.0))
     assert imu.read()[0] == pytest.approx((1.0, 2.0, 3.0), abs=1e-12)
 
 
-def test_bias_and_reversed_axis() -> None:
+def test_bias() -> None:
     imu = Imu()
-    imu.carried.gyro_bias[:], imu.carried.gyro_sign[1] = (0.1, 0.2, -0.3), -1.0
+    imu.carried.gyro_bias[:] = (0.1, 0.2, -0.3)
     imu.sample(rates=(1.0, 2.0, 3.0))
-    assert imu.read()[0] == pytest.approx((1.1, -1.8, 2.7), abs=1e-12)
+    assert imu.read()[0] == pytest.approx((1.1, 2.2, 2.7), abs=1e-12)
+
+
+def test_scale_error_and_misalignment_act_as_one_matrix() -> None:
+    """Axis k reads (1 + s_k) (its own component + its two tilts times the other two), after the mounting (IEEE Std 528)."""
+    draws = Draws(np.array([1.0, -2.0, 0.5]), np.arange(9.0).reshape(3, 3) - 4.0, np.zeros((3, 3)))
+    turned = mounting_matrix(0.1, 0.2, 0.3)
+    matrix = reading_matrix(turned, 0.01, 0.002, draws)
+    w = turned @ np.array([1.0, 2.0, 3.0])
+    expected = [
+        1.01 * (w[0] + 0.002 * (-3.0 * w[1] - 2.0 * w[2])),
+        0.98 * (w[1] + 0.002 * (-1.0 * w[0] + 1.0 * w[2])),
+        1.005 * (w[2] + 0.002 * (2.0 * w[0] + 3.0 * w[1])),
+    ]
+    imu = Imu(gyro_matrix=matrix, accel_matrix=matrix)
+    imu.sample(rates=(1.0, 2.0, 3.0), force=(1.0, 2.0, 3.0))
+    assert imu.read() == (pytest.approx(expected, abs=1e-12), pytest.approx(expected, abs=1e-12))
+
+
+def test_g_sensitivity() -> None:
+    """At rest an entry of 0.1 (deg/s)/g from vertical to roll reads 0.1 deg/s (definition)."""
+    push = np.zeros((3, 3))
+    push[0, 2] = 0.1 * DEG / G0
+    imu = Imu(gyro_g=push)
+    imu.sample(force=(0.0, 0.0, -G0))
+    assert imu.read()[0] == pytest.approx((-0.1 * DEG, 0.0, 0.0), abs=1e-12)
+
+
+def test_samples_beyond_the_range_are_counted() -> None:
+    """Once a sample, however many axes; not at the limit itself."""
+    imu = Imu(gyro_range=2.0, accel_range=3.0)
+    turns = [(1.0, 0.0, 0.0), (2.5, -9.0, 0.0), (2.0, 0.0, 0.0), (0.0, 0.0, -2.1)]
+    pushes = [(0.0, 0.0, 1.0), STILL, (0.0, -3.1, 0.0), STILL]
+    for k, (rates, force) in enumerate(zip(turns, pushes, strict=True)):
+        imu.sample(k, rates=rates, force=force)
+    assert (int(imu.carried.gyro_clipped), int(imu.carried.accel_clipped)) == (2, 1)
+
+
+def test_stuck_repeats_and_lost_reads_zero() -> None:
+    imu = Imu()
+    imu.sample(0, rates=(1.0, 2.0, 3.0), force=(4.0, 5.0, 6.0))
+    imu.carried.gyro_trouble, imu.carried.accel_trouble = Trouble.STUCK, Trouble.LOST
+    for k in (1, 2):
+        imu.sample(k, rates=(9.0, 9.0, 9.0), force=(9.0, 9.0, 9.0))
+        gyro, accel = imu.read(k)
+        assert gyro == pytest.approx((1.0, 2.0, 3.0))
+        assert accel == pytest.approx(STILL)
+    imu.carried.gyro_trouble, imu.carried.accel_trouble = Trouble.LOST, Trouble.STUCK
+    imu.sample(3, rates=(9.0, 9.0, 9.0), force=(9.0, 9.0, 9.0))
+    assert imu.read(3) == (pytest.approx(STILL), pytest.approx(STILL))
+    imu.carried.gyro_trouble = imu.carried.accel_trouble = Trouble.NONE
+    imu.sample(4, rates=(9.0, 8.0, 7.0), force=(6.0, 5.0, 4.0))
+    assert imu.read(4) == (pytest.approx((9.0, 8.0, 7.0)), pytest.approx((6.0, 5.0, 4.0)))
+
+
+def test_rates_go_on_to_the_time_of_the_sample() -> None:
+    imu = Imu()
+    imu.sample(rates=(1.0, 2.0, 3.0), turning=(100.0, -200.0, 300.0), late=1e-4)
+    assert imu.read()[0] == pytest.approx((1.01, 1.98, 3.03), abs=1e-12)
 
 
 @pytest.mark.parametrize(

@@ -3,9 +3,11 @@
 import numpy as np
 import pytest
 
+from quadsim.config import load_craft, parse_craft
 from quadsim.config.flight_loader import parse_flight
 from quadsim.dynamics.rigid_body import stop_blocked
 from quadsim.dynamics.state import ROTOR_NAMES, X
+from quadsim.errors import InputError
 from quadsim.simulation.carried import Status
 from quadsim.simulation.faults import BACKWARDS_THRUST
 from quadsim.simulation.fly import sentence, start
@@ -157,9 +159,10 @@ def test_an_unbalanced_propeller_shakes_the_sensor_alone():
     healthy = flown(ticks=40)
     shaken = flown('kind = "propeller_imbalance", rotor = "rear_right", imbalance_gmm = 3', ticks=40)
     assert np.array(shaken.sensors.imbalance) == pytest.approx([0.0, 3e-6, 0.0, 0.0])
-    force = 3e-6 * float(shaken.x[X.ROTORS + 1]) ** 2  # m e W^2, at the last sample a little slower
-    assert np.linalg.norm(shaken.carried.shake_force) == pytest.approx(force, rel=0.02)
-    assert not np.any(healthy.carried.shake_force)
+    # m e W^2/M, at the last sample a little slower; the sensor sits near the centre of mass
+    felt = 3e-6 * float(shaken.x[X.ROTORS + 1]) ** 2 / float(shaken.plant.mass)
+    assert np.linalg.norm(shaken.carried.shake_raw[:, :2]) / np.sqrt(2.0) == pytest.approx(felt, rel=0.15)
+    assert not np.any(healthy.carried.shake_raw)
     assert lift(shaken, -1) == pytest.approx(lift(healthy, -1), rel=1e-3)
     assert [event.text for event in shaken.events] == ["rear right propeller out of balance by 3 g mm"]
 
@@ -176,7 +179,9 @@ def test_swapped_rotors_get_each_others_commands():
 
 def gyro_seen(fault, rates):
     """What the controller reads of given body rates [rad/s], noise and bias off."""
-    session = start(parse_flight(HEAD + FAULT.format(fault)))
+    text = load_craft("siskin").source_text + "\n[flight_controller.gyro]\nscale_error_pct = 0\nmisalignment_deg = 0\n"
+    text += "g_sensitivity_deg_s_g = 0\nbias_instability_deg_h = 0\n"
+    session = start(parse_flight(HEAD + FAULT.format(fault)), craft=parse_craft(text))
     for name in ("gyro_noise", "gyro_walk", "gyro_step", "imu_delay"):
         setattr(session.sensors, name, 0.0)
     session.sensors.gyro_blend = 1.0
@@ -198,6 +203,40 @@ def gyro_seen(fault, rates):
 )
 def test_what_a_wrong_sensor_reads(fault, seen):
     assert gyro_seen(fault, [0.3, 0.2, 0.1]) == pytest.approx(seen, abs=1e-12)
+
+
+def test_a_gyroscope_stuck_for_a_time_repeats_its_last_value():
+    text = HEAD + '[[at]]\nt_s = 0.01\nfault = { kind = "sensor_stuck", sensor = "gyro", duration_s = 0.02 }\n'
+    session = start(parse_flight(text))
+    session.advance(200)
+    t, gyro = np.array(session.truth.t[: session.rows]), np.array(session.heard.gyro[: session.rows])
+    stuck = (t > 0.0105) & (t < 0.0299)
+    assert np.all(gyro[stuck] == gyro[stuck][0])
+    assert len(np.unique(gyro[t > 0.0305, 0])) > 4  # in steps of the resolution
+    assert len(np.unique(np.array(session.heard.accel[: session.rows])[stuck, 0])) > 10
+    assert [(e.t_s, e.text) for e in session.events] == [
+        (pytest.approx(0.01), "gyro stuck at its last value for 0.02 s"),
+        (pytest.approx(0.03), "gyro back"),
+    ]
+
+
+def test_an_accelerometer_that_is_lost_reads_zero_to_the_end():
+    session = flown('kind = "sensor_lost", sensor = "accelerometer"', ticks=60)
+    assert not np.any(session.heard.accel[20 : session.rows])
+    assert np.any(session.heard.gyro[20 : session.rows])
+    assert [event.text for event in session.events] == ["accelerometer lost, reads zero"]
+
+
+@pytest.mark.parametrize(
+    ("fault", "message"),
+    [
+        ('kind = "sensor_stuck"', "sensor_stuck needs sensor = gyro or accelerometer"),
+        ('kind = "rotor_lost", rotor = "rear_left", duration_s = 1', "rotor_lost stays; what may pass: "),
+    ],
+)
+def test_a_fault_that_makes_no_sense_is_refused(fault, message):
+    with pytest.raises(InputError, match=message):
+        parse_flight(HEAD + FAULT.format(fault))
 
 
 def test_a_payload_moves_the_centre_of_mass_and_not_the_craft():

@@ -8,6 +8,7 @@ import pytest
 from quadsim.config.flight_schema import ExpectSection
 from quadsim.config.metric_names import METRIC_NAMES
 from quadsim.simulation.columns import columns
+from quadsim.simulation.estimate_events import estimate_events
 from quadsim.simulation.metrics import METRICS, all_metrics, compute, judge
 from quadsim.simulation.run import Event, Run
 
@@ -28,6 +29,9 @@ def made_up():
     data["signals/attitude"][:, 0] = data["signals/attitude_wanted"][:, 0] = 1.0
     data["signals/mode"][:] = 3.0
     data["signals/target_height_m"][:] = 6.0
+    data["signals/height_m"] = 5.0 + 0.25 * T  # runs away below the truth by up to 3 m
+    data["imu_samples"], data["gyro_clipped"] = 1000.0 * T, np.clip(1000.0 * (T - 3.0), 0.0, None)
+    data["accel_clipped"] = 40.0 * T
     data["battery_current_A"][:], data["battery_voltage_V"][:], data["charge"][:] = 10.0, 16.0, 0.7
     data["weakest_cell_V"][:], data["pack_temperature_K"][:], data["rotor_speed_rad_s"][:] = (
         3.9,
@@ -66,6 +70,7 @@ EXPECTED = {
     "max_tilt_deg": math.degrees(0.3), "final_tilt_deg": math.degrees(0.3), "heading_error_deg": math.degrees(0.2),
     "estimate_error_deg": math.degrees(2 * math.acos(math.cos(0.15) * math.cos(0.1))),
     "tracking_rms_deg": math.degrees(2 * math.acos(math.cos(0.15) * math.cos(0.1))),
+    "height_runaway_m": 3.0, "gyro_clipped_pct": 25.0, "accel_clipped_pct": 4.0,
     "drift_m": 4.0, "saturated_pct": 100 * 200 / 401, "max_motor_pct": 100.0, "min_cell_V": 3.9, "max_battery_A": 10.0,
     "used_mAh": 40.0 / 3.6, "mean_power_W": 160.0, "final_charge_pct": 70.0, "airborne_s": 4.0 * 301 / 401, "end_s": 4.0,
     "final_rest_cell_V": 4.05, "max_winding_C": 81.0, "max_case_C": 47.0, "max_pack_C": 30.0, "max_tip_mach": 0.4,
@@ -96,6 +101,10 @@ def test_windows_and_figures_that_do_not_exist():
     assert compute(run, "impact_J", 3.0) is None
     assert compute(run, "vibration_m_s2", 3.0, 3.09) is None  # shorter than the slow part's window
     assert compute(run, "vibration_m_s2", 3.0, 3.1) == pytest.approx(2.0)
+    assert compute(run, "gyro_clipped_pct", 3.0) == pytest.approx(100.0)
+    assert compute(run, "gyro_clipped_pct", 3.0, 3.0) is None  # no sample in between
+    del run.data["imu_samples"]  # a run of an older version
+    assert compute(run, "gyro_clipped_pct") is None
     run.data["signals/mode"][:] = 0.0
     assert compute(run, "height_error_m") is None
 
@@ -112,3 +121,29 @@ def test_verdicts():
     assert verdicts[2].value is None
     assert verdicts[0].bound == "above 8 and below 10"
     assert not judge(made_up(), lines, ["crashed"])[0].ok
+
+
+def estimate_off(error_deg):
+    """A level flight whose estimate rolls off by some angle over T [deg]."""
+    run = made_up()
+    half = np.radians(error_deg) / 2.0
+    run.data["attitude"][:] = [1.0, 0.0, 0.0, 0.0]
+    run.data["signals/attitude"][:] = 0.0
+    run.data["signals/attitude"][:, 0], run.data["signals/attitude"][:, 1] = np.cos(half), np.sin(half)
+    return estimate_events(run)
+
+
+def test_an_estimate_that_is_far_off_for_long_is_an_event():
+    """Grows by 4.5 deg/s from 1 s to 3 s: 5 deg are passed at 2.11 s, 1 deg at 1.22 s, 9 deg reached, back at 3.5 s."""
+    error = np.interp(T, [0.0, 1.0, 3.0, 3.5, 4.0], [0.0, 0.0, 9.0, 9.0, 0.0])
+    (event,) = estimate_off(error)
+    assert (event.kind, event.t_s) == ("estimate", pytest.approx(1.0 + 5.0 / 4.5, abs=0.011))
+    assert event.text == (
+        "the estimate is what limits: attitude up to 9 deg off for 1.6 s, after 0.9 s in which the error grew"
+    )
+
+
+def test_an_estimate_that_is_off_for_a_moment_or_by_little_is_none():
+    assert not estimate_off(np.where(np.abs(T - 2.0) < 0.2, 8.0, 0.0))
+    assert not estimate_off(np.full(T.size, 4.9))
+    assert len(estimate_off(np.full(T.size, 5.1))) == 1  # off from the start to the end

@@ -131,7 +131,7 @@ def test_a_fault_of_what_is_not_carried_is_refused(kind, section):
 
 def test_a_fault_that_stays_takes_no_duration():
     with pytest.raises(
-        InputError, match=r"duration_s.*is 2; rotor_lost stays; what may pass: esc_desync, baro_stuck"
+        InputError, match=r"duration_s.*is 2; rotor_lost stays; what may pass: esc_desync, sensor_stuck"
     ):
         parse_flight(HEAD + FAULT.format('kind = "rotor_lost", rotor = "front_left", duration_s = 2'))
 

@@ -182,10 +182,14 @@ VIBRATION_MUTANTS = (
     Mutant("flexible mode not driven before", SHAKE, " + s[6] * before", "", checks_vibration.mode_steps_exactly),
     Mutant("flexible mode of half the damping", SHAKE, "carried.mode_drive[axis] = drive", "carried.mode_drive[axis] = drive\n    carried.mode[axis, 1] *= 1.0 + 0.03 * 2.0 * math.pi * 90.0 * sensors.imu_period", checks_vibration.mode_passes_what_a_soft_mount_passes),
     Mutant("flexible mode pushed along instead of left behind", SHAKE, "-sensors.mode_share", "sensors.mode_share", checks_vibration.two_inertias_on_a_spring),
-    Mutant("imbalance grows with the speed, not its square", SHAKE, "return impulse * speed * c", "return 1200.0 * imbalance * 1200.0 * c", checks_vibration.shaken_rate_is_the_integral),
-    Mutant("heavy side turns the wrong way", SHAKE, "impulse * speed * turning * s", "-impulse * speed * turning * s", checks_vibration.unbalanced_rotor_as_bodies),
-    Mutant("hub above the centre of mass rolls the wrong way", SHAKE, "mx - c * right", "mx + c * right", checks_vibration.unbalanced_rotor_as_bodies),
+    Mutant("soft mount under a tone of half the damping", SHAKE, "2.0 * z * w * speed", "z * w * speed", checks_vibration.soft_mount_under_a_rotor),
+    Mutant("imbalance grows with the speed, not its square", SHAKE, "return imbalance * speed * speed", "return imbalance * speed * 1000.0", checks_vibration.unbalanced_rotor_as_bodies),
+    Mutant("heavy side turns the wrong way", SHAKE, "turning * force.imag\n    inverse", "-turning * force.imag\n    inverse", checks_vibration.unbalanced_rotor_as_bodies),
+    Mutant("hub above the centre of mass rolls the wrong way", SHAKE, "(-c * right)", "(c * right)", checks_vibration.unbalanced_rotor_as_bodies),
     Mutant("phase ignores that the rotor spins up", SHAKE, "(speed - 0.5 * dt * dx[X.ROTORS + i])", "speed", checks_vibration.phase_follows_a_rotor_that_spins_up),
-    Mutant("rate leads the force", SHAKE, "impulse * s, -impulse", "-impulse * s, impulse", checks_vibration.shaken_rate_is_the_integral),
+    Mutant("rate leads the force", SHAKE, "complex(0.0, speed)", "complex(0.0, -speed)", checks_vibration.shaken_rate_is_the_integral),
+    Mutant("tone sampled without its lag", SHAKE, "complex(1.0, speed * sensors.accel_lag)", "abs(complex(1.0, speed * sensors.accel_lag))", checks_vibration.analogue_limit_acts_before_sampling),
+    Mutant("tone past the gyro's limit", SHAKE, "complex(1.0, speed * sensors.gyro_lag)", "1.0", checks_vibration.analogue_limit_acts_before_sampling),
+    Mutant("vibration rectified by its peak", SHAKE, "0.5 * (carried.shake_raw", "1.0 * (carried.shake_raw", checks_vibration.vibration_rectified),
 )  # fmt: skip
 """As MUTANTS, on what the inertial sensor feels of vibration."""
