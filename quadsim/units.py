@@ -18,6 +18,8 @@ MILLI = 1e-3
 """Prefix milli [-]."""
 MICRO = 1e-6
 """Prefix micro [-]."""
+HOUR = 3600.0
+"""One hour [s]."""
 KNOT = 1852.0 / 3600.0
 """One knot [m/s], exact (International Hydrographic Conference, 1929)."""
 FOOT = 0.3048

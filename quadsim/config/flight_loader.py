@@ -31,8 +31,14 @@ _NEEDS = {
     "sensor_lost": "sensor",
 }
 _PASSING = (
-    "esc_desync", "sensor_stuck", "sensor_lost", "baro_stuck", "gnss_lost", "compass_disturbed", "rangefinder_lost"
-)  # fmt: skip
+    "esc_desync",
+    "sensor_stuck",
+    "sensor_lost",
+    "baro_stuck",
+    "gnss_lost",
+    "compass_disturbed",
+    "rangefinder_lost",
+)
 """Faults that may last for a stated time."""
 
 

@@ -22,7 +22,7 @@ PieceMass = Annotated[Uncertain, Quantity(0.0, 1000.0, "g", "one piece; 0 when i
 class Barometer(Section):
     """Height from air pressure. Defaults assumed."""
 
-    rate_Hz: Annotated[int, Quantity(1, 1000, "Hz", "samples per second", whole=True)] = 50
+    rate_Hz: SampleRate = Uncertain(50.0)
     noise_m: Annotated[Uncertain, Quantity(0.0, 20.0, "m", "standard deviation of one sample")] = Uncertain(
         0.1
     )
@@ -45,7 +45,7 @@ class Barometer(Section):
             "%",
             "of the disc loading felt as pressure, hubs on the ground; fades with height over radius",
         ),
-    ] = Uncertain(3.0, 3.0)
+    ] = Uncertain(0.5, 0.5)
     drift_m_rts: Annotated[
         Uncertain, Quantity(0.0, 2.0, "m/sqrt(s)", "random walk: weather and temperature")
     ] = Uncertain(0.01)

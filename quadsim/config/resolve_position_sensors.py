@@ -34,7 +34,7 @@ def fill_position_sensors(sensors: Any, craft: Craft, plant: Any, physics_rate_H
     InputError
         when a delay needs more samples than the delay lines hold.
     """
-    draws = np.random.default_rng([int(seed), 0x53])
+    draws = np.random.default_rng([int(seed), 0x55])
     _fill_clock(sensors, craft, physics_rate_Hz)
     _fill_barometer(sensors, craft.flight_controller.barometer, plant)
     _fill_power(sensors, craft, draws)
@@ -84,7 +84,7 @@ def _fill_clock(sensors: Any, craft: Craft, physics_rate_Hz: float) -> None:
 
 
 def _fill_barometer(sensors: Any, barometer: Barometer, plant: Any) -> None:
-    rate = float(barometer.rate_Hz)
+    rate = barometer.rate_Hz
     sensors.baro_noise, sensors.baro_step = barometer.noise_m, barometer.resolution_m
     sensors.baro_blend = blend(barometer.bandwidth_Hz, rate)
     sensors.baro_scale = 1.0 if barometer.conversion == "day's air" else standard_scale(plant)

@@ -13,7 +13,7 @@ from quadsim.noise import gauss, sample_key
 from quadsim.sensors.inertial import quantised
 from quadsim.sensors.place_records import Slow
 
-CHANNEL = 80
+CHANNEL = 144
 """First of three channels of the noise."""
 UNBOUNDED = 1.0
 """No full scale [T]."""

@@ -8,7 +8,7 @@ from quadsim.noise import gauss, sample_key
 from quadsim.sensors.inertial import quantised
 from quadsim.sensors.place_records import Slow
 
-CHANNEL = 88
+CHANNEL = 152
 """Channel of the noise."""
 UNBOUNDED = 1e9
 """No full scale here: the range is checked on the true distance [m]."""

@@ -15,7 +15,7 @@ from quadsim.kinematics.quaternion import rotation_matrix
 from quadsim.noise import gauss, sample_key
 from quadsim.sensors.place_records import Slow
 
-CHANNEL = 64
+CHANNEL = 128
 """First channel: slow part, white part, velocity, three each."""
 
 

@@ -13,7 +13,7 @@ from quadsim.sensors.rangefinder import give_rangefinder, sample_rangefinder
 from quadsim.sensors.satellite import give_satellite, sample_satellite
 from quadsim.sensors.telemetry import give_telemetry, sample_telemetry
 
-DROP_CHANNEL = 120
+DROP_CHANNEL = 160
 """First of the channels that decide whether a sample is lost, one per sensor."""
 
 

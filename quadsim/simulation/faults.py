@@ -93,12 +93,6 @@ def end_fault(fault: FaultSection, carried: Any) -> str:
     return f"{place} ESC back in step"
 
 
-def _turn(angle_deg: float) -> np.ndarray:
-    """Rotation about the body's z axis, shape (3, 3)."""
-    c, s = math.cos(angle_deg * DEG), math.sin(angle_deg * DEG)
-    return np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
-
-
 def trouble_sensor(fault: FaultSection, carried: Any) -> str:
     """A whole sensor stuck or lost; a later fault of the same sensor replaces it."""
     stuck = fault.kind == "sensor_stuck"

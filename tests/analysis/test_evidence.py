@@ -79,7 +79,9 @@ def drawn(craft, blades, generator):
     """The craft with every uncertain number drawn anew, and its map with factors of its own."""
     sections = {}
     for where, number in uncertain_inputs(craft):
-        section, key = where.split(".")
+        section, _, key = where.partition(".")
+        if "." in key:
+            continue  # of a sensor: nothing to a hover
         value = max(float(generator.normal(number, number.sigma)), 0.05 * number)
         sections.setdefault(section, {})[key] = Uncertain(value)
     for key, sigma in zip(("thrust_scale", "torque_scale"), map_sigmas(craft, blades), strict=True):

@@ -28,7 +28,9 @@ def texts(session):
 
 def test_hooked_on_in_flight_the_load_hangs_at_rest_and_pulls():
     """Two masses on a line under the thrust that carried one of them: tension g m M/(M + m) (Newton)."""
-    session = flown(SLUNG.format("line_diameter_mm = 0, hook_mm = [0, 0, 40]"), 0.2)
+    session = flown(
+        SLUNG.format("line_diameter_mm = 0, hook_mm = [0, 0, 40]"), 0.1
+    )  # before the controller has answered
     row = session.truth[session.rows - 1]
     tension = float(np.mean(session.truth[: session.rows]["line_tension"]))
     assert tension == pytest.approx(G0 * 0.3 * 1.604 / 1.904, rel=0.03)

@@ -22,7 +22,8 @@ COPIED = (
     "quadsim.dynamics.ground", "quadsim.dynamics.payload", "quadsim.dynamics.derivative",
     "quadsim.noise", "quadsim.environment.profile", "quadsim.environment.turbulence", "quadsim.environment.wind",
     "quadsim.sensors.clock", "quadsim.sensors.inertial", "quadsim.sensors.inertial_bias",
-    "quadsim.sensors.vibration",
+    "quadsim.sensors.vibration", "quadsim.sensors.barometer", "quadsim.sensors.satellite",
+    "quadsim.sensors.magnetometer", "quadsim.sensors.rangefinder", "quadsim.sensors.telemetry", "quadsim.sensors.slow",
 )  # fmt: skip
 
 

@@ -44,6 +44,9 @@ def flown(sensor_errors: bool) -> tuple[Session, Run]:
             "gyro_kick",
             "accel_kick",
             "gyro_g",
+            "baro_step",
+            "baro_walk",
+            "baro_port",
         ):
             session.sensors[name] = 0.0
         session.sensors.gyro_matrix[:] = session.sensors.accel_matrix[:] = session.sensors.mounting_believed.T
