@@ -16,6 +16,7 @@ import math
 
 from controllers.contract import Gains, block, inner, kernel
 from controllers.filters import at_least, at_most, limit
+from controllers.thrust import command_for, thrust_at
 
 VOLTAGE_LOW, VOLTAGE_HIGH = 0.5, 1.4
 """Shares of the nominal voltage outside which the reading is not believed; assumed, wider than any pack's range."""
@@ -33,19 +34,6 @@ class AllocateGain(Gains):
     """First-order low-pass (backward Euler) on the measured voltage, so that sag does not feed back at once."""
     GROUND_RAISE = 2, "-", 0.0, 0.0, 1.0
     """On the ground, greatest thrust added to serve roll and pitch, as a share of one rotor's greatest thrust."""
-
-
-@kernel
-def thrust_at(command, curve):
-    """Share of the greatest thrust at motor command 0..1: k u^2 + (1 - k) u."""
-    return command * (1.0 - curve + curve * command)
-
-
-@kernel
-def command_for(share, curve):
-    """Motor command for a share 0..1 of the greatest thrust: the root of k u^2 + (1 - k) u = share, for k in 0..1.05."""
-    below = (1.0 - curve) + math.sqrt((1.0 - curve) * (1.0 - curve) + 4.0 * curve * share)
-    return 2.0 * share / below if below > 1e-12 else 0.0
 
 
 @inner

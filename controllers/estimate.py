@@ -13,14 +13,8 @@ import math
 from enum import IntEnum
 
 from controllers.contract import Gains, block, inner
-from controllers.filters import (
-    at_least,
-    first_order_share,
-    limit,
-    second_order_low_pass,
-    second_order_rest,
-    second_order_step,
-)
+from controllers.filters import at_least, first_order_share, limit
+from controllers.rate_filter import KEPT, filter_rates
 from controllers.rotation import down_in_body, from_specific_force, turn
 
 G0 = 9.80665
@@ -53,6 +47,10 @@ class EstimateGain(Gains):
     ACCEL_BIAS_I = 7, "1/s3", 1.0, 0.0, 100.0
     GROUND_CUTOFF = 8, "Hz", 0.3, 0.0, 5.0
     """Low-pass by which the gyro's mean becomes its bias while still on the ground."""
+    NOTCH_Q = 9, "-", 0.0, 0.0, 50.0
+    """Quality of a notch at each rotor's speed: 3 takes a third of that frequency out; 0 for none."""
+    NOTCH_LOWEST = 10, "Hz", 60.0, 5.0, 1000.0
+    """Rotor speed below which its notch rests: it would cost phase where control needs it."""
 
 
 class Memory(IntEnum):
@@ -61,17 +59,14 @@ class Memory(IntEnum):
     READY = 0
     BIAS = 1
     """Gyro bias, 3."""
-    LOW = 4
-    LOW_OLD = 7
-    """States of the low-pass, 3 each."""
-    FILTER = 10
-    """Coefficients b0, a1, a2 and the share cutoff * dt they were computed for."""
-    ACCEL_BIAS = 14
-    TURN = 15
+    ACCEL_BIAS = 4
+    TURN = 5
     """Corrected rate by which the attitude turns, 3."""
+    RATE_FILTER = 8
+    """What `filter_rates` keeps."""
 
 
-SIZE = 18
+SIZE = 8 + KEPT
 
 
 @inner
@@ -82,34 +77,6 @@ def _start(s, memory):
     if abs(w * w + x * x + y * y + z * z - 1.0) > 1e-6:
         w, x, y, z = from_specific_force(s.accel[0], s.accel[1], s.accel[2], 0.0)
         s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3] = w, x, y, z
-
-
-@inner
-def _tune_filter(s, gains, memory, share):
-    """Coefficients of the low-pass, and states as if it had rested at the present rates."""
-    b0, a1, a2 = second_order_low_pass(share)
-    memory[Memory.FILTER], memory[Memory.FILTER + 1], memory[Memory.FILTER + 2] = b0, a1, a2
-    memory[Memory.FILTER + 3] = share
-    for axis in range(3):
-        z1, z2 = second_order_rest(s.gyro[axis], b0, a1, a2)
-        memory[Memory.LOW + axis], memory[Memory.LOW_OLD + axis] = z1, z2
-
-
-@inner
-def _filter_rates(s, gains, memory):
-    """Second-order low-pass from gyro less bias to rates; coefficients are computed again only when they change."""
-    share = gains[EstimateGain.GYRO_CUTOFF] * s.dt
-    if share != memory[Memory.FILTER + 3]:
-        _tune_filter(s, gains, memory, share)
-    b0, a1, a2 = memory[Memory.FILTER], memory[Memory.FILTER + 1], memory[Memory.FILTER + 2]
-    for axis in range(3):
-        rate = s.gyro[axis]
-        if share > 0.0:
-            rate, z1, z2 = second_order_step(
-                rate, b0, a1, a2, memory[Memory.LOW + axis], memory[Memory.LOW_OLD + axis]
-            )
-            memory[Memory.LOW + axis], memory[Memory.LOW_OLD + axis] = z1, z2
-        s.rates[axis] = rate - memory[Memory.BIAS + axis]
 
 
 @inner
@@ -163,5 +130,8 @@ def complementary(s, craft, gains, memory):
     if memory[Memory.READY] == 0.0:
         _start(s, memory)
     upward = _correct_attitude(s, gains, memory)
-    _filter_rates(s, gains, memory)
+    filter_rates(
+        s, craft, gains[EstimateGain.GYRO_CUTOFF], gains[EstimateGain.NOTCH_Q], gains[EstimateGain.NOTCH_LOWEST],
+        memory[Memory.BIAS], memory[Memory.BIAS + 1], memory[Memory.BIAS + 2], memory, Memory.RATE_FILTER,
+    )  # fmt: skip
     _blend_height(s, gains, memory, upward)

@@ -3,7 +3,7 @@
 References
 ----------
 K. J. Astrom, B. Wittenmark, Computer-Controlled Systems, 3rd ed. (1997), ch. 8 (approximating continuous controllers).
-R. Bristow-Johnson, Audio EQ Cookbook, W3C Group Note (2021), low-pass; with Q = 1/sqrt(2) it is the second-order
+R. Bristow-Johnson, Audio EQ Cookbook, W3C Group Note (2021), low-pass and notch; with Q = 1/sqrt(2) it is the second-order
 Butterworth filter by the bilinear transform, prewarped at the cut-off.
 """
 
@@ -66,6 +66,41 @@ def second_order_rest(value, b0, a1, a2):
     """States of that low-pass when it has rested at `value`: no transient at the first step."""
     z2 = (b0 - a2) * value
     return (2.0 * b0 - a1) * value + z2, z2
+
+
+@kernel
+def notch(share, q):
+    """Coefficients (b0, b1, a2) of a notch at `share` of the sampling frequency; b2 = b0 and a1 = b1.
+
+    Bilinear transform of (s^2 + 1)/(s^2 + s/Q + 1), prewarped at the notch: Q is that of the analogue prototype (Audio EQ
+    Cookbook). Gain 0 at the notch, 1 at zero and at half the sampling frequency.
+    """
+    w = 2.0 * math.pi * limit(share, 1e-6, HIGHEST_SHARE)
+    alpha = math.sin(w) / (2.0 * at_least(q, 1e-3))
+    scale = 1.0 / (1.0 + alpha)
+    return scale, -2.0 * math.cos(w) * scale, (1.0 - alpha) * scale
+
+
+@kernel
+def notch_step(x, b0, b1, a2, z1, z2):
+    """One step of that notch, transposed direct form II: output and the two new states."""
+    y = b0 * x + z1
+    return y, b1 * (x - y) + z2, b0 * x - a2 * y
+
+
+@kernel
+def delay_step(x, samples, memory, first, size):
+    """`x` as it was `samples` runs ago, between two runs by straight line.
+
+    The buffer is `memory[first : first + size]` and the place to write next `memory[first + size]`; at most size - 2 runs.
+    """
+    at = int(memory[first + size])
+    memory[first + at] = x
+    memory[first + size] = (at + 1) % size
+    back = limit(samples, 0.0, size - 2.0)
+    whole = int(back)
+    near, far = memory[first + (at - whole) % size], memory[first + (at - whole - 1) % size]
+    return near + (back - whole) * (far - near)
 
 
 @kernel

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 
-from controllers.allocate import thrust_at
 from controllers.contract import block, inner
 from controllers.filters import at_least, at_most, follow, limit, slew
 from controllers.guide_gains import SIZE, GuideGain, Memory
@@ -21,6 +20,7 @@ from controllers.rotation import down_in_body, from_euler, heading, to_euler, wr
 from controllers.signals import Mode, Stick
 from controllers.sticks import deadband, shaped, throttle_curve
 from controllers.supervise import mode_in_force
+from controllers.thrust import thrust_at
 
 G0 = 9.80665
 """Standard acceleration of gravity [m/s2], 3rd CGPM (1901)."""

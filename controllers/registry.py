@@ -29,6 +29,9 @@ STOCK: dict[tuple[str, str], tuple[str, str]] = {
     ("attitude", "hold"): ("hold", "hold_attitude"),
     ("rate", "pid"): ("rate", "pid"),
     ("rate", "hold"): ("hold", "hold_rate"),
+    ("rate", "geometric"): ("geometric", "geometric"),
+    ("rate", "lqr"): ("lqr", "lqr"),
+    ("rate", "incremental"): ("incremental", "incremental"),
     ("allocate", "priority"): ("allocate", "priority"),
 }
 """Stock blocks by (slot, name): the module and the function, imported when asked for, since importing compiles."""

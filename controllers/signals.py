@@ -170,6 +170,9 @@ BUILDER_TABLE = (
     Signal("thrust_per_speed2", (), "N s2", "", "resolve", "thrust over rotor speed squared, static"),
     Signal("torque_per_thrust", (), "m", "", "resolve", "rotor torque over thrust, static"),
     Signal("motor_lag", (2,), "s", "", "resolve", "63 % time of thrust around hover: down, up"),
+    Signal(
+        "yaw_lead", (), "s", "", "resolve", "rotors' inertia over the slope of their torque: yaw leads by it"
+    ),
     Signal("loop_delay", (), "s", "", "resolve", "from motion to command in force, without filters"),
     Signal("speed_telemetry", (), "-", "", "resolve", "1 when the ESCs report rotor speeds"),
     Signal("cells", (), "-", "", "resolve", "cells in series"),

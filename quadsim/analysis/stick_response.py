@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 
-from controllers.allocate import thrust_at
 from controllers.guide_gains import GuideGain
 from controllers.registry import load_block
 from controllers.sticks import shaped, throttle_curve
+from controllers.thrust import thrust_at
 from quadsim.config import Craft, resolve_builder, resolve_plant
 from quadsim.config.flight_loader import parse_flight
 from quadsim.config.listing import checked

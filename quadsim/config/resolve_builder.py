@@ -56,6 +56,8 @@ def _fill_timing(builder: Any, craft: Craft, plant: Any) -> None:
     """Lag of the thrust in hover: the motor's own, after the ESC's; delay of sensor, ESC and the one tick to act."""
     hover = float(builder.hover_throttle)
     own = own_time_constant(plant, hover, float(builder.nominal_voltage))
+    f, q = static_factors(plant)
+    builder.yaw_lead = plant.rotor_inertia / (2.0 * q * np.sqrt(plant.mass * plant.gravity / (4.0 * f)))
     esc = lags(craft, plant)
     steps = np.linspace(0.0, 1.0, esc.shape[1])
     builder.motor_lag[:] = [own + float(np.interp(hover, steps, way)) for way in esc]
