@@ -24,6 +24,7 @@ from controllers.python_block import PythonBlock, make_python_block
 
 STOCK: dict[tuple[str, str], tuple[str, str]] = {
     ("estimate", "complementary"): ("estimate", "complementary"),
+    ("estimate", "kalman"): ("kalman", "kalman"),
     ("guide", "response"): ("guide", "response"),
     ("guide", "navigation"): ("navigation", "navigation"),
     ("attitude", "quaternion_p"): ("attitude", "quaternion_p"),

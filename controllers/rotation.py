@@ -38,6 +38,16 @@ def down_in_body(w, x, y, z):
 
 
 @kernel
+def to_matrix(w, x, y, z):
+    """Rotation matrix body to world of a unit quaternion, by rows."""
+    return (
+        1.0 - 2.0 * (y * y + z * z), 2.0 * (x * y - w * z), 2.0 * (x * z + w * y),
+        2.0 * (x * y + w * z), 1.0 - 2.0 * (x * x + z * z), 2.0 * (y * z - w * x),
+        2.0 * (x * z - w * y), 2.0 * (y * z + w * x), 1.0 - 2.0 * (x * x + y * y),
+    )  # fmt: skip
+
+
+@kernel
 def from_euler(roll, pitch, yaw):
     """Quaternion of heading, then pitch, then roll [rad]."""
     cr, sr = math.cos(0.5 * roll), math.sin(0.5 * roll)
