@@ -61,7 +61,9 @@ def _with_load_for(craft: Craft, flight: FlightFile) -> FlightFile | None:
         return None
     mass_g = mass_kg / GRAM
     actions = tuple(_with_mass(action, mass_g) for action in flight.at)
-    return flight.model_copy(update={"at": actions, "title": f"{mass_g:.0f} g hooked on, carried, and dropped"})
+    return flight.model_copy(
+        update={"at": actions, "title": f"{mass_g:.0f} g hooked on, carried, and dropped"}
+    )
 
 
 def _with_mass(action: ActionSection, mass_g: float) -> ActionSection:

@@ -23,7 +23,9 @@ def command(
     ],
     own: Annotated[
         list[str] | None,
-        typer.Option("--with", help="A law of your own besides; may be repeated.", metavar="FILE.py:FUNCTION"),
+        typer.Option(
+            "--with", help="A law of your own besides; may be repeated.", metavar="FILE.py:FUNCTION"
+        ),
     ] = None,
     slot: Annotated[
         str, typer.Option(help="Slot of your laws: attitude, rate, or another.", metavar="SLOT")
@@ -125,9 +127,7 @@ def _fly(
     return costs, flown
 
 
-def _document(
-    craft: Craft, costs: list[LawCost], flown: list[LawFlight], stopped: bool
-) -> dict[str, Any]:
+def _document(craft: Craft, costs: list[LawCost], flown: list[LawFlight], stopped: bool) -> dict[str, Any]:
     """What `--json` prints."""
     return {
         "craft": craft.name,

@@ -27,9 +27,10 @@ IN_MILLI = 1e3
 """What stands in thousandths: the heat of the noise."""
 
 LEGEND = (
-    "attitude, tilt: angle between what was wanted and flown, with the heading and without; effort: angular acceleration asked for;",
-    "travel: way of the motor commands; full: with a motor at full command; noise: of a motor's current about its mean over 0.05 s;",
-    "heat: what that noise makes in windings and ESCs; control: all five blocks, per step of the physics, timed here and now.",
+    "attitude, tilt: angle between wanted and truly flown (the estimate's error included), with heading and without;",
+    "effort: angular acceleration asked for; travel: way of the motor commands; full: with a motor at full command;",
+    "noise: of a motor's current about its own mean over 0.05 s; heat: what it makes in windings and ESCs;",
+    "control: all five blocks, per step of the physics, timed here and now.",
 )
 
 
@@ -59,7 +60,10 @@ def print_laws(craft: str, costs: Sequence[LawCost], flown: Sequence[LawFlight])
     for law in costs:
         for note in law.notes:
             say(f"  {law.law}: {note}", "caution")
-    say("  A law that does well here is not cleared to fly: try it without propellers first, then tethered.", "soft")
+    say(
+        "  A law that does well here is not cleared to fly: try it without propellers first, then tethered.",
+        "soft",
+    )
 
 
 def _shown(value: float | None, unit: str) -> float | None:

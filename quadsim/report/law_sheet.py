@@ -17,7 +17,7 @@ from quadsim.report.panel_head import head_panel
 from quadsim.whole_file import whole_file
 
 WIDTH_IN = 11.7
-HEAD_IN, ROW_IN, FOOT_IN = 0.95, 1.62, 0.35
+HEAD_IN, ROW_IN, FOOT_IN = 0.72, 1.62, 0.35
 LEFT, RIGHT, BARS, END = 0.035, 0.475, 0.555, 0.985
 """Edges of the errors over time, and of the bars beside them, shares of the width."""
 BAR_GAP = 0.016
@@ -89,7 +89,9 @@ def _draw_errors(ax: Axes, rows: Sequence[LawFlight], colours: dict[str, str]) -
     for one in rows:
         ax.plot(one.t_s, one.tilt_error_deg, color=colours[one.law], linewidth=0.9, alpha=0.9, zorder=3)
         if one.status != "done" and len(one.t_s):
-            ax.plot(one.t_s[-1:], one.tilt_error_deg[-1:], "x", color=colours[one.law], markersize=6, zorder=4)
+            ax.plot(
+                one.t_s[-1:], one.tilt_error_deg[-1:], "x", color=colours[one.law], markersize=6, zorder=4
+            )
     ends = [float(one.t_s[-1]) for one in rows if len(one.t_s)]
     ax.set_xlim(0.0, max(ends, default=1.0) * 1.01 or 1.0)
     ax.set_ylim(bottom=0.0)

@@ -1,4 +1,4 @@
-"""Figures on control: how far the attitude leaves what was asked, how hard the law works, what reaches the motors of its noise."""
+"""Figures on control: how far the attitude leaves what was asked, how hard the law works, what noise reaches the motors."""
 
 from __future__ import annotations
 
