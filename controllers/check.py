@@ -141,14 +141,19 @@ def _check_gains(block: Block) -> Finding:
     return Finding("gains", True, f"{len(block.gains)} declared, each with unit, default and bounds")
 
 
-def _check_writes(bench: _Bench) -> Finding:
-    """A signal counts as written if it changes in any of many draws; later slots may be served too."""
-    generator, written = np.random.default_rng(1), set[str]()
-    names = [s.name for s in SIGNALS_TABLE]
+def written_signals(block: Block) -> set[str]:
+    """Names of the signals that a block writes: those that it changes in any of many draws."""
+    bench, generator, written = _Bench(block), np.random.default_rng(1), set[str]()
     for _ in range(DRAWS):
         before = random_signals(generator)
         after, _ = bench.run(before, times=1)
-        written |= {name for name in names if np.any(after[name] != before[name])}
+        written |= {s.name for s in SIGNALS_TABLE if np.any(after[s.name] != before[s.name])}
+    return written
+
+
+def _check_writes(bench: _Bench) -> Finding:
+    """Later slots may be served too."""
+    names, written = [s.name for s in SIGNALS_TABLE], written_signals(bench.block)
     slot = bench.block.slot
     later = SLOTS[SLOTS.index(slot) :]
     allowed = {name for place in later for name in OUTPUTS[place]}
@@ -253,4 +258,4 @@ def _check_cost(bench: _Bench) -> Finding:
     return Finding("cost", True, f"{cost_ns(bench.block):.0f} ns per call")
 
 
-__all__ = ["Finding", "check_block", "cost_ns", "example_craft", "random_signals"]
+__all__ = ["Finding", "check_block", "cost_ns", "example_craft", "random_signals", "written_signals"]

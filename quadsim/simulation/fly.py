@@ -128,6 +128,7 @@ def _meta(session: Session) -> dict[str, Any]:
         "blocks": {slot: block.name for slot, block in zip(SLOTS, session.blocks, strict=True)},
         "cells": int(session.plant.cells),
         "pack_resistance_ohm": float(session.plant.pack_resistance + session.plant.lead_resistance),
+        "motor_path_ohm": float(session.plant.motor_resistance + session.plant.esc_resistance),
         "mach_per_rotor_speed_s": TIP_MACH / float(session.plant.loud_speed),
         "capacity_mAh": float(session.plant.capacity) / 3.6,
         "title": session.flight.title,

@@ -12,6 +12,8 @@ import numpy as np
 from controllers.signals import TARGET_MODES
 from quadsim.config.metric_names import METRIC_NAMES
 from quadsim.dynamics.vortex_ring import in_vortex_ring
+from quadsim.simulation import control_metrics as control
+from quadsim.simulation.control_metrics import about_own_mean, rms_of_vectors
 from quadsim.simulation.place_metrics import cross_track, landing_distance, off_target
 from quadsim.simulation.run import Run, Verdict
 from quadsim.units import CELSIUS, DEG, MAH
@@ -121,6 +123,12 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "gyro_clipped_pct": lambda r, w: _clipped(r, w, "gyro_clipped"),
     "accel_clipped_pct": lambda r, w: _clipped(r, w, "accel_clipped"),
     "tracking_rms_deg": lambda r, w: _rms(angle_between(r["attitude"][w], r["signals/attitude_wanted"][w])) / DEG,
+    "tilt_rms_deg": lambda r, w: control.tilt_rms(r, w) / DEG,
+    "overshoot_deg": lambda r, w: control.overshoot(r, w) / DEG,
+    "effort_rad_s2": control.effort,
+    "motor_travel_pct_s": lambda r, w: 100.0 * control.motor_travel(r, w),
+    "motor_noise_A": control.motor_noise,
+    "motor_noise_W": control.motor_noise_heat,
     "saturated_pct": lambda r, w: 100.0 * float(np.mean(np.max(r["signals/motor"][w], axis=1) >= 0.999)),
     "max_motor_pct": lambda r, w: 100.0 * _largest(r["signals/motor"][w]),
     "min_cell_V": lambda r, w: -_largest(-r["weakest_cell_V"][w]),
@@ -177,20 +185,9 @@ def _touch_downs(run: Run, rows: np.ndarray) -> np.ndarray:
 
 
 def _vibration(run: Run, rows: np.ndarray) -> float:
-    """Rms [m/s2] of the accelerometer's vector about its mean over SLOW_S around each row; NaN in a shorter window.
-
-    Rows of the log are samples: what turns faster than half the log's rate is folded down, and its rms stays.
-    """
+    """Rms [m/s2] of the accelerometer's vector about its mean over SLOW_S around each row; NaN in a shorter window."""
     felt = run["signals/accel_m_s2"][rows]
-    half = max(1, round(SLOW_S / 2.0 / max(float(np.median(np.diff(run.t_s))), 1e-6))) if len(run) > 1 else 1
-    if len(felt) <= 2 * half:
-        return float("nan")
-    weights = np.full(2 * half + 1, 0.5 / half)
-    weights[[0, -1]] *= (
-        0.5  # trapezoidal rule: anything with a whole number of periods in SLOW_S counts in full
-    )
-    slow = np.stack([np.convolve(felt[:, k], weights, "valid") for k in range(3)], axis=1)
-    return _rms(np.linalg.norm(felt[half:-half] - slow, axis=1))
+    return rms_of_vectors(about_own_mean(felt, run.t_s, SLOW_S))
 
 
 def _vortex_ring(run: Run, rows: np.ndarray) -> float:

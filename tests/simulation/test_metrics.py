@@ -27,6 +27,9 @@ def made_up():
         math.sin(roll) * math.sin(yaw), math.cos(roll) * math.sin(yaw),
     ]  # fmt: skip
     data["signals/attitude"][:, 0] = data["signals/attitude_wanted"][:, 0] = 1.0
+    data["signals/attitude_weight"][:] = 1.0
+    data["signals/angular_acceleration_wanted_rad_s2"][:] = [2.0, -3.0, 6.0]
+    data["motor_current_A"][:, 1] = 0.4 * (-1.0) ** np.arange(T.size)
     data["signals/mode"][:] = 3.0
     data["signals/target_height_m"][:] = 6.0
     data["signals/height_m"] = 5.0 + 0.25 * T  # runs away below the truth by up to 3 m
@@ -55,7 +58,7 @@ def made_up():
         "done",
         "",
         data,
-        meta={"cells": 4, "pack_resistance_ohm": 0.02, "mach_per_rotor_speed_s": 2e-4},
+        meta={"cells": 4, "motor_path_ohm": 0.1, "pack_resistance_ohm": 0.02, "mach_per_rotor_speed_s": 2e-4},
         events=[
             Event(2.0, "ground", "touch-down at 0.80 m/s, 0.6 J", 0.8, 0.6),
             Event(3.0, "timeline", "touch-down at the line"),
@@ -75,7 +78,9 @@ EXPECTED = {
     "used_mAh": 40.0 / 3.6, "mean_power_W": 160.0, "final_charge_pct": 70.0, "airborne_s": 4.0 * 301 / 401, "end_s": 4.0,
     "final_rest_cell_V": 4.05, "max_winding_C": 81.0, "max_case_C": 47.0, "max_pack_C": 30.0, "max_tip_mach": 0.4,
     "touch_down_m_s": 0.8, "impact_J": 0.6, "sink_impact_J": 0.48, "vibration_m_s2": 2.0,
-    "vortex_ring_s": 4.0 * 101 / 401, "max_wind_m_s": 13.0, "max_rate_deg_s": 0.0, "max_motor_A": 0.0,
+    "vortex_ring_s": 4.0 * 101 / 401, "max_wind_m_s": 13.0, "max_rate_deg_s": 0.0, "max_motor_A": 0.4,
+    "tilt_rms_deg": math.degrees(0.3), "overshoot_deg": math.degrees(0.3), "effort_rad_s2": 7.0,
+    "motor_travel_pct_s": 100.0 / 4 / 4.0, "motor_noise_A": 0.2, "motor_noise_W": 4 * 0.1 * 0.2**2,
     "max_swing_deg": math.degrees(0.2), "max_line_N": 4.5, "load_impact_m_s": 1.2, "load_drift_m": 1.0,
     "landing_distance_m": 2.0,
 }  # fmt: skip
