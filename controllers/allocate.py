@@ -16,6 +16,7 @@ import math
 
 from controllers.contract import Gains, block, inner, kernel
 from controllers.filters import at_least, at_most, limit
+from controllers.rotor_loss import allocate_without, lost_rotor
 from controllers.thrust import command_for, thrust_at
 
 VOLTAGE_LOW, VOLTAGE_HIGH = 0.5, 1.4
@@ -34,6 +35,9 @@ class AllocateGain(Gains):
     """First-order low-pass (backward Euler) on the measured voltage, so that sag does not feed back at once."""
     GROUND_RAISE = 2, "-", 0.0, 0.0, 1.0
     """On the ground, greatest thrust added to serve roll and pitch, as a share of one rotor's greatest thrust."""
+    PRIORITY = 3, "-", 0.0, 0.0, 1.0
+    """0: roll and pitch before thrust before yaw; lost is height while the craft rights itself. 1: thrust before roll and pitch
+    before yaw; lost is attitude when the thrust is near none or all. What is lost stands in `unallocated`."""
 
 
 @inner
@@ -155,7 +159,7 @@ def voltage_scale(s, craft, gains, memory):
 
 @block("allocate", gains=AllocateGain, memory=1)
 def priority(s, craft, gains, memory):
-    """Roll and pitch before thrust before yaw; thrust curve and pack voltage inverted; what is missing is reported."""
+    """Roll and pitch before thrust before yaw, or as set; thrust curve and pack voltage inverted; three rotors if one is lost."""
     high = craft.max_thrust * voltage_scale(s, craft, gains, memory)
     if high <= 0.0 or s.armed == 0.0:
         for i in range(4):
@@ -163,11 +167,24 @@ def priority(s, craft, gains, memory):
             s.unallocated[i] = 0.0
         return
     low = at_most(high * thrust_at(craft.idle, craft.thrust_curve), high)
-    most_raise = math.inf if s.airborne > 0.0 else gains[AllocateGain.GROUND_RAISE] * craft.max_thrust
-    allocate_thrusts(
-        craft.allocation, s.angular_acceleration_wanted[0], s.angular_acceleration_wanted[1],
-        s.angular_acceleration_wanted[2], s.thrust_wanted, low, high, most_raise, math.inf, s.motor, s.unallocated,
-    )  # fmt: skip
+    lost = lost_rotor(s)
+    if lost >= 0:
+        allocate_without(
+            craft.effectiveness, lost, s.angular_acceleration_wanted[0], s.angular_acceleration_wanted[1],
+            s.thrust_wanted, low, high, s.motor, s.unallocated,
+        )  # fmt: skip
+    else:
+        most_raise, most_drop = math.inf, math.inf
+        if gains[AllocateGain.PRIORITY] > 0.5:
+            most_raise = most_drop = 0.0
+        elif s.airborne == 0.0:
+            most_raise = gains[AllocateGain.GROUND_RAISE] * craft.max_thrust
+        allocate_thrusts(
+            craft.allocation, s.angular_acceleration_wanted[0], s.angular_acceleration_wanted[1],
+            s.angular_acceleration_wanted[2], s.thrust_wanted, low, high, most_raise, most_drop, s.motor, s.unallocated,
+        )  # fmt: skip
     over = 1.0 / high
     for i in range(4):
         s.motor[i] = limit(command_for(s.motor[i] * over, craft.thrust_curve), craft.idle, 1.0)
+    if lost >= 0:
+        s.motor[lost] = 0.0

@@ -13,6 +13,7 @@ import math
 from controllers.contract import Gains, block, kernel
 from controllers.filters import limit
 from controllers.rotation import multiply
+from controllers.rotor_loss import lost_rotor
 
 
 class AttitudeGain(Gains):
@@ -56,3 +57,5 @@ def quaternion_p(s, craft, gains, memory):
     s.rates_wanted[1] = q + s.rates_fed_forward[1]
     most = gains[AttitudeGain.YAW_RATE_MAX]
     s.rates_wanted[2] = limit(turn * ez, -most, most) + s.rates_fed_forward[2]
+    if lost_rotor(s) >= 0:
+        s.rates_wanted[2] = s.rates[2]  # yaw is given up: the direction of the thrust alone is controlled

@@ -141,7 +141,9 @@ def variance_of(memory, j):
 @inner
 def turn_in_world(s, x, y, z):
     """Attitude turned by the angles x, y, z [rad] about the world's axes: q = exp(theta) q, to first order, made unit."""
-    a, b, c, d = multiply(1.0, 0.5 * x, 0.5 * y, 0.5 * z, s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3])
+    a, b, c, d = multiply(
+        1.0, 0.5 * x, 0.5 * y, 0.5 * z, s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3]
+    )
     over = 1.0 / at_least(a * a + b * b + c * c + d * d, 1e-12) ** 0.5
     s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3] = over * a, over * b, over * c, over * d
 

@@ -13,6 +13,7 @@ from enum import IntEnum
 
 from controllers.contract import Gains, block, kernel
 from controllers.filters import at_least, derivative_shares, limit
+from controllers.rotor_loss import lost_rotor
 
 
 class RateGain(Gains):
@@ -92,6 +93,9 @@ def pid(s, craft, gains, memory):
     share = gains[RateGain.FEED_FORWARD]
     most = gains[RateGain.FEED_FORWARD_LIMIT]
     gyro = gyroscopic(craft.inertia, s.rates[0], s.rates[1], s.rates[2])
+    spinning = (
+        lost_rotor(s) >= 0
+    )  # an integral in axes that turn round would push the wrong way half a turn later
     for axis in range(3):
         rate, wanted = s.rates[axis], s.rates_wanted[axis]
         slope = old * memory[Memory.DERIVATIVE + axis] + new * (rate - memory[Memory.RATE + axis])
@@ -100,7 +104,7 @@ def pid(s, craft, gains, memory):
         memory[Memory.WANTED + axis], memory[Memory.WANTED_DERIVATIVE + axis] = wanted, trend
         error = wanted - rate
         integral = 0.0
-        if s.airborne > 0.0:
+        if s.airborne > 0.0 and not spinning:
             integral = integrate(
                 memory[Memory.INTEGRAL + axis], gains[RateGain.ROLL_I + axis], error, s.unallocated[axis],
                 gains[RateGain.INTEGRAL_LIMIT], s.dt,

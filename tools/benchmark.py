@@ -58,7 +58,15 @@ def changed(**changes: Callable[[Any], None]) -> Callable[[], Any]:
 
 
 def _silent(one: Any) -> None:
-    for name in ("gyro_noise", "accel_noise", "gyro_walk", "accel_walk", "gyro_kick", "accel_kick", "baro_noise"):
+    for name in (
+        "gyro_noise",
+        "accel_noise",
+        "gyro_walk",
+        "accel_walk",
+        "gyro_kick",
+        "accel_kick",
+        "baro_noise",
+    ):
         setattr(one.sensors, name, 0.0)
 
 

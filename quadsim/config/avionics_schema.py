@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, StrictBool
 
 from quadsim.config.drive_schema import Box, Place, Price, Vector
 from quadsim.config.listing import Section
@@ -120,6 +121,12 @@ class FlightController(Section):
         ),
     ] = (0.0, 0.0, 0.0)
     imu_delay_ms: Delay = Uncertain(0.25)
+    finds_lost_rotor: StrictBool = Field(
+        default=True, description="true if it gives up yaw when a rotor does not answer any more"
+    )
+    rotor_loss_detection_ms: Annotated[
+        Uncertain, Quantity(0.0, 5000.0, "ms", "until it finds that a rotor does not answer; assumed")
+    ] = Uncertain(150.0)
     imu_clock_error_ppm: Annotated[
         Uncertain,
         Quantity(-50000.0, 50000.0, "ppm", "how much its own clock runs fast; the firmware does not know"),
@@ -130,6 +137,11 @@ class FlightController(Section):
     barometer: Barometer = Barometer()
     power_sensor: PowerSensor = PowerSensor()
     price: Price = Uncertain(0.0)
+
+    @property
+    def detection_s(self) -> float:
+        """Time in which a lost rotor is found [s]; infinite where it never is."""
+        return self.rotor_loss_detection_ms / 1e3 if self.finds_lost_rotor else math.inf
 
 
 class Radio(Section):

@@ -85,7 +85,12 @@ def _trajectory_within(flight: FlightFile, path: Path) -> Trajectory:
 def _trajectory_missing(flight: FlightFile) -> Iterator[Finding]:
     """The mode without a file."""
     if not flight.trajectory and "trajectory" in (flight.start.mode, *(action.mode for action in flight.at)):
-        yield ("trajectory",), "is missing", 'mode = "trajectory" needs trajectory = "FILE.csv"', "Name the file"
+        yield (
+            ("trajectory",),
+            "is missing",
+            'mode = "trajectory" needs trajectory = "FILE.csv"',
+            "Name the file",
+        )
 
 
 def _trajectory_unused(flight: FlightFile) -> Iterator[Finding]:

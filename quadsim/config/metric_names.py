@@ -16,7 +16,10 @@ METRIC_NAMES: dict[str, tuple[str, str]] = {
     "off_target_m": ("m", "greatest distance over ground from the place asked for, waypoint and trajectory"),
     "off_target_rms_m": ("m", "rms distance over ground from the place asked for, waypoint and trajectory"),
     "cross_track_m": ("m", "greatest distance from the straight line between two waypoints"),
-    "landing_distance_m": ("m", "distance over ground at the last touch-down from the place asked for, or from home"),
+    "landing_distance_m": (
+        "m",
+        "distance over ground at the last touch-down from the place asked for, or from home",
+    ),
     "drift_m": ("m", "greatest distance over ground from where the window began"),
     "estimate_error_deg": ("deg", "greatest attitude error of the estimate"),
     "height_runaway_m": ("m", "greatest distance between estimated and true height"),

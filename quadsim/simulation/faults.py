@@ -80,6 +80,12 @@ def apply_fault(fault: FaultSection, held: Any, sensors: Any, carried: Any) -> s
             return f"gyro axis {fault.axis} reversed"
 
 
+def find_lost_rotor(fault: FaultSection, signals: Any) -> str:
+    """The flight controller has found out that a rotor does not answer; returns that in words."""
+    signals.rotor_lost[ROTOR_NAMES.index(fault.rotor or "")] = 1.0
+    return f"found: the {(fault.rotor or '').replace('_', ' ')} rotor does not answer, yaw is given up"
+
+
 def end_fault(fault: FaultSection, carried: Any) -> str:
     """Undo a fault that lasts for a stated time; returns what happened in words."""
     if fault.sensor:

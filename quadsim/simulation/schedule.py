@@ -27,17 +27,20 @@ _CHANNELS = {
     "north_m": ("target_north", 1.0),
     "east_m": ("target_east", 1.0),
 }
+FOUND = ("rotor_lost", "rotor_stuck")
+"""Faults after which the flight controller finds that a rotor does not answer."""
 _PLACES = ("position_hold", "waypoint", "trajectory", "homing")
 """Modes that need a known place."""
 
 
 @dataclass(frozen=True)
 class Due:
-    """An action of the timeline at the tick where it happens, or where the fault that it brought ends."""
+    """An action of the timeline at the tick where it happens, or where the fault that it brought ends or is found."""
 
     tick: int
     action: ActionSection
     ends: bool = False
+    finds: bool = False
 
 
 def asks_for_place(flight: FlightFile) -> bool:
@@ -97,12 +100,17 @@ def command_table(flight: FlightFile, interval_s: float) -> np.ndarray:
     return table
 
 
-def timeline(flight: FlightFile, h: float) -> list[Due]:
-    """Actions that change the craft or deserve an event mark, by tick."""
+def timeline(flight: FlightFile, h: float, detection_s: float = math.inf) -> list[Due]:
+    """Actions that change the craft or deserve an event mark, by tick.
+
+    detection_s : time in which the flight controller finds that a rotor does not answer any more [s]
+    """
     dues = [Due(math.ceil(a.t_s / h - 1e-9), a) for a in flight.at]
     for a in flight.at:
         if a.fault is not None and a.fault.lasts_s is not None:
             dues.append(Due(math.ceil((a.t_s + a.fault.lasts_s) / h - 1e-9), a, ends=True))
+        if a.fault is not None and a.fault.kind in FOUND and math.isfinite(detection_s):
+            dues.append(Due(math.ceil((a.t_s + detection_s) / h - 1e-9), a, finds=True))
     return sorted(dues, key=lambda due: due.tick)
 
 

@@ -33,7 +33,7 @@ from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
 from quadsim.kinematics.quaternion import from_euler, renormalise
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Status
 from quadsim.simulation.columns import TRUTH
-from quadsim.simulation.faults import apply_fault, check_faults, end_fault
+from quadsim.simulation.faults import apply_fault, check_faults, end_fault, find_lost_rotor
 from quadsim.simulation.loop import fly_ticks
 from quadsim.simulation.note_events import event_of
 from quadsim.simulation.payloads import Payloads
@@ -188,7 +188,7 @@ class Session:
         self.wind = wind_record(self.flight.wind, self.h * int(self.clock.refresh_every))
         self.winds, self.gusts = mean_winds(self.flight), gust_records(self.flight.wind)
         self.carried.wind_along[:] = towards(self.flight.wind.from_deg)[:2]
-        self.due = timeline(self.flight, self.h)
+        self.due = timeline(self.flight, self.h, self.craft.flight_controller.detection_s)
         log_rows = self.total_ticks // int(self.clock.log_every) + 2
         self.truth, self.heard = rows(TRUTH, log_rows), rows(SIGNALS, log_rows)
         self.rows = 0
@@ -301,7 +301,9 @@ class Session:
         while self.due and self.due[0].tick <= tick:
             due = self.due.pop(0)
             action, t = due.action, tick * self.h
-            if due.ends and action.fault:
+            if due.finds and action.fault:
+                self.events.append(Event(t, "fault", find_lost_rotor(action.fault, self.signals)))
+            elif due.ends and action.fault:
                 self.events.append(Event(t, "fault", end_fault(action.fault, self.carried)))
             elif action.fault:
                 text = apply_fault(action.fault, self.held, self.sensors, self.carried)

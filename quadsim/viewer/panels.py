@@ -137,7 +137,9 @@ def draw_sticks(canvas: Canvas, layout: Layout, track: Track, moment: Moment, by
     if read:
         words = "by hand" if by_hand else moment.mode.name.replace("_", " ").lower()
     else:
-        words = "setpoints fly" if moment.mode == Mode.SETPOINT else moment.mode.name.replace("_", " ").lower()
+        words = (
+            "setpoints fly" if moment.mode == Mode.SETPOINT else moment.mode.name.replace("_", " ").lower()
+        )
         words += ", sticks rest"
     canvas.text(
         (box.x + box.w // 2, top + side + px(3)), words, SMALL, palette.INK_SOFT, anchor="nc", width=box.w

@@ -203,9 +203,7 @@ def _derive(run: Run, new: slice, track: Track) -> dict[str, np.ndarray]:
         "t": t,
         "position": position,
         "height": -position[:, 2],
-        "height_wanted": np.where(
-            np.isin(mode, TARGET_MODES), run["signals/target_height_m"][new], np.nan
-        ),
+        "height_wanted": np.where(np.isin(mode, TARGET_MODES), run["signals/target_height_m"][new], np.nan),
         "quaternion": quaternion,
         "velocity": np.clip(_finite(run["velocity_m_s"][new]), -FAR_M, FAR_M),
         "rate": np.linalg.norm(_finite(run["rates_rad_s"][new]), axis=1).reshape(count) / DEG,

@@ -140,7 +140,9 @@ def test_distances_from_the_place_asked_for():
     run.data["signals/target_east_m"][200:] = 10.0
     assert compute(run, "off_target_m", to_s=1.9) == pytest.approx(2.0, rel=1e-9)
     assert compute(run, "off_target_rms_m", to_s=1.9) == pytest.approx(2.0, rel=1e-9)
-    assert compute(run, "off_target_m", from_s=2.0) == pytest.approx(12.0, rel=1e-3)  # at (0, -2), 3/4 of the way round
+    assert compute(run, "off_target_m", from_s=2.0) == pytest.approx(
+        12.0, rel=1e-3
+    )  # at (0, -2), 3/4 of the way round
     assert compute(run, "cross_track_m") == pytest.approx(2.0 * np.abs(np.cos(1.5 * T[200:])).max(), rel=1e-9)
     assert compute(run, "cross_track_m", to_s=1.9) is None
     run.data["signals/mode"][:] = 2.0

@@ -32,7 +32,9 @@ def perfect() -> tuple[Any, Any]:
     return sensors, carried
 
 
-def sampled(load: Callable, sensors: Any, carried: Any, count: int = 0, late: float = 0.0, **motion: Any) -> np.ndarray:
+def sampled(
+    load: Callable, sensors: Any, carried: Any, count: int = 0, late: float = 0.0, **motion: Any
+) -> np.ndarray:
     """One sample (6,): gyro and accelerometer, of a body of 2 kg."""
     dx = np.zeros(SIZE)
     dx[X.RATES : X.RATES + 3] = motion.get("turning", (0.0, 0.0, 0.0))
@@ -46,7 +48,11 @@ def sampled(load: Callable, sensors: Any, carried: Any, count: int = 0, late: fl
 def acceleration_off_the_centre(load: Callable) -> None:
     """F/m + w' x r + w x (w x r) by numpy's cross products; 600 deg/s at 30 mm: 3.28987 m/s2 towards the axis."""
     sensors, carried = perfect()
-    place, w, turning = np.array([0.02, -0.03, 0.05]), np.array([3.0, -2.0, 4.0]), np.array([10.0, 20.0, -30.0])
+    place, w, turning = (
+        np.array([0.02, -0.03, 0.05]),
+        np.array([3.0, -2.0, 4.0]),
+        np.array([10.0, 20.0, -30.0]),
+    )
     sensors.imu_position[:] = place
     seen = sampled(load, sensors, carried, rates=w, turning=turning, force=(2.0, 4.0, 6.0))
     expected = np.array([1.0, 2.0, 3.0]) + np.cross(turning, place) + np.cross(w, np.cross(w, place))
@@ -60,9 +66,15 @@ def readings_by_their_matrices(load: Callable) -> None:
     sensors, carried = perfect()
     a, d, m = np.random.default_rng(3).normal(size=(3, 3, 3))
     sensors.gyro_matrix[:], sensors.gyro_g[:], sensors.accel_matrix[:] = a, d, m
-    carried.shake_offset[:], carried.shake_rate[:], carried.shake_accel[:] = (0.1, 0.2, 0.3), (1.0, 2.0, 3.0), (4.0, 5.0, 6.0)
+    carried.shake_offset[:], carried.shake_rate[:], carried.shake_accel[:] = (
+        (0.1, 0.2, 0.3),
+        (1.0, 2.0, 3.0),
+        (4.0, 5.0, 6.0),
+    )
     w, f = np.array([0.3, -0.5, 0.7]), np.array([1.0, 2.0, -G0])
-    expected = np.concatenate([a @ w + d @ f + (1.0, 2.0, 3.0), m @ f + (0.1, 0.2, 0.3) + np.array([4.0, 5.0, 6.0])])
+    expected = np.concatenate(
+        [a @ w + d @ f + (1.0, 2.0, 3.0), m @ f + (0.1, 0.2, 0.3) + np.array([4.0, 5.0, 6.0])]
+    )
     near(sampled(load, sensors, carried, rates=w, force=2.0 * f), expected, 1e-12)
 
 
@@ -89,7 +101,11 @@ def flicker_fades_into_the_bias(load: Callable) -> None:
 def flicker_keeps_its_variance(load: Callable) -> None:
     """kick^2/(1 - keep^2), each process and axis, 6000 steps, and no two of them alike (AR(1), closed form): 8 % at keep 0.5."""
     sensors, carried = perfect()
-    sensors.flicker_keep[:], sensors.gyro_kick[:], sensors.accel_kick[:] = 0.5, (1.0, 2.0, 3.0), (2.0, 4.0, 6.0)
+    sensors.flicker_keep[:], sensors.gyro_kick[:], sensors.accel_kick[:] = (
+        0.5,
+        (1.0, 2.0, 3.0),
+        (2.0, 4.0, 6.0),
+    )
     seen = []
     for step in range(6000):
         load(BIAS).wander(7919 * step, sensors, carried)
@@ -103,7 +119,9 @@ def clipped_samples_counted(load: Callable) -> None:
     """Either sign, any axis, once a sample (definition)."""
     sensors, carried = perfect()
     sensors.gyro_range, sensors.accel_range = 2.0, 3.0
-    for count, (w, f) in enumerate(((2.5, 0.0), (-2.5, 0.0), (1.9, 6.2), (0.0, -6.2), (0.0, 5.9), (-9.0, 0.0))):
+    for count, (w, f) in enumerate(
+        ((2.5, 0.0), (-2.5, 0.0), (1.9, 6.2), (0.0, -6.2), (0.0, 5.9), (-9.0, 0.0))
+    ):
         sampled(load, sensors, carried, count, rates=(0.0, w, w), force=(f, 0.0, f))
     near([carried.gyro_clipped, carried.accel_clipped], [3, 2], 1e-12)
 

@@ -49,7 +49,10 @@ def test_covariance_in_time_is_the_matrix_exponential() -> None:
     A[THETA : THETA + 3, GYRO : GYRO + 3] = A[VELOCITY : VELOCITY + 3, ACCEL : ACCEL + 3] = -R
     A[VELOCITY : VELOCITY + 3, THETA : THETA + 3] = -np.cross(np.eye(3), -u)
     A[POSITION : POSITION + 3, VELOCITY : VELOCITY + 3] = np.eye(3)
-    memory[Memory.TURNED : Memory.TURNED + 9], memory[Memory.PUSHED : Memory.PUSHED + 3] = (R * T).ravel(), u * T
+    memory[Memory.TURNED : Memory.TURNED + 9], memory[Memory.PUSHED : Memory.PUSHED + 3] = (
+        (R * T).ravel(),
+        u * T,
+    )
     memory[Memory.SINCE] = T
     propagate(memory, 2.0, 3.0, 5.0, 7.0)
     Q = np.diag(np.repeat([2.0, 3.0, 0.0, 5.0, 7.0], 3)) * T
@@ -84,7 +87,7 @@ def test_steady_gain_is_that_of_the_alpha_beta_filter(index: float, alpha: float
     Q = index**2 * np.outer(g, g)
     P = solve_discrete_are(F.T, h[:, None], Q, np.eye(1))
     K = P @ h / (h @ P @ h + 1.0)
-    assert K == pytest.approx((alpha, beta / T), abs=1e-9)
+    assert pytest.approx((alpha, beta / T), abs=1e-9) == K
     memory, s = np.zeros(512), rows(SIGNALS)[0]
     s.attitude[0] = 1.0
     at = Memory.COVARIANCE + 16 * POSITION
