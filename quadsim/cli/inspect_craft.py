@@ -24,6 +24,8 @@ from quadsim.cli.out import print_json, say
 
 if TYPE_CHECKING:
     from quadsim.analysis.inspection import Inspection
+    from quadsim.config import Craft
+    from quadsim.environment.atmosphere import Site
     from quadsim.parts import Finding
 
 
@@ -54,6 +56,10 @@ def command(
     speed_m_s: SpeedMS = None,
     wind_m_s: WindMS = None,
     away_m: AwayM = None,
+    lost_rotor: Annotated[
+        bool,
+        typer.Option("--lost-rotor", help="Fly the loss of each rotor: controllable, or how fast it falls."),
+    ] = False,
     json_: Json = False,
 ) -> None:
     """Look a craft over: mass, thrust to weight, hover, minutes, how sure that is, and whether its parts fit.
@@ -70,6 +76,9 @@ def command(
     picture = _picture(craft, out) if plot or out else None
     checked = load_craft(craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
+    if lost_rotor:
+        _lose_rotors(checked, site, json_)
+        return
     seen = inspect_craft(checked, site)
     lift = seen.evidence.interval("thrust_to_weight")
     findings = fit_findings(checked, site, budget)
@@ -90,6 +99,20 @@ def command(
     if picture and not json_:
         say(f"drawn in {picture}")
     raise typer.Exit(1 if any(f.severity == "misfit" and not f.ok for f in findings) else 0)
+
+
+def _lose_rotors(craft: Craft, site: Site, json_: bool) -> None:
+    from quadsim.cli.kernels import prepare_kernels
+
+    prepare_kernels()
+    from quadsim.analysis.rotor_loss import lost_rotors
+    from quadsim.cli.rotor_loss_text import print_lost_rotors, rotor_loss_document
+
+    found = lost_rotors(craft, site)
+    if json_:
+        print_json({"craft": craft.name} | rotor_loss_document(found))
+    else:
+        print_lost_rotors(craft.name, found)
 
 
 def _picture(craft: str, out: Path | None) -> Path:

@@ -57,6 +57,11 @@ METRIC_NAMES: dict[str, tuple[str, str]] = {
     "max_line_N": ("N", "greatest tension of a line"),
     "load_impact_m_s": ("m/s", "fastest sink rate of a load that comes down on the ground"),
     "load_drift_m": ("m", "greatest distance over ground of a load from where the window began"),
+    "thrust_added_pct": (
+        "%",
+        "greatest thrust beyond what is asked, standing with none asked for, of the weight",
+    ),
+    "ground_tilt_deg": ("deg", "greatest tilt while the feet touch"),
     "impact_J": ("J", "greatest kinetic energy at a touch-down, sinking, sliding and turning"),
     "sink_impact_J": ("J", "greatest part of it that lies in the sinking"),
     "vibration_m_s2": ("m/s2", "rms of the accelerometer about its own mean over 0.1 s"),

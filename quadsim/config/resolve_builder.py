@@ -34,7 +34,7 @@ def resolve_builder(craft: Craft, plant: Any) -> Any:
     bare.mass = properties.mass_kg
     builder.mass, builder.inertia[:] = properties.mass_kg, properties.inertia_kg_m2
     builder.effectiveness[:] = effectiveness(bare, properties, rotor_places(craft))
-    builder.allocation[:] = np.linalg.inv(builder.effectiveness)
+    builder.allocation[:], _ = allocation_of(np.array(builder.effectiveness))
     builder.nominal_voltage = NOMINAL_CELL * craft.battery.cells
     greatest, curve, hover = thrust_curve(bare, builder.nominal_voltage)
     builder.max_thrust, builder.thrust_curve, builder.hover_throttle = greatest, curve, hover
@@ -101,6 +101,36 @@ def _fill_position_sensors(builder: Any, craft: Craft, plant: Any) -> None:
         builder.local_field[:] = field_vector(strength, inclination, told)
     if finder is not None:
         builder.range_sigma = finder.noise_m
+
+
+LEAST_AUTHORITY = 1e-3
+"""Least singular value of an effectiveness, rows of length one, over the greatest, that counts as control; assumed."""
+
+
+def allocation_of(effectiveness: Any) -> tuple[Any, tuple[str, ...]]:
+    """Rotor thrusts per unit of roll, pitch, yaw and thrust asked for (4, 4), and the axes that no thrusts can turn.
+
+    The inverse, wherever four upright rotors stand. Where it does not exist, as with all rotors turning the same way, yaw is
+    given up first and the pseudo-inverse of the rest taken (least thrusts; R. Penrose, Proc. Cambridge Phil. Soc. 51, 1955):
+    roll, pitch and thrust stay exact. Where not even those three are left, the pseudo-inverse of all serves what it can.
+    """
+    size = np.linalg.norm(effectiveness, axis=1)
+    scaled = effectiveness / np.where(size > 0.0, size, 1.0)[:, None]
+    if _controls(scaled):
+        return np.linalg.inv(effectiveness), ()
+    out = np.zeros((4, 4))
+    kept = [0, 1, 3]
+    if _controls(scaled[kept]):
+        out[:, kept] = np.linalg.pinv(scaled[kept]) / size[kept]
+        return out, ("yaw",)
+    lost = tuple(name for k, name in enumerate(("roll", "pitch")) if not _controls(scaled[[k, 3]]))
+    out[:] = np.linalg.pinv(scaled, rcond=LEAST_AUTHORITY) / np.where(size > 0.0, size, np.inf)
+    return out, (*(lost or ("roll or pitch",)), "yaw")
+
+
+def _controls(scaled: Array) -> bool:
+    values = np.linalg.svd(scaled, compute_uv=False)
+    return bool(values[-1] > LEAST_AUTHORITY * values[0])
 
 
 def effectiveness(plant: Any, properties: MassProperties, hubs: Array) -> Array:

@@ -17,6 +17,7 @@ from quadsim.config import Craft, mass_properties, resolve_plant
 from quadsim.config.craft_solids import rotor_places
 from quadsim.config.equilibrium import Balance, balance, hover_balance
 from quadsim.config.esc_response import lag_points
+from quadsim.config.resolve_builder import allocation_of, effectiveness
 from quadsim.config.resolve_drive import TIP_MACH
 from quadsim.config.warmth import settled_temperatures
 from quadsim.environment.atmosphere import Site, speed_of_sound
@@ -167,6 +168,15 @@ def _lifts(bench: _Bench) -> Finding:
     )
 
 
+def _control_axes(bench: _Bench) -> Finding:
+    mass = mass_properties(bench.craft)
+    _, lost = allocation_of(effectiveness(bench.plant, mass, rotor_places(bench.craft)))
+    message = "of roll, pitch, yaw and thrust that four rotors where they stand, turning as they do, can serve apart"
+    if lost:
+        message = f"{' and '.join(lost)} cannot be controlled: place the rotors around the middle, two turning each way"
+    return _at_least("control_axes", 4.0 - len(lost), 4.0, "-", message, "misfit")
+
+
 def _thrust_to_weight(bench: _Bench) -> Finding:
     ratio = 4.0 * bench.full.thrust / float(bench.plant.mass * bench.plant.gravity)
     event = bench.craft.event
@@ -238,7 +248,7 @@ def _motor_case(bench: _Bench) -> Finding:
 
 
 QUESTIONS: tuple[Callable[[_Bench], Finding], ...] = (
-    _lifts, _disc_gap, _frame_gap, _motor_current, _esc_current, _pack_current, _cell_voltage, _thrust_to_weight,
+    _lifts, _control_axes, _disc_gap, _frame_gap, _motor_current, _esc_current, _pack_current, _cell_voltage, _thrust_to_weight,
     _tip_mach, _motor_case, _centre_of_mass,
 )  # fmt: skip
 """Asked of every craft, in this order."""

@@ -11,6 +11,7 @@ import numpy as np
 
 from controllers.signals import TARGET_MODES
 from quadsim.config.metric_names import METRIC_NAMES
+from quadsim.constants import G0
 from quadsim.dynamics.vortex_ring import in_vortex_ring
 from quadsim.simulation import control_metrics as control
 from quadsim.simulation.control_metrics import about_own_mean, rms_of_vectors
@@ -79,6 +80,20 @@ def _rms(values: np.ndarray) -> float:
     return float(np.sqrt(np.mean(values**2))) if values.size else float("nan")
 
 
+def _thrust_added(run: Run, rows: np.ndarray) -> float:
+    """Greatest thrust given beyond what is asked while a craft stands on the ground and asks for next to none, % of weight."""
+    weight = run["mass_kg"][rows] * G0
+    standing = (run["contact_force_N"][rows] > 0.0) & (run["signals/thrust_wanted_N"][rows] < 0.05 * weight)
+    armed = run["signals/armed"][rows] > 0.0
+    beyond = -run["signals/unallocated"][rows, 3] / weight
+    return 100.0 * _largest(beyond[standing & armed])
+
+
+def _ground_tilt(run: Run, rows: np.ndarray) -> float:
+    """Greatest tilt while the feet touch [deg]."""
+    return _largest(_tilt(run, rows)[run["contact_force_N"][rows] > 0.0]) / DEG
+
+
 def _used_charge(run: Run, rows: np.ndarray) -> float:
     t, current = run.t_s[rows], run["battery_current_A"][rows]
     return float(np.trapezoid(current, t))
@@ -126,6 +141,8 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "tilt_rms_deg": lambda r, w: control.tilt_rms(r, w) / DEG,
     "overshoot_deg": lambda r, w: control.overshoot(r, w) / DEG,
     "effort_rad_s2": control.effort,
+    "thrust_added_pct": _thrust_added,
+    "ground_tilt_deg": _ground_tilt,
     "motor_travel_pct_s": lambda r, w: 100.0 * control.motor_travel(r, w),
     "motor_noise_A": control.motor_noise,
     "motor_noise_W": control.motor_noise_heat,

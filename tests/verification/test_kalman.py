@@ -62,7 +62,7 @@ def test_covariance_in_time_is_the_matrix_exponential() -> None:
 
 
 def test_one_measurement_is_the_matrix_formula() -> None:
-    """K = P h/(h^T P h + r), P' = (I - K h^T) P and the correction K z for one element (any textbook); beyond the gate nothing."""
+    """K = P h/(h^T P h + r), P' = (I - K h^T) P and the correction K z for one element (any textbook); none beyond the gate."""
     for j in (VELOCITY + 1, POSITION + 2, ACCEL):
         memory, P, _ = start()
         s = rows(SIGNALS)[0]
