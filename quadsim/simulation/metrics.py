@@ -63,6 +63,13 @@ def _heading_error(run: Run, rows: np.ndarray) -> np.ndarray:
     return np.abs((error + np.pi) % (2 * np.pi) - np.pi)
 
 
+def _estimate_error(run: Run, rows: np.ndarray, column: str) -> np.ndarray:
+    """Length of the difference between truth and estimate while the estimate says that it knows the place; else empty."""
+    known = run["signals/position_known"][rows] > 0.5
+    off = run[column][rows][known] - run[f"signals/{column}"][rows][known]
+    return np.asarray(np.linalg.norm(off, axis=1))
+
+
 def _largest(values: np.ndarray) -> float:
     return float(np.max(values)) if values.size else float("nan")
 
@@ -107,6 +114,8 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "max_rate_deg_s": lambda r, w: _largest(np.linalg.norm(r["rates_rad_s"][w], axis=1)) / DEG,
     "drift_m": lambda r, w: _largest(_horizontal_drift(r, w)),
     "estimate_error_deg": lambda r, w: _largest(_angle_between(r["attitude"][w], r["signals/attitude"][w])) / DEG,
+    "position_error_m": lambda r, w: _largest(_estimate_error(r, w, "position_m")),
+    "velocity_error_m_s": lambda r, w: _largest(_estimate_error(r, w, "velocity_m_s")),
     "tracking_rms_deg": lambda r, w: _rms(_angle_between(r["attitude"][w], r["signals/attitude_wanted"][w])) / DEG,
     "saturated_pct": lambda r, w: 100.0 * float(np.mean(np.max(r["signals/motor"][w], axis=1) >= 0.999)),
     "max_motor_pct": lambda r, w: 100.0 * _largest(r["signals/motor"][w]),

@@ -85,7 +85,18 @@ def errors_of(seed: int, noise: float = 1.0, seconds: float = 20.0) -> Array:
     fields = np.einsum("nij,i->nj", true, FIELD) + draw.normal(size=(count, 3)) * SIGMA["mag_sigma"]
     states, covariances = np.zeros((count // KEEP_EVERY, 10)), np.zeros((count // KEEP_EVERY, 225))
     _drive(
-        chain([kalman]), s, craft(), gains(noise), memory, gyro, accel, fixes, heights, fields, states, covariances
+        chain([kalman]),
+        s,
+        craft(),
+        gains(noise),
+        memory,
+        gyro,
+        accel,
+        fixes,
+        heights,
+        fields,
+        states,
+        covariances,
     )
     kept = slice(FIX_EVERY, None, KEEP_EVERY)
     first = FIX_EVERY // KEEP_EVERY

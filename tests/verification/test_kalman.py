@@ -11,22 +11,25 @@ from scipy.stats import chi2
 from controllers.kalman_state import ACCEL, GYRO, POSITION, THETA, VELOCITY, Memory, correct, propagate
 from controllers.signals import SIGNALS, rows
 
-RUNS, PARTS = 50, 9
+RUNS, GROUPS, PARTS = 50, 4, 9
 COVARIANCE = slice(Memory.COVARIANCE, Memory.COVARIANCE + 225)
 
 
 def average_nees(noise: float) -> np.ndarray:
-    return np.mean([errors_of(seed, noise) for seed in range(RUNS)], axis=0)
+    """Averages over groups of RUNS runs."""
+    found = np.array([errors_of(seed, noise) for seed in range(RUNS * GROUPS)])
+    return np.asarray(found.reshape(GROUPS, RUNS, -1).mean(axis=1))
 
 
 @pytest.mark.jit
 def test_errors_are_as_large_as_the_filter_says() -> None:
     """Average NEES of attitude, velocity and place over 50 runs lies in the two-sided 95 % band of chi-square/50 for about 95 %
-    of the time, and is 9 on average (Bar-Shalom, Li, Kirubarajan 2001, sec. 5.4.2). Half the noise believed: it must not."""
+    of the time, and is 9 on average (Bar-Shalom, Li, Kirubarajan 2001, sec. 5.4.2). An average wanders in and out slowly, so
+    the share of one group of 50 is itself uncertain: four groups, 85 % asked. Half the noise believed: it must not."""
     low, high = chi2.ppf([0.025, 0.975], RUNS * PARTS) / RUNS
     honest, bold = average_nees(1.0), average_nees(0.5**0.5)
     assert np.mean((honest > low) & (honest < high)) > 0.85
-    assert np.mean(honest) == pytest.approx(PARTS, rel=0.06)
+    assert np.mean(honest) == pytest.approx(PARTS, rel=0.04)
     assert np.mean((bold > low) & (bold < high)) < 0.4
     assert np.mean(bold) > high
 
@@ -49,7 +52,10 @@ def test_covariance_in_time_is_the_matrix_exponential() -> None:
     A[THETA : THETA + 3, GYRO : GYRO + 3] = A[VELOCITY : VELOCITY + 3, ACCEL : ACCEL + 3] = -R
     A[VELOCITY : VELOCITY + 3, THETA : THETA + 3] = -np.cross(np.eye(3), -u)
     A[POSITION : POSITION + 3, VELOCITY : VELOCITY + 3] = np.eye(3)
-    memory[Memory.TURNED : Memory.TURNED + 9], memory[Memory.PUSHED : Memory.PUSHED + 3] = (R * T).ravel(), u * T
+    memory[Memory.TURNED : Memory.TURNED + 9], memory[Memory.PUSHED : Memory.PUSHED + 3] = (
+        (R * T).ravel(),
+        u * T,
+    )
     memory[Memory.SINCE] = T
     propagate(memory, 2.0, 3.0, 5.0, 7.0)
     Q = np.diag(np.repeat([2.0, 3.0, 0.0, 5.0, 7.0], 3)) * T
@@ -59,7 +65,7 @@ def test_covariance_in_time_is_the_matrix_exponential() -> None:
 
 
 def test_one_measurement_is_the_matrix_formula() -> None:
-    """K = P h/(h^T P h + r), P' = (I - K h^T) P and the correction K z for one element (any textbook); beyond the gate nothing."""
+    """K = P h/(h^T P h + r), P' = (I - K h^T) P, correction K z for one element (any textbook); beyond the gate nothing."""
     for j in (VELOCITY + 1, POSITION + 2, ACCEL):
         memory, P, _ = start()
         s = rows(SIGNALS)[0]
@@ -84,7 +90,7 @@ def test_steady_gain_is_that_of_the_alpha_beta_filter(index: float, alpha: float
     Q = index**2 * np.outer(g, g)
     P = solve_discrete_are(F.T, h[:, None], Q, np.eye(1))
     K = P @ h / (h @ P @ h + 1.0)
-    assert K == pytest.approx((alpha, beta / T), abs=1e-9)
+    assert pytest.approx((alpha, beta / T), abs=1e-9) == K
     memory, s = np.zeros(512), rows(SIGNALS)[0]
     s.attitude[0] = 1.0
     at = Memory.COVARIANCE + 16 * POSITION
