@@ -85,14 +85,13 @@ def _take_number(s, memory, k, innovation, variance, gate):
 def take_fix(s, craft, gains, memory):
     """Place and velocity of a fix, carried forward over its age. The first one, and the first after a long time, is taken as
     it is; else every number is worked in, and the fix counts as believed when its horizontal place was."""
-    factor, believed = gains[KalmanGain.FIX_FACTOR], 0.0
+    believed = 0.0
     for k in range(6):
-        sigma = craft.gnss_velocity_sigma if k >= 3 else craft.gnss_sigma[k // 2]
+        sigma = craft.gnss_velocity_sigma if k >= 3 else gains[KalmanGain.FIX_FACTOR] * craft.gnss_sigma[k // 2]
         measured = s.gnss_position[k] if k < 3 else s.gnss_velocity[k - 3]
         known = s.position[k] if k < 3 else s.velocity[k - 3]
         innovation = measured + _since(s, memory, k, craft.gnss_delay) - known
-        variance = factor * factor * sigma * sigma
-        one = _take_number(s, memory, k, innovation, variance, gains[KalmanGain.GATE])
+        one = _take_number(s, memory, k, innovation, sigma * sigma, gains[KalmanGain.GATE])
         believed += one if k < 2 else 0.0
     if believed > 1.5:
         s.position_known, memory[Memory.FIX_AGE] = 1.0, 0.0

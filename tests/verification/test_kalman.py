@@ -50,7 +50,7 @@ def test_covariance_in_time_is_the_matrix_exponential() -> None:
     u = R @ f
     A = np.zeros((15, 15))
     A[THETA : THETA + 3, GYRO : GYRO + 3] = A[VELOCITY : VELOCITY + 3, ACCEL : ACCEL + 3] = -R
-    A[VELOCITY : VELOCITY + 3, THETA : THETA + 3] = -np.cross(np.eye(3), -u)
+    A[VELOCITY : VELOCITY + 3, THETA : THETA + 3] = np.cross(np.eye(3), -u)  # -[u]x
     A[POSITION : POSITION + 3, VELOCITY : VELOCITY + 3] = np.eye(3)
     memory[Memory.TURNED : Memory.TURNED + 9], memory[Memory.PUSHED : Memory.PUSHED + 3] = (
         (R * T).ravel(),
