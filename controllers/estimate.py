@@ -1,4 +1,5 @@
-"""Estimate: attitude, body rates, height and climb rate from gyroscope, accelerometer and barometer.
+"""Estimate: attitude, body rates, height and climb rate from gyroscope, accelerometer and barometer; heading from a compass
+and place from a satellite receiver where the craft carries them, by fixed gains (`place_observer`), enough to hold a place.
 
 References
 ----------
@@ -14,6 +15,7 @@ from enum import IntEnum
 
 from controllers.contract import Gains, block, inner
 from controllers.filters import at_least, first_order_share, limit
+from controllers.place_observer import follow_compass, move, spread_of_place, take_fix
 from controllers.rate_filter import KEPT, filter_rates
 from controllers.rotation import down_in_body, from_specific_force, turn
 
@@ -51,6 +53,14 @@ class EstimateGain(Gains):
     """Quality of a notch at each rotor's speed: 3 takes a third of that frequency out; 0 for none."""
     NOTCH_LOWEST = 10, "Hz", 60.0, 5.0, 1000.0
     """Rotor speed below which its notch rests: it would cost phase where control needs it."""
+    HEADING_P = 11, "1/s", 0.3, 0.0, 10.0
+    """Correction of the heading per radian that the compass shows; 0 without its use."""
+    PLACE_SHARE = 12, "-", 0.1, 0.0, 1.0
+    """Of a fix's place that is taken over at once. Small: a fix wanders less than it jumps."""
+    VELOCITY_SHARE = 13, "-", 0.4, 0.0, 1.0
+    """Of a fix's velocity that is taken over at once."""
+    FIX_AGE = 14, "s", 5.0, 0.5, 600.0
+    """Without a fix for so long, the place counts as unknown."""
 
 
 class Memory(IntEnum):
@@ -62,11 +72,16 @@ class Memory(IntEnum):
     ACCEL_BIAS = 4
     TURN = 5
     """Corrected rate by which the attitude turns, 3."""
-    RATE_FILTER = 8
+    MAG_COUNT = 8
+    MAG_SINCE = 9
+    GNSS_COUNT = 10
+    GNSS_SINCE = 11
+    """Samples seen, and time since the last [s]."""
+    RATE_FILTER = 12
     """What `filter_rates` keeps."""
 
 
-SIZE = 8 + KEPT
+SIZE = 12 + KEPT
 
 
 @inner
@@ -74,6 +89,8 @@ def _start(s, memory):
     """First run: take a unit quaternion left in `attitude` as the known start, else tilt from the accelerometer."""
     w, x, y, z = s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3]
     memory[Memory.READY], s.height = 1.0, s.baro_height
+    memory[Memory.MAG_COUNT], memory[Memory.GNSS_COUNT] = s.mag_count, s.gnss_count
+    s.position_known = s.heading_known = 0.0
     if abs(w * w + x * x + y * y + z * z - 1.0) > 1e-6:
         w, x, y, z = from_specific_force(s.accel[0], s.accel[1], s.accel[2], 0.0)
         s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3] = w, x, y, z
@@ -124,6 +141,31 @@ def _blend_height(s, gains, memory, upward):
     s.height += s.dt * (climb + gains[EstimateGain.HEIGHT_P] * error)
 
 
+@inner
+def _use_compass(s, craft, gains, memory):
+    """Heading, when a sample is new."""
+    memory[Memory.MAG_SINCE] += s.dt
+    if s.mag_count != memory[Memory.MAG_COUNT]:
+        follow_compass(s, craft, gains[EstimateGain.HEADING_P], memory[Memory.MAG_SINCE])
+        memory[Memory.MAG_COUNT], memory[Memory.MAG_SINCE] = s.mag_count, 0.0
+
+
+@inner
+def _use_fixes(s, craft, gains, memory):
+    """Place and velocity, north and east; nobody knows them long after the last fix."""
+    move(s)
+    memory[Memory.GNSS_SINCE] += s.dt
+    if s.gnss_count != memory[Memory.GNSS_COUNT] and s.gnss_fix > 0.0:
+        take_fix(s, craft, gains[EstimateGain.PLACE_SHARE], gains[EstimateGain.VELOCITY_SHARE])
+        memory[Memory.GNSS_COUNT], memory[Memory.GNSS_SINCE] = s.gnss_count, 0.0
+    if memory[Memory.GNSS_SINCE] > gains[EstimateGain.FIX_AGE]:
+        s.position_known = 0.0
+    if s.position_known == 0.0:
+        s.velocity[0] = s.velocity[1] = s.position_sigma = 0.0
+    else:
+        s.position_sigma = spread_of_place(craft, memory[Memory.GNSS_SINCE])
+
+
 @block("estimate", gains=EstimateGain, memory=SIZE)
 def complementary(s, craft, gains, memory):
     """Complementary filter on rotations with gyro bias; height from acceleration and pressure."""
@@ -135,3 +177,8 @@ def complementary(s, craft, gains, memory):
         memory[Memory.BIAS], memory[Memory.BIAS + 1], memory[Memory.BIAS + 2], memory, Memory.RATE_FILTER,
     )  # fmt: skip
     _blend_height(s, gains, memory, upward)
+    if craft.compass > 0.0 and gains[EstimateGain.HEADING_P] > 0.0:
+        _use_compass(s, craft, gains, memory)
+    if craft.gnss > 0.0:
+        _use_fixes(s, craft, gains, memory)
+    s.position[2], s.velocity[2] = -s.height, -s.climb_rate

@@ -119,9 +119,7 @@ def _take_new(s, craft, gains, memory, r):
         take_range(s, craft, gains, memory, r[8])
     if s.mag_count != memory[Memory.MAG_COUNT]:
         memory[Memory.MAG_COUNT] = s.mag_count
-        a, b, c = s.magnetic_field[0], s.magnetic_field[1], s.magnetic_field[2]
-        north, east = r[0] * a + r[1] * b + r[2] * c, r[3] * a + r[4] * b + r[5] * c
-        take_heading(s, craft, gains, memory, north, east, r[6] * a + r[7] * b + r[8] * c)
+        take_heading(s, craft, gains, memory, r)
 
 
 @inner
@@ -151,9 +149,8 @@ def _age(s, gains, memory):
 
 
 @inner
-def _tell(s, memory):
-    """Signals that follow from the state; the spread of the place is that of the distance, sqrt(P_n + P_e)."""
-    s.height, s.climb_rate = -s.position[2], -s.velocity[2]
+def _tell_spread(s, memory):
+    """Spread of the place: that of the distance, sqrt(P_n + P_e)."""
     c = Memory.COVARIANCE
     square = memory[c + POSITION * 16] + memory[c + (POSITION + 1) * 16]
     s.position_sigma = math.sqrt(limit(square, 0.0, 1e12)) if s.position_known > 0.0 else 0.0
@@ -173,7 +170,7 @@ def kalman(s, craft, gains, memory):
         _take_new(s, craft, gains, memory, r)
         if due:
             _without_sensors(s, craft, gains, memory, f)
-        _tell(s, memory)
+        _tell_spread(s, memory)
     _age(s, gains, memory)
     s.height, s.climb_rate = -s.position[2], -s.velocity[2]
     filter_rates(

@@ -18,8 +18,8 @@ class KalmanGain(Gains):
     ACCEL_WALK = 4, "m/s2/rts", 5e-3, 0.0, 1.0
     GATE = 5, "-", 5.0, 1.0, 1000.0
     """Innovations beyond so many standard deviations are not believed."""
-    FIX_FACTOR = 6, "-", 1.0, 0.1, 100.0
-    """Spread of a fix believed over the data sheet's."""
+    FIX_FACTOR = 6, "-", 3.0, 0.1, 100.0
+    """Spread of a fix's place believed over the data sheet's: it wanders for minutes, and the mean of many is no better."""
     FIX_AGE = 7, "s", 10.0, 0.5, 600.0
     """Without a fix that is believed for so long, the place counts as unknown."""
     BARO_SPREAD = 8, "m", 0.5, 0.0, 50.0

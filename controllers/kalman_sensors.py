@@ -26,9 +26,9 @@ from controllers.kalman_state import (
     Memory,
     correct,
     forget,
-    turn_in_world,
 )
-from controllers.rotation import wrap
+from controllers.place_observer import heading_error
+from controllers.rotation import turn_heading
 
 G0 = 9.80665
 """Standard acceleration of gravity [m/s2], 3rd CGPM (1901)."""
@@ -85,14 +85,15 @@ def _take_number(s, memory, k, innovation, variance, gate):
 def take_fix(s, craft, gains, memory):
     """Place and velocity of a fix, carried forward over its age. The first one, and the first after a long time, is taken as
     it is; else every number is worked in, and the fix counts as believed when its horizontal place was."""
-    factor, believed = gains[KalmanGain.FIX_FACTOR], 0.0
+    believed = 0.0
     for k in range(6):
-        sigma = craft.gnss_velocity_sigma if k >= 3 else craft.gnss_sigma[k // 2]
+        sigma = (
+            craft.gnss_velocity_sigma if k >= 3 else gains[KalmanGain.FIX_FACTOR] * craft.gnss_sigma[k // 2]
+        )
         measured = s.gnss_position[k] if k < 3 else s.gnss_velocity[k - 3]
         known = s.position[k] if k < 3 else s.velocity[k - 3]
         innovation = measured + _since(s, memory, k, craft.gnss_delay) - known
-        variance = factor * factor * sigma * sigma
-        one = _take_number(s, memory, k, innovation, variance, gains[KalmanGain.GATE])
+        one = _take_number(s, memory, k, innovation, sigma * sigma, gains[KalmanGain.GATE])
         believed += one if k < 2 else 0.0
     if believed > 1.5:
         s.position_known, memory[Memory.FIX_AGE] = 1.0, 0.0
@@ -118,28 +119,22 @@ def take_range(s, craft, gains, memory, upright):
 
 
 @inner
-def take_heading(s, craft, gains, memory, north, east, down):
-    """Heading from the field as seen in the world (north, east, down [T]): its horizontal part ought to point as told.
-
-    theta_z = atan2(B_E, B_N) - atan2(east, north). The first one, and the first after a long time, is taken as it is.
-    """
-    told_north, told_east, told_down = craft.local_field[0], craft.local_field[1], craft.local_field[2]
-    level = told_north * told_north + told_east * told_east
-    strength = math.sqrt(north * north + east * east + down * down)
-    told = math.sqrt(level + told_down * told_down)
-    if level <= 0.0 or abs(strength - told) > gains[KalmanGain.FIELD_TRUST] * told:
+def take_heading(s, craft, gains, memory, r):
+    """Heading from the horizontal part of the field. The first one, and the first after a long time, is taken as it is."""
+    believable, innovation = heading_error(s, craft, r, gains[KalmanGain.FIELD_TRUST])
+    if not believable:
         return
+    north, east = craft.local_field[0], craft.local_field[1]
     spread = gains[KalmanGain.HEADING_SPREAD]
-    variance = craft.mag_sigma * craft.mag_sigma / level + spread * spread
-    innovation = wrap(math.atan2(told_east, told_north) - math.atan2(east, north))
-    if s.heading_known == 0.0:
-        turn_in_world(s, 0.0, 0.0, innovation)
-        forget(memory, THETA + 2, variance)
-        believed = 1.0
+    variance = craft.mag_sigma * craft.mag_sigma / (north * north + east * east) + spread * spread
+    if s.heading_known > 0.0:
+        if correct(s, memory, THETA + 2, innovation, variance, gains[KalmanGain.GATE]) == 0.0:
+            return
     else:
-        believed = correct(s, memory, THETA + 2, innovation, variance, gains[KalmanGain.GATE])
-    if believed > 0.0:
-        s.heading_known, memory[Memory.COMPASS_AGE] = 1.0, 0.0
+        w, x, y, z = turn_heading(s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3], innovation)
+        s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3] = w, x, y, z
+        forget(memory, THETA + 2, variance)
+    s.heading_known, memory[Memory.COMPASS_AGE] = 1.0, 0.0
 
 
 @inner

@@ -17,10 +17,10 @@ from __future__ import annotations
 
 from enum import IntEnum
 
-from controllers.contract import inner
+from controllers.contract import inner, kernel
 from controllers.filters import at_least, limit
 from controllers.rate_filter import KEPT
-from controllers.rotation import multiply
+from controllers.rotation import turn_in_world
 
 N = 15
 """Elements of the error state."""
@@ -104,7 +104,7 @@ def spread(memory, first, variance):
         memory[at] = limit(memory[at] + variance, LEAST_VARIANCE, GREATEST_VARIANCE)
 
 
-@inner
+@kernel(_nrt=False)
 def propagate(memory, gyro, accel, gyro_walk, accel_walk):
     """Bring the covariance up to date: P = F P F^T + Q.
 
@@ -139,20 +139,14 @@ def variance_of(memory, j):
 
 
 @inner
-def turn_in_world(s, x, y, z):
-    """Attitude turned by the angles x, y, z [rad] about the world's axes: q = exp(theta) q, to first order, made unit."""
-    a, b, c, d = multiply(
-        1.0, 0.5 * x, 0.5 * y, 0.5 * z, s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3]
-    )
-    over = 1.0 / at_least(a * a + b * b + c * c + d * d, 1e-12) ** 0.5
-    s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3] = over * a, over * b, over * c, over * d
-
-
-@inner
 def _inject(s, memory, gain):
     """Take `gain` times the column out of the estimate: the error found is corrected and is zero again (Sola sec. 6.2)."""
     c = Memory.COLUMN
-    turn_in_world(s, gain * memory[c], gain * memory[c + 1], gain * memory[c + 2])
+    w, x, y, z = turn_in_world(
+        s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3],
+        gain * memory[c], gain * memory[c + 1], gain * memory[c + 2],
+    )  # fmt: skip
+    s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3] = w, x, y, z
     for k in range(3):
         s.velocity[k] += gain * memory[c + VELOCITY + k]
         s.position[k] += gain * memory[c + POSITION + k]
@@ -162,7 +156,7 @@ def _inject(s, memory, gain):
         memory[Memory.ACCEL_BIAS + k] = limit(a, -ACCEL_BIAS_LIMIT, ACCEL_BIAS_LIMIT)
 
 
-@inner
+@kernel(_nrt=False)
 def correct(s, memory, j, innovation, variance, gate):
     """Work in one measurement of element j of the error: K = P e_j/S, S = P_jj + variance, P becomes P - K S K^T.
 

@@ -108,6 +108,20 @@ def turn(w, x, y, z, p, q, r, dt):
 
 
 @kernel
+def turn_in_world(w, x, y, z, north, east, down):
+    """Quaternion turned by small angles [rad] about the world's axes: exp(theta/2) q to first order, made unit again."""
+    w, x, y, z = multiply(1.0, 0.5 * north, 0.5 * east, 0.5 * down, w, x, y, z)
+    scale = 1.0 / math.sqrt(w * w + x * x + y * y + z * z + 1e-300)
+    return scale * w, scale * x, scale * y, scale * z
+
+
+@kernel
+def turn_heading(w, x, y, z, angle):
+    """Quaternion turned by any angle [rad] about the world's down axis."""
+    return multiply(math.cos(0.5 * angle), 0.0, 0.0, math.sin(0.5 * angle), w, x, y, z)
+
+
+@kernel
 def wrap(angle):
     """Angle brought within +-pi [rad]."""
     if -math.pi <= angle <= math.pi:

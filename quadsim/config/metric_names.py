@@ -25,6 +25,11 @@ METRIC_NAMES: dict[str, tuple[str, str]] = {
     "height_runaway_m": ("m", "greatest distance between estimated and true height"),
     "gyro_clipped_pct": ("%", "share of the gyroscope's samples with an axis beyond its range"),
     "accel_clipped_pct": ("%", "share of the accelerometer's samples with an axis beyond its range"),
+    "position_error_m": ("m", "greatest error of the estimated place, while it counts as known"),
+    "velocity_error_m_s": (
+        "m/s",
+        "greatest error of the estimated velocity, while the place counts as known",
+    ),
     "tracking_rms_deg": ("deg", "rms angle between the attitude wanted and flown"),
     "tilt_rms_deg": ("deg", "rms angle between the thrust axis wanted and flown, heading left out"),
     "overshoot_deg": ("deg", "farthest that the tilt went beyond all that was asked for in the last 0.5 s"),

@@ -67,6 +67,13 @@ def _heading_error(run: Run, rows: np.ndarray) -> np.ndarray:
     return np.abs((error + np.pi) % (2 * np.pi) - np.pi)
 
 
+def _estimate_error(run: Run, rows: np.ndarray, column: str) -> np.ndarray:
+    """Length of the difference between truth and estimate while the estimate says that it knows the place; else empty."""
+    known = run["signals/position_known"][rows] > 0.5
+    off = run[column][rows][known] - run[f"signals/{column}"][rows][known]
+    return np.asarray(np.linalg.norm(off, axis=1))
+
+
 def _largest(values: np.ndarray) -> float:
     return float(np.max(values)) if values.size else float("nan")
 
@@ -134,6 +141,8 @@ _COMPUTED: dict[str, Callable[[Run, np.ndarray], float]] = {
     "landing_distance_m": lambda r, w: landing_distance(r, w),
     "drift_m": lambda r, w: _largest(_horizontal_drift(r, w)),
     "estimate_error_deg": lambda r, w: _largest(angle_between(r["attitude"][w], r["signals/attitude"][w])) / DEG,
+    "position_error_m": lambda r, w: _largest(_estimate_error(r, w, "position_m")),
+    "velocity_error_m_s": lambda r, w: _largest(_estimate_error(r, w, "velocity_m_s")),
     "height_runaway_m": lambda r, w: _largest(np.abs(r["signals/height_m"][w] - r["height_m"][w])),
     "gyro_clipped_pct": lambda r, w: _clipped(r, w, "gyro_clipped"),
     "accel_clipped_pct": lambda r, w: _clipped(r, w, "accel_clipped"),

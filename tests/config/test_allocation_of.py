@@ -26,10 +26,8 @@ def test_any_stretched_and_shifted_layout_gives_what_is_asked(
     front: float, rear: float, width: float, shift: float, skew: float
 ) -> None:
     """X, H, stretched, offset centre of mass: effectiveness times allocation is the unit matrix."""
-    places = np.array([[front, width], [-rear, width + skew], [-rear, -width], [front, -width]]) + [
-        shift,
-        0.01,
-    ]
+    places = np.array([[front, width], [-rear, width + skew], [-rear, -width], [front, -width]])
+    places += np.array([shift, 0.01])
     matrix = rotors(places, np.array([1.0, -1.0, 1.0, -1.0]))
     allocation, lost = allocation_of(matrix)
     assert not lost

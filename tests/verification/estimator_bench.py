@@ -42,7 +42,7 @@ def gains(noise: float = 1.0) -> Array:
     """The filter's gains for this bench: nothing believed beyond what is so; `noise` on both inertial sensors."""
     values = kalman.default_gains()
     told = {
-        **WALKS, "COVARIANCE_RATE": 1.0 / DT, "GYRO_FACTOR": noise, "ACCEL_FACTOR": noise, "GATE": 1000.0,
+        **WALKS, "COVARIANCE_RATE": 1.0 / DT, "GYRO_FACTOR": noise, "ACCEL_FACTOR": noise, "GATE": 1000.0, "FIX_FACTOR": 1.0,
         "BARO_SPREAD": 0.0, "HEADING_SPREAD": 0.0, "FIELD_TRUST": 10.0, "GRAVITY_SPREAD": 100.0, "GYRO_CUTOFF": 0.0,
     }  # fmt: skip
     for name, value in told.items():

@@ -11,22 +11,25 @@ from scipy.stats import chi2
 from controllers.kalman_state import ACCEL, GYRO, POSITION, THETA, VELOCITY, Memory, correct, propagate
 from controllers.signals import SIGNALS, rows
 
-RUNS, PARTS = 50, 9
+RUNS, GROUPS, PARTS = 50, 4, 9
 COVARIANCE = slice(Memory.COVARIANCE, Memory.COVARIANCE + 225)
 
 
 def average_nees(noise: float) -> np.ndarray:
-    return np.mean([errors_of(seed, noise) for seed in range(RUNS)], axis=0)
+    """Averages over groups of RUNS runs."""
+    found = np.array([errors_of(seed, noise) for seed in range(RUNS * GROUPS)])
+    return np.asarray(found.reshape(GROUPS, RUNS, -1).mean(axis=1))
 
 
 @pytest.mark.jit
 def test_errors_are_as_large_as_the_filter_says() -> None:
     """Average NEES of attitude, velocity and place over 50 runs lies in the two-sided 95 % band of chi-square/50 for about 95 %
-    of the time, and is 9 on average (Bar-Shalom, Li, Kirubarajan 2001, sec. 5.4.2). Half the noise believed: it must not."""
+    of the time, and is 9 on average (Bar-Shalom, Li, Kirubarajan 2001, sec. 5.4.2). An average wanders in and out slowly, so
+    the share of one group of 50 is itself uncertain: four groups, 85 % asked. Half the noise believed: it must not."""
     low, high = chi2.ppf([0.025, 0.975], RUNS * PARTS) / RUNS
     honest, bold = average_nees(1.0), average_nees(0.5**0.5)
     assert np.mean((honest > low) & (honest < high)) > 0.85
-    assert np.mean(honest) == pytest.approx(PARTS, rel=0.06)
+    assert np.mean(honest) == pytest.approx(PARTS, rel=0.04)
     assert np.mean((bold > low) & (bold < high)) < 0.4
     assert np.mean(bold) > high
 
@@ -47,7 +50,7 @@ def test_covariance_in_time_is_the_matrix_exponential() -> None:
     u = R @ f
     A = np.zeros((15, 15))
     A[THETA : THETA + 3, GYRO : GYRO + 3] = A[VELOCITY : VELOCITY + 3, ACCEL : ACCEL + 3] = -R
-    A[VELOCITY : VELOCITY + 3, THETA : THETA + 3] = -np.cross(np.eye(3), -u)
+    A[VELOCITY : VELOCITY + 3, THETA : THETA + 3] = np.cross(np.eye(3), -u)  # -[u]x
     A[POSITION : POSITION + 3, VELOCITY : VELOCITY + 3] = np.eye(3)
     memory[Memory.TURNED : Memory.TURNED + 9], memory[Memory.PUSHED : Memory.PUSHED + 3] = (
         (R * T).ravel(),
