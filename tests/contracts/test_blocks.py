@@ -20,7 +20,7 @@ def test_conforms(block: Block) -> None:
     findings = check_block(block)
     assert [f for f in findings if not f.ok] == []
     assert [f.name for f in findings] == [
-        "signature", "gains", "writes", "finite", "gain bounds", "repeatable", "memory", "cost",
+        "signature", "gains", "writes", "finite", "gain bounds", "limits", "repeatable", "memory", "cost",
     ]  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -146,6 +147,48 @@ def test_broken_files(tmp_path: Path, text: str, words: list[str]) -> None:
         load_block(f"{path}:f", "rate")
     assert all(word in str(caught.value) for word in [str(path), *words]), str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+COMPILED = "@block('rate')\ndef f(s, craft, gains, memory):\n    s.angular_acceleration_wanted[0] = 1.0\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("import scipy.linalg\n", ["line 2", "'scipy.linalg'", "would not notice a new version", "without @block"]),
+        ("from importlib import import_module\n", ["line 2", "'importlib'", "one file"]),
+        ("helper = __import__('beside')\n", ["line 2", "calls '__import__'"]),
+        ("exec('x = 1')\n", ["line 2", "calls 'exec'"]),
+        ("import numpy as np\nK = np.loadtxt('gains.csv')\n", ["line 3", "'loadtxt'", "frozen", "make them gains"]),
+        ("def read():\n    return open('gains.csv').read()\n", ["line 3", "calls 'open'"]),
+    ],
+)
+def test_what_compiled_code_would_not_notice_is_refused(tmp_path: Path, text: str, words: list[str]) -> None:
+    path = write(tmp_path, HEAD + text + COMPILED)
+    with pytest.raises(BlockError) as caught:
+        load_block(f"{path}:f", "rate")
+    assert all(word in str(caught.value) for word in words), str(caught.value)
+
+
+def test_plain_python_may_lean_on_other_packages(tmp_path: Path) -> None:
+    path = write(tmp_path, "import scipy\n\n\ndef f(s, craft, gains, memory):\n    open('x').close()\n")
+    assert load_block(f"{path}:f", "rate").slow
+
+
+@pytest.mark.jit
+def test_a_changed_text_is_never_served_from_the_cache(tmp_path: Path) -> None:
+    """Same place, same size, same time stamp: only the content differs."""
+    text = "from controllers import block\n" + COMPILED
+    path = write(tmp_path, text)
+    stamp = path.stat()
+    results = []
+    for version in (text, text.replace("= 1.0", "= 2.0")):
+        write(tmp_path, version)
+        os.utime(path, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
+        made, s = load_block(f"{path}:f", "rate").block, rows(SIGNALS)[0]
+        made(s, example_craft(), made.default_gains(), np.zeros(512))
+        results.append(s.angular_acceleration_wanted[0])
+    assert results == [1.0, 2.0]
 
 
 @pytest.mark.jit
