@@ -16,7 +16,17 @@ from controllers.explain import BlockError
 _MAY_COMPILE = {"controllers", "numpy", "numba", "__future__"}
 _IMPORTERS = {"importlib", "imp", "runpy", "pkgutil"}
 _LOADING = {"__import__", "import_module", "exec", "eval", "run_path", "run_module"}
-_READING = {"open", "load", "loadtxt", "genfromtxt", "fromfile", "memmap", "read_text", "read_bytes", "getenv"}
+_READING = {
+    "open",
+    "load",
+    "loadtxt",
+    "genfromtxt",
+    "fromfile",
+    "memmap",
+    "read_text",
+    "read_bytes",
+    "getenv",
+}
 
 
 def refuse_stale(path: Path, folder: Path, tree: ast.Module) -> None:

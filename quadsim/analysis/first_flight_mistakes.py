@@ -6,7 +6,18 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from quadsim.analysis.hand_check import MOTIONS, Answer, answer
+import numpy as np
+
+from quadsim.analysis.hand_check import (
+    MOTIONS,
+    SETTLE_S,
+    Answer,
+    HandBench,
+    RunAway,
+    answer,
+    answers,
+    run_away,
+)
 from quadsim.config import Craft
 from quadsim.config.flight_schema import FaultSection, FlightFile
 from quadsim.dynamics.state import ROTOR_NAMES
@@ -15,8 +26,14 @@ from quadsim.simulation.fly import sentence
 from quadsim.simulation.session import Session, fly_through
 
 FAULTS: tuple[tuple[str, dict[str, Any]], ...] = (
-    ("front right and rear right swapped", {"kind": "rotors_swapped", "rotors": ("front_right", "rear_right")}),
-    ("front right and front left swapped", {"kind": "rotors_swapped", "rotors": ("front_right", "front_left")}),
+    (
+        "front right and rear right swapped",
+        {"kind": "rotors_swapped", "rotors": ("front_right", "rear_right")},
+    ),
+    (
+        "front right and front left swapped",
+        {"kind": "rotors_swapped", "rotors": ("front_right", "front_left")},
+    ),
     ("front right and rear left swapped", {"kind": "rotors_swapped", "rotors": ("front_right", "rear_left")}),
     ("front right motor turns the wrong way", {"kind": "spin_reversed", "rotor": "front_right"}),
     ("front right propeller upside down", {"kind": "propeller_upside_down", "rotor": "front_right"}),
@@ -28,15 +45,18 @@ FAULTS: tuple[tuple[str, dict[str, Any]], ...] = (
 )
 """One of each kind: neighbours on a side, in front, across; by symmetry the others go alike."""
 
+LOST_TILT_DEG, LOST_RATE_DEG_S = 60.0, 360.0
+"""Beyond these nobody saves a first hover; assumed."""
+
 UNSEEN = ("spin_reversed", "propeller_upside_down")
 """Mistakes behind the motor command: the commands answer rightly, so eyes must find them."""
 
 TESTED = (MOTIONS[0], MOTIONS[2], MOTIONS[4])
 """One motion per axis tells as much of a mistake as both."""
 
-TAKE_OFF = {
+TAKE_OFF: dict[str, Any] = {
     "title": "first take-off",
-    "duration_s": 12.0,
+    "duration_s": 8.0,
     "at": [{"t_s": 0.5, "height_m": 1.5, "ramp_s": 1.5}],
 }
 
@@ -53,13 +73,16 @@ class Wrong:
 
 @dataclass(frozen=True)
 class Outcome:
-    """How a first take-off ended; times from the start and from lift-off [s], None if it never left the ground."""
+    """How a first take-off went; `after_lift_off_s` is from lift-off to out of hand, None if either did not happen."""
 
     status: str
     words: str
-    end_s: float
+    lift_off_s: float | None
+    lost_s: float | None
+    """When it was out of hand [s]: tilted beyond 60 deg, spinning faster than 360 deg/s, or ended; None if it never was."""
+    max_tilt_deg: float
+    max_rate_deg_s: float
     after_lift_off_s: float | None
-    flew_on: bool
 
 
 @dataclass(frozen=True)
@@ -72,7 +95,9 @@ class Mistake:
     outcome: Outcome
 
 
-def mistakes(craft: Craft, healthy: list[Answer], progress: Callable[[str], None] | None = None) -> list[Mistake]:
+def mistakes(
+    craft: Craft, healthy: list[Answer], progress: Callable[[str], None] | None = None
+) -> list[Mistake]:
     """Every mistake of `FAULTS` on this craft, compared with the `healthy` answers."""
     right = {a.motion: a for a in healthy if a.mode == "attitude_command"}
     found = []
@@ -104,10 +129,49 @@ def take_off(craft: Craft, fault: dict[str, Any] | None = None) -> Outcome:
     fly_through(session)
     lifted = next((event.t_s for event in session.events if event.text == "lift-off"), None)
     status = Status(int(session.carried.status))
+    log = session.truth[: session.rows]
+    across = log["attitude"][:, 1] ** 2 + log["attitude"][:, 2] ** 2
+    tilt = np.degrees(np.arccos(np.clip(1.0 - 2.0 * across, -1.0, 1.0)))
+    rate = np.degrees(np.linalg.norm(log["rates"], axis=1))
+    out = np.flatnonzero((tilt > LOST_TILT_DEG) | (rate > LOST_RATE_DEG_S))
+    lost = float(log["t"][out[0]]) if out.size else None if status == Status.DONE else session.t_s
     return Outcome(
         status=status.name.lower(),
         words=sentence(session),
-        end_s=session.t_s,
-        after_lift_off_s=None if lifted is None else session.t_s - lifted,
-        flew_on=status == Status.DONE,
+        lift_off_s=lifted,
+        lost_s=lost,
+        max_tilt_deg=float(tilt.max()),
+        max_rate_deg_s=float(rate.max()),
+        after_lift_off_s=None if lost is None or lifted is None else max(lost - lifted, 0.0),
+    )
+
+
+@dataclass(frozen=True)
+class HandCheck:
+    """The whole card: sense of rotation (+1 clockwise from above), motor command when level, answers, mistakes."""
+
+    craft: str
+    spins: tuple[int, ...]
+    stick: float
+    level_pct: float
+    answers: tuple[Answer, ...]
+    run_away: RunAway
+    as_built: Outcome
+    mistakes: tuple[Mistake, ...]
+
+
+def hand_check(craft: Craft, progress: Callable[[str], None] | None = None) -> HandCheck:
+    """Check a craft by hand: tip it, turn it, hold it, and take off once with each mistake."""
+    bench = HandBench(craft, "attitude_command")
+    level = bench.run(SETTLE_S, None)[-1]
+    right = answers(craft)
+    return HandCheck(
+        craft=craft.name,
+        spins=tuple(int(s) for s in bench.session.plant.spin),
+        stick=float(bench.session.signals.stick[3]),
+        level_pct=100.0 * float(level.mean()),
+        answers=tuple(right),
+        run_away=run_away(craft),
+        as_built=take_off(craft),
+        mistakes=tuple(mistakes(craft, right, progress)),
     )

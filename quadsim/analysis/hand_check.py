@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from controllers.contract import SLOTS
+from quadsim.analysis.chain_run import run_chain
 from quadsim.config import Craft
 from quadsim.config.flight_schema import FaultSection, FlightFile
 from quadsim.constants import G0
@@ -34,7 +35,8 @@ CLEAR_PCT = 0.5
 RUNAWAY_S = 10.0
 """How long a motor is given to run away [s]."""
 
-FULL = 0.999
+FULL_PCT = 99.9
+Numbers = NDArray[np.float64]
 GUIDE = SLOTS.index("guide")
 
 
@@ -79,9 +81,13 @@ class RunAway:
 
     tilt_deg: float
     level_pct: float
-    first_pct: float
-    last_pct: float
-    seconds_to_full: float | None
+    ends_pct: float
+    """Where the front motors end with the integrators on [% of full command], `seconds` after the hand begins; `full`: at
+    their stop, else where the integrators are limited."""
+    seconds: float
+    full: bool
+    ground_pct: float
+    """Where they stand with the integrators waiting, and by how much they drift while held there."""
     ground_drift_pct: float
 
 
@@ -112,49 +118,39 @@ class HandBench:
         self.stride = int(np.gcd.reduce(self.every))
         self.ticks = 0
 
-    def run(self, seconds: float, motion: Motion | None, in_air: bool = False) -> NDArray[np.float64]:
+    def run(self, seconds: float, motion: Motion | None, in_air: bool = False) -> Numbers:
         """Motor commands at the motors, one row per run of the fastest block, shape (n, 4); `motion` takes all of `seconds`."""
-        h, first = self.session.h, self.ticks
-        count = math.ceil(seconds / (h * self.stride))
-        rows = np.empty((count, 4))
-        for k in range(count):
-            self._sense(motion, (self.ticks - first) * h / seconds, seconds)
-            self._run_blocks(in_air)
-            rows[k] = np.asarray(self.session.signals.motor)[self.session.carried.wiring]
-            self.ticks += self.stride
-        return rows
+        axis, whole = (motion.axis, motion.angle_deg * DEG) if motion else (0, 0.0)
+        share = np.arange(self.count(seconds)) / self.count(seconds)
+        angle = whole * 0.5 * (1.0 - np.cos(math.pi * share))
+        return self._run(axis, angle, whole * 0.5 * math.pi / seconds * np.sin(math.pi * share), in_air)
 
-    def hold(self, seconds: float, axis: int, angle_deg: float, in_air: bool = False) -> NDArray[np.float64]:
-        """As `run`, held still at an angle."""
-        self._still = (axis, angle_deg)
-        rows = self.run(seconds, None, in_air)
-        self._still = (0, 0.0)
-        return rows
+    def hold(self, seconds: float, motion: Motion, in_air: bool = False) -> Numbers:
+        """As `run`, held still at the end of a motion."""
+        still = np.full(self.count(seconds), motion.angle_deg * DEG)
+        return self._run(motion.axis, still, np.zeros_like(still), in_air)
 
-    _still = (0, 0.0)
+    def count(self, seconds: float) -> int:
+        return math.ceil(seconds / (self.session.h * self.stride))
 
-    def _sense(self, motion: Motion | None, share: float, seconds: float) -> None:
+    def _run(self, axis: int, angle: Numbers, rate: Numbers, in_air: bool) -> Numbers:
         """Gyroscope and accelerometer, free of noise and bias, through the mounting as it is and as it is believed."""
-        axis, angle = self._still
-        rate = np.zeros(3)
-        if motion is not None:
-            axis, angle = motion.axis, motion.angle_deg * 0.5 * (1.0 - math.cos(math.pi * share))
-            rate[axis] = motion.angle_deg * DEG * 0.5 * math.pi / seconds * math.sin(math.pi * share)
-        c, s = math.cos(angle * DEG), math.sin(angle * DEG)
-        up = ((0.0, -s, -c), (s, 0.0, -c), (0.0, 0.0, -1.0))[axis]  # of the world, in body axes
-        sensors, signals = self.session.sensors, self.session.signals
+        session, sensors, zero = self.session, self.session.sensors, np.zeros_like(angle)
+        c, s = np.cos(angle), np.sin(angle)
+        up = ((zero, -s, -c), (s, zero, -c), (zero, zero, zero - 1.0))[axis]  # of the world, in body axes
+        turn = np.zeros((3, len(angle)))
+        turn[axis] = rate
         seen, believed = np.asarray(sensors.mounting), np.asarray(sensors.mounting_believed)
-        signals.gyro[:] = believed @ (np.asarray(self.session.carried.gyro_sign) * (seen @ rate))
-        signals.accel[:] = believed @ (seen @ (G0 * np.array(up)))
-        signals.t = self.ticks * self.session.h
-
-    def _run_blocks(self, in_air: bool) -> None:
-        for slot, every in enumerate(self.every):
-            if self.ticks % every == 0:
-                self.session.signals.dt = every * self.session.h
-                self.session.run_block(slot)
-                if slot == GUIDE and in_air:
-                    self.session.signals.airborne = 1.0
+        sign = np.asarray(session.carried.gyro_sign)[:, None]
+        gyro = np.ascontiguousarray((believed @ (sign * (seen @ turn))).T)
+        accel = np.ascontiguousarray((believed @ (seen @ (G0 * np.array(up)))).T)
+        motors = np.empty((len(angle), 4))
+        run_chain(
+            self.ticks, self.stride, session.rates.every, session.h, gyro, accel, float(in_air), session.signals,
+            session.builder, session.gains, session.memory, session.chain, motors,
+        )  # fmt: skip
+        self.ticks += self.stride * len(angle)
+        return motors[:, session.carried.wiring]
 
 
 def answer(craft: Craft, motion: Motion, mode: str, fault: FaultSection | None = None) -> Answer:
@@ -163,35 +159,40 @@ def answer(craft: Craft, motion: Motion, mode: str, fault: FaultSection | None =
     level = bench.run(SETTLE_S, None)[-1]
     moving = bench.run(MOVE_S, motion)
     held = mode == "attitude_command" and motion.axis < 2
-    there = bench.hold(HOLD_S, motion.axis, motion.angle_deg)[-1] if held else moving[len(moving) // 2]
+    there = bench.hold(HOLD_S, motion)[-1] if held else moving[len(moving) // 2]
     change = tuple(float(c) for c in 100.0 * (there - level))
     return Answer(motion.words, mode, "held there" if held else "while it turns", change)
 
 
 def answers(craft: Craft) -> list[Answer]:
     """The whole table: every motion in both response types."""
-    return [answer(craft, motion, mode) for mode in ("attitude_command", "rate_command") for motion in MOTIONS]
+    return [
+        answer(craft, motion, mode) for mode in ("attitude_command", "rate_command") for motion in MOTIONS
+    ]
 
 
 def run_away(craft: Craft) -> RunAway:
     """Nose held down: the front motors run up with the integrators on, and stand with the integrators waiting for lift-off."""
     motion = Motion("nose down", 1, -RUNAWAY_DEG)
     front = [ROTOR_NAMES.index("front_right"), ROTOR_NAMES.index("front_left")]
-    results = []
+    commands = []
     for in_air in (True, False):
         bench = HandBench(craft, "attitude_command")
-        level = bench.run(SETTLE_S, None, in_air)[-1, front].max()
-        bench.run(MOVE_S, motion, in_air)
-        seconds = RUNAWAY_S if in_air else 2.0
-        rows = bench.hold(seconds, 1, -RUNAWAY_DEG, in_air)[:, front].max(axis=1)
-        results.append((level, rows, seconds / len(rows)))
-    (_, air, step), (level, ground, _) = results
-    full = np.flatnonzero(air >= FULL)
+        parts = (
+            bench.run(SETTLE_S, None, in_air)[-1:],
+            bench.run(MOVE_S, motion, in_air),
+            bench.hold(RUNAWAY_S, motion, in_air),
+        )
+        commands.append(100.0 * np.concatenate(parts)[:, front].max(axis=1))
+    air, ground = commands
+    step, moved = bench.stride * bench.session.h, bench.count(MOVE_S)
+    stops = int(np.argmax(air >= air[0] + 0.99 * (air[-1] - air[0])))
     return RunAway(
         tilt_deg=RUNAWAY_DEG,
-        level_pct=100.0 * float(level),
-        first_pct=100.0 * float(air[0]),
-        last_pct=100.0 * float(air[-1]),
-        seconds_to_full=float(full[0] * step) if full.size else None,
-        ground_drift_pct=100.0 * float(ground[-1] - ground[len(ground) // 2]),
+        level_pct=float(air[0]),
+        ends_pct=float(air[-1]),
+        seconds=stops * step,
+        full=bool(air[-1] >= FULL_PCT),
+        ground_pct=float(ground[-1]),
+        ground_drift_pct=float(np.ptp(ground[moved + 1 + bench.count(HOLD_S) :])),
     )

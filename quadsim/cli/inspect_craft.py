@@ -36,6 +36,14 @@ def command(
             help="Picture to draw: .png, .pdf or .svg [default: the craft's name with .png].", metavar="FILE"
         ),
     ] = None,
+    hand_check: Annotated[
+        bool,
+        typer.Option(
+            "--hand-check",
+            help="Card for the first arming, propellers off: which motors must answer a hand that tips the craft, and what "
+            "each wiring mistake looks like.",
+        ),
+    ] = False,
     json_: Json = False,
 ) -> None:
     """Look a craft over: mass, thrust to weight, hover, minutes, how sure that is, and whether its parts fit.
@@ -57,8 +65,18 @@ def command(
         from quadsim.report.drive_sheet import draw_drive
 
         draw_drive(seen, picture)
+    by_hand = None
+    if hand_check:
+        from quadsim.cli.hand_check_text import hand_check_document, make_hand_check, print_hand_check
+        from quadsim.cli.kernels import prepare_kernels
+
+        prepare_kernels()
+        by_hand = make_hand_check(checked)
     if json_:
-        print_json(inspection_document(seen, findings) | ({"figure": picture} if picture else {}))
+        document = inspection_document(seen, findings) | ({"figure": picture} if picture else {})
+        print_json(document | ({"hand_check": hand_check_document(by_hand)} if by_hand else {}))
+    elif by_hand:
+        print_hand_check(by_hand)
     else:
         from quadsim.cli.inspection_text import print_inspection
 

@@ -237,13 +237,10 @@ class Session:
         self.signals.armed = 1.0
         self.signals.attitude[:] = self.x[X.QUATERNION : X.QUATERNION + 4]
 
-    def run_block(self, slot: int) -> None:
-        """Run one block on the signals as they stand; for benches, where nothing flies."""
-        runner = self._runners[slot]
-        if isinstance(runner, Block):
-            runner(self.signals, self.builder, self.gains[slot], self.memory[slot])
-        else:
-            runner.run()
+    @property
+    def chain(self) -> Any:
+        """The blocks as compiled code takes them, see `contract.chain`."""
+        return self._chain
 
     def block_messages(self, slot: int) -> list[str]:
         """What a plain Python block raised, if it did."""

@@ -95,6 +95,24 @@ def test_inspect_names_its_sheet_after_the_craft(quadsim, tmp_path):
     assert ".png, .pdf, .svg" in refused.err
 
 
+@pytest.mark.jit
+def test_inspect_by_hand(quadsim):
+    status, out, err = quadsim("inspect", "siskin", "--hand-check", "--json")
+    seen = json.loads(out)
+    assert (status, err) == (0, "")
+    assert set(seen) >= INSPECTED
+    card = seen["hand_check"]
+    down = next(a for a in card["answers"] if (a["motion"], a["mode"]) == ("nose down", "attitude_command"))
+    assert down["signs"] == [1, -1, -1, 1]
+    assert all(mistake["symptoms"] for mistake in card["mistakes"])
+    out = quadsim("inspect", "siskin", "--hand-check").out
+    assert "Propellers off" in out.splitlines()[2]
+    assert "no clearance to fly" in out
+    assert f"up {down['change_pct'][0]:+.1f} %" in next(x for x in out.splitlines() if "nose down" in x)
+    assert all(mistake["name"] in out for mistake in card["mistakes"])
+    assert "hand_check" not in json.loads(quadsim("inspect", "siskin", "--json").out)
+
+
 def test_thin_air_takes_thrust(quadsim):
     low = json.loads(quadsim("inspect", "bonxie", "--json").out)
     high = json.loads(
