@@ -66,7 +66,9 @@ def _check_writes(bench: Bench) -> Finding:
         )
     if not written:
         own = ", ".join(OUTPUTS[slot])
-        return Finding("writes", True, f"writes nothing: it stands idle, and a block before it must write {own}")
+        return Finding(
+            "writes", True, f"writes nothing: it stands idle, and a block before it must write {own}"
+        )
     return Finding("writes", True, f"writes {listed}")
 
 

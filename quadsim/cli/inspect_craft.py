@@ -13,7 +13,18 @@ from quadsim.cli.out import print_json, say
 
 if TYPE_CHECKING:
     from quadsim.analysis.inspection import Inspection
+    from quadsim.config import Craft
     from quadsim.parts import Finding
+
+
+ByHand = Annotated[
+    bool,
+    typer.Option(
+        "--hand-check",
+        help="Card for the first arming, propellers off: which motors must answer a hand that tips the craft, and what "
+        "each wiring mistake looks like.",
+    ),
+]
 
 
 def command(
@@ -36,14 +47,7 @@ def command(
             help="Picture to draw: .png, .pdf or .svg [default: the craft's name with .png].", metavar="FILE"
         ),
     ] = None,
-    hand_check: Annotated[
-        bool,
-        typer.Option(
-            "--hand-check",
-            help="Card for the first arming, propellers off: which motors must answer a hand that tips the craft, and what "
-            "each wiring mistake looks like.",
-        ),
-    ] = False,
+    hand_check: ByHand = False,
     json_: Json = False,
 ) -> None:
     """Look a craft over: mass, thrust to weight, hover, minutes, how sure that is, and whether its parts fit.
@@ -65,25 +69,29 @@ def command(
         from quadsim.report.drive_sheet import draw_drive
 
         draw_drive(seen, picture)
-    by_hand = None
-    if hand_check:
-        from quadsim.cli.hand_check_text import hand_check_document, make_hand_check, print_hand_check
-        from quadsim.cli.kernels import prepare_kernels
-
-        prepare_kernels()
-        by_hand = make_hand_check(checked)
+    by_hand = _by_hand(checked, json_) if hand_check else None
     if json_:
         document = inspection_document(seen, findings) | ({"figure": picture} if picture else {})
-        print_json(document | ({"hand_check": hand_check_document(by_hand)} if by_hand else {}))
-    elif by_hand:
-        print_hand_check(by_hand)
-    else:
+        print_json(document | ({"hand_check": by_hand} if by_hand else {}))
+    elif not hand_check:
         from quadsim.cli.inspection_text import print_inspection
 
         print_inspection(seen, findings)
         if picture:
             say(f"drawn in {picture}")
     raise typer.Exit(1 if any(f.severity == "misfit" and not f.ok for f in findings) else 0)
+
+
+def _by_hand(craft: Craft, json_: bool) -> dict[str, Any]:
+    """The hand check as a document; printed as a card unless JSON was asked for."""
+    from quadsim.cli.hand_check_text import hand_check_document, make_hand_check, print_hand_check
+    from quadsim.cli.kernels import prepare_kernels
+
+    prepare_kernels()
+    made = make_hand_check(craft)
+    if not json_:
+        print_hand_check(made)
+    return hand_check_document(made)
 
 
 def _picture(craft: str, out: Path | None) -> Path:

@@ -74,6 +74,9 @@ CASES = [
     ("fly good.toml --pressure-hPa nan", "pressure_hPa", "hPa"),
     ("fly good.toml --rate short.py:short", "writes memory[7], beyond the 2 numbers", "in @block to 8"),
     ("blocks nowhere.py", "cannot be read", ""),
+    ("blocks --new law.txt", "does not end in .py", ""),
+    ("blocks --new nowhere/law.py", "cannot be written", "a folder that is there"),
+    ("blocks --new law.py --slot roll", "no slot 'roll'", "allocate"),
     ("blocks mine.py", "declares no block", "@block(SLOT)"),
     ("blocks mine.py:two --slot roll", "no slot 'roll'", "allocate"),
     ("watch nowhere.h5", "no run file", ""),
@@ -183,12 +186,18 @@ def test_json_of_bad_input_is_still_a_sentence_on_stderr(quadsim, folder):
         (
             "rates_Hz = { estimate = 2000 }",
             "gains.estimate.gyro_cutoff = 1200",
-            ["gains.estimate.gyro_cutoff: is 1200 Hz; must be at most 1000 Hz, half the 2000 Hz", "set it to 0"],
+            [
+                "gains.estimate.gyro_cutoff: is 1200 Hz; must be at most 1000 Hz, half the 2000 Hz",
+                "set it to 0",
+            ],
         ),
         (
             "rates_Hz = { estimate = 250 }",  # the default of 150 Hz is above half of it
             "",
-            ["gains.estimate.gyro_cutoff: is 150 Hz; must be at most 125 Hz", "raise flight_controller.rates_Hz.estimate"],
+            [
+                "gains.estimate.gyro_cutoff: is 150 Hz; must be at most 125 Hz",
+                "raise flight_controller.rates_Hz.estimate",
+            ],
         ),
         ("rates_Hz = { estimate = 2000 }", "gains.estimate.gyro_cutoff = 1000", []),
         ("rates_Hz = { estimate = 250 }", "gains.estimate.gyro_cutoff = 0", []),
@@ -196,7 +205,9 @@ def test_json_of_bad_input_is_still_a_sentence_on_stderr(quadsim, folder):
     ],
     ids=["stated", "default", "just half", "off", "out of bounds"],
 )
-def test_a_filter_above_half_the_blocks_rate_is_a_sentence(quadsim, make_flight, tmp_path, rates, gains, said):
+def test_a_filter_above_half_the_blocks_rate_is_a_sentence(
+    quadsim, make_flight, tmp_path, rates, gains, said
+):
     craft = (library() / "crafts" / "siskin.toml").read_text(encoding="utf-8")
     (tmp_path / "craft.toml").write_text(f"{gains}\n{craft}", encoding="utf-8")
     flight = make_flight(("[start]", f"{rates}\n[start]"), ('"siskin"', '"craft.toml"'))

@@ -87,7 +87,13 @@ def fine(s, craft, gains, memory):
     s.angular_acceleration_wanted[0] = s.rates[0]
 
 
-def made(function: Callable, gains: type[Gains] = NoGains, memory: int = 0, compiled: bool = True, slot: str = "rate") -> Block:
+def made(
+    function: Callable,
+    gains: type[Gains] = NoGains,
+    memory: int = 0,
+    compiled: bool = True,
+    slot: str = "rate",
+) -> Block:
     return Block(
         function.__name__, slot, function, gains, memory,
         kernel(function, signature=BLOCK, cache=False) if compiled else None,
@@ -108,7 +114,11 @@ def made(function: Callable, gains: type[Gains] = NoGains, memory: int = 0, comp
             ["angular_acceleration_wanted becomes NaN or infinite", "guard divisions"],
         ),
         ((divides_by_a_gain, Tight), "gain bounds", ["DIVISOR = 0 s"]),
-        ((fine, Careless), "gains", ["NO_UNIT has no unit", "OUTSIDE has the default 3, which is not within 0 to 2 s"]),
+        (
+            (fine, Careless),
+            "gains",
+            ["NO_UNIT has no unit", "OUTSIDE has the default 3, which is not within 0 to 2 s"],
+        ),
         (
             (fine, Degrees),
             "gains",
@@ -139,7 +149,9 @@ def test_a_sound_block_has_no_fault() -> None:
 def test_a_quaternion_must_keep_its_length() -> None:
     finding = next(f for f in check_block(made(stretches, slot="guide")) if f.name == "limits")
     assert not finding.ok
-    assert finding.message.startswith("attitude_wanted has length 1.01, must be 1, with all sticks at their upper")
+    assert finding.message.startswith(
+        "attitude_wanted has length 1.01, must be 1, with all sticks at their upper"
+    )
 
 
 def test_the_cost_is_told_beside_the_default_blocks() -> None:

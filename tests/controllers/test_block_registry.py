@@ -39,7 +39,7 @@ def three(s, craft, gains):
 
 number = 3
 """
-HEAD = "from controllers import Gains, block; helper = lambda x: x\n"
+HEAD = "from controllers import Gains, Mode, block; helper = lambda x: x\n"
 
 
 def write(folder: Path, text: str, name: str = "law.py") -> Path:
@@ -155,11 +155,17 @@ COMPILED = "@block('rate')\ndef f(s, craft, gains, memory):\n    s.angular_accel
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("import scipy.linalg\n", ["line 2", "'scipy.linalg'", "would not notice a new version", "without @block"]),
+        (
+            "import scipy.linalg\n",
+            ["line 2", "'scipy.linalg'", "would not notice a new version", "without @block"],
+        ),
         ("from importlib import import_module\n", ["line 2", "'importlib'", "one file"]),
         ("helper = __import__('beside')\n", ["line 2", "calls '__import__'"]),
         ("exec('x = 1')\n", ["line 2", "calls 'exec'"]),
-        ("import numpy as np\nK = np.loadtxt('gains.csv')\n", ["line 3", "'loadtxt'", "frozen", "make them gains"]),
+        (
+            "import numpy as np\nK = np.loadtxt('gains.csv')\n",
+            ["line 3", "'loadtxt'", "frozen", "make them gains"],
+        ),
         ("def read():\n    return open('gains.csv').read()\n", ["line 3", "calls 'open'"]),
     ],
 )
@@ -196,6 +202,7 @@ def test_a_changed_text_is_never_served_from_the_cache(tmp_path: Path) -> None:
     ("line", "words"),
     [
         ("s.ratess[0] = 1.0", ["line 4", "no signal or craft value 'ratess'", "nearest: rates"]),
+        ("s.motor[0] = 1.0 if s.mode == Mode.SETPOINT else 0.0", ["line 4", "write int(s.mode)"]),
         ("s.motor[0] = foo(1)", ["line 4", "the name 'foo' is not defined"]),
         ("s.motor[0] = 'a' + 1", ["line 4", "'add' does not work"]),
         ("with open('x') as h: pass", ["not supported", "functions under @kernel"]),
