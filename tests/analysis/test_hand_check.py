@@ -29,6 +29,7 @@ def checked(name: str = "siskin") -> HandCheck:
     return hand_check(load_craft(name))
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("name", ["siskin", "bonxie", "williwaw"])
 def test_every_answer_is_the_one_derived_by_hand(name: str) -> None:
     craft = load_craft(name)
@@ -42,6 +43,7 @@ def test_every_answer_is_the_one_derived_by_hand(name: str) -> None:
         assert one.signs == hand, one
 
 
+@pytest.mark.jit
 def test_the_rotors_turn_as_drawn_in_the_craft_file() -> None:
     assert checked().spins == (
         -1,
