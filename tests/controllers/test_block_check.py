@@ -128,7 +128,12 @@ def made(
         ((overdrives,), "limits", ["motor becomes 0 to 1.01, must be 0 to 1", "sticks at their upper stop"]),
         ((explicit_lag, NoGains, 1), "limits", ["with an interval of 1 s", "limit gain times `s.dt`"]),
         ((writes_far_beyond, NoGains, 3), "memory", ["memory[9]", "in @block to 10"]),
-        ((reads_a_gain_of_the_next_block,), "memory", ["reads memory or gains it does not declare"]),
+        pytest.param(  # plain Python finds the end of the array by itself
+            (reads_a_gain_of_the_next_block,),
+            "memory",
+            ["reads memory or gains it does not declare"],
+            marks=pytest.mark.jit,
+        ),
         ((writes_beyond, NoGains, 3), "memory", ["beyond the 3 numbers", "raise `memory=`"]),
         ((reads_beyond, NoGains, 3), "memory", ["reads memory or gains it does not declare"]),
     ],
