@@ -3,108 +3,18 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass
-from typing import Any
+from functools import cache
 
 import numpy as np
 
-from controllers.contract import GAINS_SIZE, JIT, MEMORY_SIZE, SLOTS, Block, as_block, chain, kernel
+from controllers.bench import Bench, Finding, example_craft, hovering_signals, not_finite, random_signals
+from controllers.check_gains import check_gains
+from controllers.check_limits import check_limits
+from controllers.contract import JIT, MEMORY_SIZE, SLOTS, Block, as_block, chain, kernel
 from controllers.python_block import OUTPUTS
-from controllers.signals import BUILDER, SIGNALS, SIGNALS_TABLE, Mode, rows
+from controllers.signals import SIGNALS, SIGNALS_TABLE, rows
 
 DRAWS = 60
-GUARD = 16
-"""Numbers kept beside the memory to catch a write beyond its end."""
-
-
-@dataclass(frozen=True)
-class Finding:
-    """One question of the check with its answer."""
-
-    name: str
-    ok: bool
-    message: str
-
-
-def example_craft() -> Any:
-    """An invented craft of 0.6 kg with rotors on a square of 180 mm; made up for checks."""
-    craft = rows(BUILDER)[0]
-    inertia = np.diag([3.0e-3, 3.5e-3, 6.0e-3])
-    arm, drag = 0.09, 0.012
-    moments = np.array([[-arm, -arm, arm, arm], [arm, -arm, -arm, arm], [drag, -drag, drag, -drag]])
-    craft.mass, craft.inertia[:] = 0.6, inertia
-    craft.effectiveness[:3] = np.linalg.solve(inertia, moments)
-    craft.effectiveness[3] = 1.0
-    craft.allocation[:] = np.linalg.inv(craft.effectiveness)
-    craft.max_thrust, craft.thrust_curve, craft.nominal_voltage = 6.0, 0.8, 14.8
-    craft.hover_throttle, craft.idle = 0.45, 0.05
-    return craft
-
-
-def random_signals(generator: np.random.Generator, scale: float = 1.0) -> Any:
-    """Signals drawn at random; with a large `scale`, far beyond anything that flies. Quaternions stay unit."""
-    s = rows(SIGNALS)[0]
-    for signal in SIGNALS_TABLE:
-        s[signal.name] = scale * generator.normal(size=signal.shape)
-    for name in ("attitude", "attitude_wanted"):
-        draw = generator.normal(size=4)
-        s[name] = draw / np.linalg.norm(draw)
-    s.dt = 10.0 ** generator.uniform(-4.0, -1.5)
-    s.mode, s.link, s.airborne = generator.integers(len(Mode)), generator.integers(2), generator.integers(2)
-    s.armed = 1.0
-    s.attitude_weight = generator.integers(2)
-    s.stick[:] = np.clip(s.stick, -1.0, 1.0)
-    return s
-
-
-def hovering_signals() -> Any:
-    """Signals of the example craft in a hover under height hold, slightly disturbed."""
-    s, craft = rows(SIGNALS)[0], example_craft()
-    s.dt, s.mode, s.link, s.airborne, s.battery_voltage = 1e-3, Mode.HEIGHT_HOLD, 1.0, 1.0, 14.8
-    s.armed = 1.0
-    s.height = s.baro_height = s.target_height = 2.0
-    s.gyro[:], s.accel[:] = (0.02, -0.01, 0.01), (0.05, -0.03, -9.8)
-    s.attitude[0] = s.attitude_wanted[0] = s.attitude_weight = 1.0
-    s.stick[3] = 0.5
-    s.thrust_wanted = 9.80665 * craft.mass
-    s.rates_wanted[:], s.angular_acceleration_wanted[:] = 0.01, 0.2
-    return s
-
-
-class _Bench:
-    """Runs a block on arrays with guard zones."""
-
-    def __init__(self, block: Block) -> None:
-        self.block, self.craft = block, example_craft()
-
-    def run(
-        self, s: Any, gains: np.ndarray | None = None, beyond: float = 0.0, times: int = 3
-    ) -> tuple[Any, np.ndarray]:
-        """Signals after some runs, and the memory with its guard zone; `beyond` fills what was not declared."""
-        s = s.copy().view(np.recarray) if isinstance(s, np.ndarray) else _copy(s)
-        full = np.full(MEMORY_SIZE + GUARD, beyond)
-        full[: self.block.memory] = 0.0
-        used = np.full(GAINS_SIZE, beyond)
-        declared = [int(g) for g in self.block.gains]
-        used[declared] = (self.block.default_gains() if gains is None else gains)[declared]
-        call = self.block.compiled if self.block.compiled is not None else self.block.function
-        for _ in range(times):
-            call(s, self.craft, used, full[:MEMORY_SIZE])
-        return s, full
-
-
-def _copy(s: Any) -> Any:
-    fresh = rows(SIGNALS)
-    fresh[0] = s
-    return fresh[0]
-
-
-def _bits(s: Any) -> bytes:
-    return s.tobytes()
-
-
-def _finite(s: Any, names: tuple[str, ...]) -> list[str]:
-    return [name for name in names if not np.all(np.isfinite(s[name]))]
 
 
 def check_block(block: Block) -> list[Finding]:
@@ -114,17 +24,17 @@ def check_block(block: Block) -> list[Finding]:
     -------
     list of Finding, in a fixed order; the block conforms if all are `ok`
     """
-    bench = _Bench(block)
+    bench = Bench(block)
     names = ", ".join(block.function.__code__.co_varnames[:4])
     findings = [
         Finding("signature", block.function.__code__.co_argcount == 4, f"takes ({names})"),
-        _check_gains(block),
+        check_gains(block),
     ]
     try:
         with np.errstate(all="ignore"):  # a division by zero is found by its result
             findings += [
                 _check_writes(bench), _check_finite(bench), _check_gain_bounds(bench),
-                _check_repeat(bench), _check_memory(bench), _check_cost(bench),
+                check_limits(bench), _check_repeat(bench), check_memory(bench), _check_cost(bench),
             ]  # fmt: skip
     except Exception as error:  # noqa: BLE001
         findings.append(
@@ -133,17 +43,14 @@ def check_block(block: Block) -> list[Finding]:
     return findings
 
 
-def _check_gains(block: Block) -> Finding:
-    faults = [g.name for g in block.gains if not g.unit]
-    faults += [g.name for g in block.gains if not g.low <= g.default <= g.high]
-    if faults:
-        return Finding("gains", False, f"{', '.join(faults)}: needs a unit and a default within its bounds")
-    return Finding("gains", True, f"{len(block.gains)} declared, each with unit, default and bounds")
+def _later_outputs(block: Block) -> tuple[str, ...]:
+    """Signals of the block's slot and of the later ones, which it may serve too."""
+    return tuple(name for place in SLOTS[SLOTS.index(block.slot) :] for name in OUTPUTS[place])
 
 
 def written_signals(block: Block) -> set[str]:
     """Names of the signals that a block writes: those that it changes in any of many draws."""
-    bench, generator, written = _Bench(block), np.random.default_rng(1), set[str]()
+    bench, generator, written = Bench(block), np.random.default_rng(1), set[str]()
     for _ in range(DRAWS):
         before = random_signals(generator)
         after, _ = bench.run(before, times=1)
@@ -151,12 +58,10 @@ def written_signals(block: Block) -> set[str]:
     return written
 
 
-def _check_writes(bench: _Bench) -> Finding:
+def _check_writes(bench: Bench) -> Finding:
     """Later slots may be served too."""
     names, written = [s.name for s in SIGNALS_TABLE], written_signals(bench.block)
-    slot = bench.block.slot
-    later = SLOTS[SLOTS.index(slot) :]
-    allowed = {name for place in later for name in OUTPUTS[place]}
+    slot, allowed = bench.block.slot, set(_later_outputs(bench.block))
     listed = ", ".join(n for n in names if n in written) or "nothing"
     if written - allowed:
         wrong = ", ".join(n for n in names if n in written - allowed)
@@ -164,16 +69,20 @@ def _check_writes(bench: _Bench) -> Finding:
         return Finding(
             "writes", False, f"writes {wrong}, which is not for slot {slot} to write; it may write {own}"
         )
+    if not written:
+        own = ", ".join(OUTPUTS[slot])
+        return Finding(
+            "writes", True, f"writes nothing: it stands idle, and a block before it must write {own}"
+        )
     return Finding("writes", True, f"writes {listed}")
 
 
-def _check_finite(bench: _Bench) -> Finding:
-    generator = np.random.default_rng(2)
-    outputs = OUTPUTS[bench.block.slot]
+def _check_finite(bench: Bench) -> Finding:
+    generator, outputs = np.random.default_rng(2), _later_outputs(bench.block)
     draws = [rows(SIGNALS)[0]]
     draws += [random_signals(generator, scale) for scale in (0.1, 1.0, 30.0, 1e6) for _ in range(DRAWS)]
     for number, draw in enumerate(draws):
-        faults = _finite(bench.run(draw)[0], outputs)
+        faults = not_finite(bench.run(draw)[0], outputs)
         if faults:
             what = "with all signals zero" if number == 0 else "for some finite signals"
             return Finding(
@@ -184,15 +93,16 @@ def _check_finite(bench: _Bench) -> Finding:
     return Finding("finite", True, f"finite over {len(draws)} random inputs, also extreme ones")
 
 
-def _check_gain_bounds(bench: _Bench) -> Finding:
+def _check_gain_bounds(bench: Bench) -> Finding:
     generator = np.random.default_rng(3)
-    outputs, block = OUTPUTS[bench.block.slot], bench.block
+    outputs, block = _later_outputs(bench.block), bench.block
     for gain in block.gains:
         for bound in (gain.low, gain.high):
             gains = block.default_gains()
             gains[gain] = bound if np.isfinite(bound) else np.sign(bound) * 1e3
             if any(
-                _finite(bench.run(random_signals(generator), gains)[0], outputs) for _ in range(DRAWS // 10)
+                not_finite(bench.run(random_signals(generator), gains)[0], outputs)
+                for _ in range(DRAWS // 10)
             ):
                 return Finding(
                     "gain bounds",
@@ -202,30 +112,36 @@ def _check_gain_bounds(bench: _Bench) -> Finding:
     return Finding("gain bounds", True, "finite with every gain at its bounds")
 
 
-def _check_repeat(bench: _Bench) -> Finding:
+def _check_repeat(bench: Bench) -> Finding:
     generator = np.random.default_rng(4)
     for _ in range(DRAWS // 4):
         draw = random_signals(generator)
-        if _bits(bench.run(draw)[0]) != _bits(bench.run(draw)[0]):
+        if bench.run(draw)[0].tobytes() != bench.run(draw)[0].tobytes():
             return Finding(
                 "repeatable", False, "the same inputs gave another result; keep nothing outside `memory`"
             )
     return Finding("repeatable", True, "the same inputs give the same bits")
 
 
-def _check_memory(bench: _Bench) -> Finding:
+def check_memory(bench: Bench) -> Finding:
     """Beyond what is declared nothing may be written, and nothing read."""
-    generator, size = np.random.default_rng(5), bench.block.memory
+    generator, size, used = np.random.default_rng(5), bench.block.memory, set[int]()
     for _ in range(DRAWS // 4):
         draw = random_signals(generator)
         (one, first), (two, second) = bench.run(draw, beyond=0.0), bench.run(draw, beyond=0.375)
-        if np.any(first[size:] != 0.0) or np.any(second[size:] != 0.375):
-            return Finding("memory", False, f"writes beyond the {size} numbers it declares; raise `memory=`")
-        if _bits(one) != _bits(two):
-            return Finding(
-                "memory", False, f"reads memory or gains it does not declare; it declares memory={size}"
+        beyond = np.flatnonzero((first != 0.0) & (np.arange(first.size) >= size))
+        if beyond.size or np.any(second[size:] != 0.375):
+            place = f"memory[{beyond[-1]}], " if beyond.size else ""
+            need = f"{beyond[-1] + 1}" if beyond.size and beyond[-1] < MEMORY_SIZE else "what it uses"
+            words = (
+                f"writes {place}beyond the {size} numbers it declares; raise `memory=` in @block to {need}"
             )
-    return Finding("memory", True, f"stays within the {size} numbers it declares")
+            return Finding("memory", False, f"{words}, at most {MEMORY_SIZE}")
+        if one.tobytes() != two.tobytes():
+            words = f"reads memory or gains it does not declare; it declares memory={size} and {len(bench.block.gains)} gains"
+            return Finding("memory", False, words)
+        used |= set(np.flatnonzero(first[:size]).tolist())
+    return Finding("memory", True, f"stays within the {size} numbers it declares, {len(used)} of them in use")
 
 
 @kernel
@@ -254,8 +170,28 @@ def cost_ns(block: Block, times: int = 20000, rounds: int = 7) -> float:
     return float(np.median(spent))
 
 
-def _check_cost(bench: _Bench) -> Finding:
-    return Finding("cost", True, f"{cost_ns(bench.block):.0f} ns per call")
+@cache
+def _stock_ns(slot: str) -> float:
+    from controllers.registry import DEFAULTS, load_block
+
+    return cost_ns(load_block(DEFAULTS[slot], slot).block)
 
 
-__all__ = ["Finding", "check_block", "cost_ns", "example_craft", "random_signals", "written_signals"]
+def _check_cost(bench: Bench) -> Finding:
+    block = bench.block
+    spent, usual = cost_ns(block), _stock_ns(block.slot)
+    words = (
+        f"{spent:.0f} ns per call, {spent / usual:.2g} times the default {block.slot} block's {usual:.0f} ns"
+    )
+    return Finding("cost", True, words)
+
+
+__all__ = [
+    "Finding",
+    "check_block",
+    "check_memory",
+    "cost_ns",
+    "example_craft",
+    "random_signals",
+    "written_signals",
+]

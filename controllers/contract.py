@@ -16,7 +16,8 @@ Rebuilding the function pointer inside compiled code leans on numba internals: i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from enum import IntEnum
 from pathlib import Path
@@ -48,6 +49,19 @@ def use_cache(roots: list[Path]) -> None:
     folder = cache.open_folder(cache.source_key(roots))
     if folder is not None:
         config.CACHE_DIR = str(folder)
+
+
+@contextmanager
+def cache_of_its_own(name: str) -> Iterator[None]:
+    """What is decorated in here is kept in a folder `name` of the cache: numba itself tells two texts of a file apart by size
+    and time stamp alone."""
+    usual = config.CACHE_DIR
+    if usual:
+        config.CACHE_DIR = str(Path(usual) / name)
+    try:
+        yield
+    finally:
+        config.CACHE_DIR = usual
 
 
 if not config.CACHE_DIR:
@@ -159,9 +173,15 @@ def block(
                 f"block {function.__name__} takes {function.__code__.co_argcount} arguments; "
                 "a block takes exactly four: (s, craft, gains, memory)"
             )
-        if any(gain >= GAINS_SIZE for gain in gains):
+        if any(not 0 <= gain < GAINS_SIZE for gain in gains):
             raise ValueError(
                 f"block {function.__name__} declares a gain beyond index {GAINS_SIZE - 1}; number them from 0"
+            )
+        twice = [name for name, gain in gains.__members__.items() if gain.name != name]
+        if twice:
+            raise ValueError(
+                f"block {function.__name__} gives the gain {twice[0]} the index {int(gains[twice[0]])} of "
+                f"{gains[twice[0]].name}; give each gain its own, from 0"
             )
         made = Block(
             name or function.__name__,

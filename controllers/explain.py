@@ -52,6 +52,9 @@ def explain_compiler(error: BaseException, source: str = "") -> str:
         reason = f"the function {match[1]!r} is not compiled: put @kernel of controllers over it"
     elif match := _MISFIT.match(reason):
         reason = f"{match[1]!r} does not work on what it is given here"
+    elif "IntEnum" in reason:
+        line = line or _line_of(r"\bs\.mode\b", source)
+        reason = "a signal is a float and does not compare with a name of Mode or Stick: write int(s.mode)"
     reason = re.sub(r"(Record\(.*\)|Raised from.*)", "", reason).rstrip(" .")
     place = f" line {line}" if line else ""
     return f"{place}: {reason[:200]}; a block may use numbers, arrays, `math` and functions under @kernel"

@@ -18,9 +18,10 @@ from typing import Any
 
 from numba.core.errors import NumbaWarning
 
-from controllers.contract import REGISTRY, SLOTS, Block
+from controllers.contract import REGISTRY, SLOTS, Block, cache_of_its_own
 from controllers.explain import BlockError, explain_compiler, explain_crash
 from controllers.python_block import PythonBlock, make_python_block
+from controllers.user_imports import refuse_stale
 
 STOCK: dict[tuple[str, str], tuple[str, str]] = {
     ("estimate", "complementary"): ("estimate", "complementary"),
@@ -160,7 +161,7 @@ def _functions_of(module: types.ModuleType) -> list[str]:
 
 
 def load_file(path: Path) -> types.ModuleType:
-    """A user's file as a module, imported by path under a stable name, so that the compiled code is found again.
+    """A user's file as a module, named after its path and text, so that compiled code is found again, and never an old one.
 
     Nothing is written beside the file. An unchanged file is not loaded twice.
     """
@@ -169,21 +170,20 @@ def load_file(path: Path) -> types.ModuleType:
     except OSError as error:
         raise BlockError(f"{path} cannot be read: {error.strerror}; give the path of a Python file") from None
     full = path.resolve()
-    key = hashlib.sha256(str(full).encode()).hexdigest()[:10]
+    key = hashlib.sha256(str(full).encode() + b"\0" + source).hexdigest()[:16]
     name = f"user_block_{full.stem}_{key}"
-    digest = hashlib.sha256(source).hexdigest()
-    known = sys.modules.get(name)
-    if known is not None and known.__dict__.get("_digest") == digest:
-        return known
+    if name in sys.modules:
+        return sys.modules[name]
     tree = _parse(path, source)
-    _refuse_siblings(path, full.parent, tree)
+    refuse_stale(path, full.parent, tree)
     module = types.ModuleType(name)
     module.__file__ = str(full)
     sys.modules[name] = module
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", NumbaWarning)  # what matters comes as an error, and is explained
-            exec(compile(source, str(full), "exec"), module.__dict__)
+            with cache_of_its_own(name):
+                exec(compile(source, str(full), "exec"), module.__dict__)
     except BaseException as error:
         sys.modules.pop(name)
         if _is_of_compiler(error):
@@ -191,7 +191,6 @@ def load_file(path: Path) -> types.ModuleType:
         if isinstance(error, Exception):
             raise BlockError(f"{path}{explain_crash(error, str(full))}") from None
         raise
-    module.__dict__["_digest"] = digest
     return module
 
 
@@ -213,25 +212,6 @@ def _parse(path: Path, source: bytes) -> ast.Module:
             raise BlockError(f"{path} is not a Python file: {error.msg}") from None
         shown = f": {error.text.strip()}" if error.text else ""
         raise BlockError(f"{path} line {error.lineno}: {error.msg}{shown}") from None
-
-
-def _refuse_siblings(path: Path, folder: Path, tree: ast.Module) -> None:
-    """A block lives in one file: compiled code of another file beside it could go stale unseen."""
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Import):
-            names = [a.name for a in node.names]
-        elif isinstance(node, ast.ImportFrom):
-            names = [node.module or "."] if node.level == 0 else ["."]
-        else:
-            continue
-        for name in names:
-            top = name.split(".")[0]
-            beside = not top or (folder / f"{top}.py").is_file() or (folder / top / "__init__.py").is_file()
-            if beside and top not in sys.stdlib_module_names and top != "controllers":
-                raise BlockError(
-                    f"{path} line {node.lineno} imports {name!r} from beside it; a block lives in one file: "
-                    "copy what it needs into that file"
-                )
 
 
 __all__ = ["DEFAULTS", "STOCK", "BlockError", "Loaded", "PythonBlock", "blocks_of", "load_block", "load_file",

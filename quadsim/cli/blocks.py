@@ -33,12 +33,21 @@ def command(
             help="Slot of a plain function: estimate, guide, attitude, rate or allocate.", metavar="SLOT"
         ),
     ] = None,
+    new: Annotated[
+        Path | None,
+        typer.Option(
+            "--new", help="Write a first law for --slot (rate if none) to this file.", metavar="FILE"
+        ),
+    ] = None,
     json_: Json = False,
 ) -> None:
-    """List the control blocks with their gains, or check the blocks in a file of yours.
+    """List the control blocks with their gains, check the blocks in a file of yours, or begin a file.
 
     Exit status: 0 done and every check held, 1 a check did not hold, 2 bad input.
     """
+    if new is not None:
+        _begin(new, slot or "rate", json_)
+        return
     from quadsim.cli.kernels import prepare_kernels
 
     prepare_kernels()
@@ -56,6 +65,18 @@ def command(
     else:
         _print_checked(file, checked)
     raise typer.Exit(0 if conforms else 1)
+
+
+def _begin(path: Path, slot: str, json_: bool) -> None:
+    from controllers.new_block import write_template
+
+    written = write_template(path.expanduser(), slot)
+    if json_:
+        print_json({"file": written, "slot": slot, "function": f"my_{slot}"})
+        return
+    say(f"{written} holds my_{slot}, a law for slot {slot}. Check it, then fly it:")
+    say(f"  quadsim blocks {written}")
+    say(f"  quadsim fly hover --{slot} {written}:my_{slot}")
 
 
 def _list(json_: bool) -> None:
@@ -81,7 +102,11 @@ def _list(json_: bool) -> None:
             say(_gains_table(block))
     say()
     say("Put one into a flight with --SLOT NAME, its gains into a craft file under [gains.SLOT].", "soft")
-    say("A block of your own: quadsim blocks FILE.py checks it, --rate FILE.py:FUNCTION flies it.", "soft")
+    say(
+        "A block of your own: quadsim blocks --new FILE.py begins it, quadsim blocks FILE.py checks it, "
+        "--rate FILE.py:FUNCTION flies it.",
+        "soft",
+    )
 
 
 def _gains_table(block: Block) -> str:

@@ -28,6 +28,33 @@ if TYPE_CHECKING:
     from quadsim.environment.atmosphere import Site
     from quadsim.parts import Finding
 
+Budget = Annotated[
+    float | None, typer.Option(min=0.0, help="Ask whether the parts stay within this price [EUR].")
+]
+Plot = Annotated[
+    bool, typer.Option("--plot", help="Draw thrust, current and efficiency over throttle on a sheet.")
+]
+Out = Annotated[
+    Path | None,
+    typer.Option(
+        help="Picture to draw: .png, .pdf or .svg [default: the craft's name with .png].", metavar="FILE"
+    ),
+]
+Footprints = Annotated[
+    bool, typer.Option("--footprint", help="Where it comes down after a lost link, for each choice.")
+]
+LostRotor = Annotated[
+    bool, typer.Option("--lost-rotor", help="Fly the loss of each rotor: controllable, or how fast it falls.")
+]
+ByHand = Annotated[
+    bool,
+    typer.Option(
+        "--hand-check",
+        help="Card for the first arming, propellers off: which motors must answer a hand that tips the craft, and what "
+        "each wiring mistake looks like.",
+    ),
+]
+
 
 def command(
     craft: Annotated[
@@ -37,29 +64,16 @@ def command(
     pressure_hPa: PressureHPa = None,
     elevation_m: ElevationM = None,
     pack_temperature_C: PackTemperatureC = None,
-    budget: Annotated[
-        float | None, typer.Option(min=0.0, help="Ask whether the parts stay within this price [EUR].")
-    ] = None,
-    plot: Annotated[
-        bool, typer.Option("--plot", help="Draw thrust, current and efficiency over throttle on a sheet.")
-    ] = False,
-    out: Annotated[
-        Path | None,
-        typer.Option(
-            help="Picture to draw: .png, .pdf or .svg [default: the craft's name with .png].", metavar="FILE"
-        ),
-    ] = None,
-    footprint: Annotated[
-        bool, typer.Option("--footprint", help="Where it comes down after a lost link, for each choice.")
-    ] = False,
+    budget: Budget = None,
+    plot: Plot = False,
+    out: Out = None,
+    footprint: Footprints = False,
     height_m: HeightM = None,
     speed_m_s: SpeedMS = None,
     wind_m_s: WindMS = None,
     away_m: AwayM = None,
-    lost_rotor: Annotated[
-        bool,
-        typer.Option("--lost-rotor", help="Fly the loss of each rotor: controllable, or how fast it falls."),
-    ] = False,
+    lost_rotor: LostRotor = False,
+    hand_check: ByHand = False,
     json_: Json = False,
 ) -> None:
     """Look a craft over: mass, thrust to weight, hover, minutes, how sure that is, and whether its parts fit.
@@ -71,37 +85,54 @@ def command(
     from quadsim.cli.footprint_text import footprint_document, own_row, print_footprint
     from quadsim.cli.inspection_text import print_inspection
     from quadsim.config import load_craft
-    from quadsim.parts import fit_findings, with_intervals
 
     picture = _picture(craft, out) if plot or out else None
     checked = load_craft(craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
-    if lost_rotor:
-        _lose_rotors(checked, site, json_)
-        return
     seen = inspect_craft(checked, site)
-    lift = seen.evidence.interval("thrust_to_weight")
-    findings = fit_findings(checked, site, budget)
-    findings = with_intervals(findings, {"lifts_itself": lift, "thrust_to_weight": lift})
+    findings = _findings(seen, budget)
     if picture:
         from quadsim.report.drive_sheet import draw_drive
 
         draw_drive(seen, picture)
     case = typical_case(checked, height_m, speed_m_s, wind_m_s, away_m)
     rows = footprints(checked, site, case)
+    flown = _by_hand(checked, json_) if hand_check else {}
+    flown |= _lose_rotors(checked, site, json_) if lost_rotor else {}
     if json_:
-        document = inspection_document(seen, findings) | footprint_document(rows, case)
+        document = inspection_document(seen, findings) | footprint_document(rows, case) | flown
         print_json(document | ({"figure": picture} if picture else {}))
     elif footprint:
         print_footprint(rows, case)
-    else:
+    elif not flown:
         print_inspection(seen, findings, own_row(own_footprint(rows), case))
     if picture and not json_:
         say(f"drawn in {picture}")
     raise typer.Exit(1 if any(f.severity == "misfit" and not f.ok for f in findings) else 0)
 
 
-def _lose_rotors(craft: Craft, site: Site, json_: bool) -> None:
+def _findings(seen: Inspection, budget: float | None) -> list[Finding]:
+    from quadsim.parts import fit_findings, with_intervals
+
+    lift = seen.evidence.interval("thrust_to_weight")
+    findings = fit_findings(seen.craft, seen.site, budget)
+    return with_intervals(findings, {"lifts_itself": lift, "thrust_to_weight": lift})
+
+
+def _by_hand(craft: Craft, json_: bool) -> dict[str, Any]:
+    """The hand check as a document; printed as a card unless JSON was asked for."""
+    from quadsim.cli.hand_check_text import hand_check_document, make_hand_check, print_hand_check
+    from quadsim.cli.kernels import prepare_kernels
+
+    prepare_kernels()
+    made = make_hand_check(craft)
+    if not json_:
+        print_hand_check(made)
+    return {"hand_check": hand_check_document(made)}
+
+
+def _lose_rotors(craft: Craft, site: Site, json_: bool) -> dict[str, Any]:
+    """What each rotor's loss comes to, as a document; printed as a table unless JSON was asked for."""
     from quadsim.cli.kernels import prepare_kernels
 
     prepare_kernels()
@@ -109,10 +140,9 @@ def _lose_rotors(craft: Craft, site: Site, json_: bool) -> None:
     from quadsim.cli.rotor_loss_text import print_lost_rotors, rotor_loss_document
 
     found = lost_rotors(craft, site)
-    if json_:
-        print_json({"craft": craft.name} | rotor_loss_document(found))
-    else:
+    if not json_:
         print_lost_rotors(craft.name, found)
+    return rotor_loss_document(found)
 
 
 def _picture(craft: str, out: Path | None) -> Path:

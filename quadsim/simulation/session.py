@@ -31,6 +31,7 @@ from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 from quadsim.integrators.adaptive import ADAPTIVE, make_adaptive
 from quadsim.kinematics.quaternion import from_euler, renormalise
+from quadsim.simulation.block_limits import filter_problems, memory_problem
 from quadsim.simulation.carried import CARRIED, CLOCK, MOTION, Status
 from quadsim.simulation.columns import TRUTH
 from quadsim.simulation.faults import apply_fault, check_faults, end_fault, find_lost_rotor
@@ -135,6 +136,9 @@ class Session:
                 loaded.append(load_block(chosen[slot], slot))
             except BlockError as error:
                 problems.append(Problem(f"block for {slot}", str(error)))
+            else:
+                if problem := memory_problem(slot, chosen[slot], loaded[-1].block):
+                    problems.append(problem)
         if problems:
             raise InputError(problems, self.flight.name)
         self._chosen = chosen
@@ -167,6 +171,9 @@ class Session:
                     problems.append(Problem(f"gains.{slot}.{name}", f"is {value:g}", allowed))
                 else:
                     self.gains[row, gain] = value
+        for row, (slot, block) in enumerate(zip(SLOTS, self.blocks, strict=True)):
+            rate_Hz = self.rates.physics_Hz / int(self.rates.every[row])
+            problems += filter_problems(slot, block, self.gains[row], rate_Hz)
         if problems:
             raise InputError(problems, str(self.craft.path))
 
@@ -238,6 +245,11 @@ class Session:
         self.signals.armed = self.signals.link = carried.armed_seen = carried.link_seen = 1.0
         self.signals.mode_in_force = carried.mode_seen = Mode[flight.start.mode.upper()]
         self.signals.attitude[:] = self.x[X.QUATERNION : X.QUATERNION + 4]
+
+    @property
+    def chain(self) -> Any:
+        """The blocks as compiled code takes them, see `contract.chain`."""
+        return self._chain
 
     def block_messages(self, slot: int) -> list[str]:
         """What a plain Python block raised, if it did."""

@@ -19,6 +19,15 @@ FLIGHTS = {
     "good.toml": 'title = "x"\ncraft = "siskin"\nduration_s = 0.05\n[start]\nheight_m = 2\n',
 }
 BLOCKS = "def two(s, craft):\n    pass\n"
+SHORT_OF_MEMORY = """
+from controllers import block
+
+
+@block("rate", memory=2)
+def short(s, craft, gains, memory):
+    memory[7] += s.dt
+    s.angular_acceleration_wanted[0] = s.rates[0]
+"""
 
 
 @pytest.fixture
@@ -26,6 +35,7 @@ def folder(tmp_path):
     for name, text in FLIGHTS.items():
         (tmp_path / name).write_text(text, encoding="utf-8")
     (tmp_path / "mine.py").write_text(BLOCKS, encoding="utf-8")
+    (tmp_path / "short.py").write_text(SHORT_OF_MEMORY, encoding="utf-8")
     (tmp_path / "a_file").write_text("x", encoding="utf-8")
     return tmp_path
 
@@ -62,7 +72,11 @@ CASES = [
     ),
     ("inspect siskin --pack-temperature-C 90", "pack_temperature_C", "-40 to 70 deg C"),
     ("fly good.toml --pressure-hPa nan", "pressure_hPa", "hPa"),
+    ("fly good.toml --rate short.py:short", "writes memory[7], beyond the 2 numbers", "in @block to 8"),
     ("blocks nowhere.py", "cannot be read", ""),
+    ("blocks --new law.txt", "does not end in .py", ""),
+    ("blocks --new nowhere/law.py", "cannot be written", "a folder that is there"),
+    ("blocks --new law.py --slot roll", "no slot 'roll'", "allocate"),
     ("blocks mine.py", "declares no block", "@block(SLOT)"),
     ("blocks mine.py:two --slot roll", "no slot 'roll'", "allocate"),
     ("watch nowhere.h5", "no run file", ""),
@@ -164,3 +178,39 @@ def test_json_of_bad_input_is_still_a_sentence_on_stderr(quadsim, folder):
     assert (status, out) == (2, "")
     with pytest.raises(json.JSONDecodeError):
         json.loads(err)
+
+
+@pytest.mark.parametrize(
+    ("rates", "gains", "said"),
+    [
+        (
+            "rates_Hz = { estimate = 2000 }",
+            "gains.estimate.gyro_cutoff = 1200",
+            [
+                "gains.estimate.gyro_cutoff: is 1200 Hz; must be at most 1000 Hz, half the 2000 Hz",
+                "set it to 0",
+            ],
+        ),
+        (
+            "rates_Hz = { estimate = 250 }",  # the default of 150 Hz is above half of it
+            "",
+            [
+                "gains.estimate.gyro_cutoff: is 150 Hz; must be at most 125 Hz",
+                "raise flight_controller.rates_Hz.estimate",
+            ],
+        ),
+        ("rates_Hz = { estimate = 2000 }", "gains.estimate.gyro_cutoff = 1000", []),
+        ("rates_Hz = { estimate = 250 }", "gains.estimate.gyro_cutoff = 0", []),
+        ("", "gains.rate.roll_p = 2000", ["gains.rate.roll_p: is 2000; must be 0 to 100 1/s"]),
+    ],
+    ids=["stated", "default", "just half", "off", "out of bounds"],
+)
+def test_a_filter_above_half_the_blocks_rate_is_a_sentence(
+    quadsim, make_flight, tmp_path, rates, gains, said
+):
+    craft = (library() / "crafts" / "siskin.toml").read_text(encoding="utf-8")
+    (tmp_path / "craft.toml").write_text(f"{gains}\n{craft}", encoding="utf-8")
+    flight = make_flight(("[start]", f"{rates}\n[start]"), ('"siskin"', '"craft.toml"'))
+    status, _, err = quadsim("fly", flight, "--no-save")
+    assert (status == 2) is bool(said), err
+    assert all(words in err for words in said), err

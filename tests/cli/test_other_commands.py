@@ -95,6 +95,24 @@ def test_inspect_names_its_sheet_after_the_craft(quadsim, tmp_path):
     assert ".png, .pdf, .svg" in refused.err
 
 
+@pytest.mark.jit
+def test_inspect_by_hand(quadsim):
+    status, out, _ = quadsim("inspect", "siskin", "--hand-check", "--json")
+    seen = json.loads(out)
+    assert status == 0
+    assert set(seen) >= INSPECTED
+    card = seen["hand_check"]
+    down = next(a for a in card["answers"] if (a["motion"], a["mode"]) == ("nose down", "attitude_command"))
+    assert down["signs"] == [1, -1, -1, 1]
+    assert all(mistake["symptoms"] for mistake in card["mistakes"])
+    out = quadsim("inspect", "siskin", "--hand-check").out
+    assert "Propellers off" in out.splitlines()[2]
+    assert "no clearance to fly" in out
+    assert f"up {down['change_pct'][0]:+.1f} %" in next(x for x in out.splitlines() if "nose down" in x)
+    assert all(mistake["name"] in out for mistake in card["mistakes"])
+    assert "hand_check" not in json.loads(quadsim("inspect", "siskin", "--json").out)
+
+
 def test_thin_air_takes_thrust(quadsim):
     low = json.loads(quadsim("inspect", "bonxie", "--json").out)
     high = json.loads(
@@ -185,6 +203,21 @@ def test_blocks_checks_a_file(quadsim, tmp_path, text, status, said):
     assert answer.status == status
     assert said in answer.out
     assert document["conforms"] is (status == 0)
+
+
+@pytest.mark.jit
+@pytest.mark.parametrize("slot", SLOTS)
+def test_a_new_block_passes_its_check_and_flies(quadsim, make_flight, tmp_path, slot):
+    status, out, _ = quadsim("blocks", "--new", "mine.py", "--slot", slot)
+    assert status == 0
+    assert f"--{slot} mine.py:my_{slot}" in out
+    assert f"mine.py:my_{slot}" in (tmp_path / "mine.py").read_text(encoding="utf-8")
+    assert quadsim("blocks", "mine.py").status == 0
+    flight = make_flight(("duration_s = 0.05", "duration_s = 3"))
+    assert quadsim("fly", flight, f"--{slot}", f"mine.py:my_{slot}", "--no-save").status == 0
+    again = quadsim("blocks", "--new", "mine.py", "--slot", slot)
+    assert again.status == 2
+    assert "not overwritten" in again.err
 
 
 @pytest.fixture

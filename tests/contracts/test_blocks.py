@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 
-import controllers
 from controllers import GAINS_SIZE, MEMORY_SIZE, SLOTS, Block, check_block, load_file, stock_blocks
+from controllers.new_block import template_path
 from controllers.registry import DEFAULTS, STOCK, blocks_of
 
-TEMPLATE = blocks_of(load_file(Path(controllers.__file__).with_name("template.py")))
-BLOCKS = [*stock_blocks(), *TEMPLATE]
+TEMPLATES = [block for slot in SLOTS for block in blocks_of(load_file(template_path(slot)))]
+BLOCKS = [*stock_blocks(), *TEMPLATES]
 
 
 @pytest.mark.parametrize("block", BLOCKS, ids=lambda b: f"{b.slot}-{b.name}")
@@ -20,7 +18,7 @@ def test_conforms(block: Block) -> None:
     findings = check_block(block)
     assert [f for f in findings if not f.ok] == []
     assert [f.name for f in findings] == [
-        "signature", "gains", "writes", "finite", "gain bounds", "repeatable", "memory", "cost",
+        "signature", "gains", "writes", "finite", "gain bounds", "limits", "repeatable", "memory", "cost",
     ]  # fmt: skip
 
 

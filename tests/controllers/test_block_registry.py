@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -38,7 +39,7 @@ def three(s, craft, gains):
 
 number = 3
 """
-HEAD = "from controllers import Gains, block; helper = lambda x: x\n"
+HEAD = "from controllers import Gains, Mode, block; helper = lambda x: x\n"
 
 
 def write(folder: Path, text: str, name: str = "law.py") -> Path:
@@ -93,7 +94,7 @@ def test_plain_function_is_slow_and_says_so(tmp_path: Path) -> None:
     ("spec", "slot", "words"),
     [
         ("pdi", "rate", ["no rate block is named 'pdi'", "hold, ", "nearest: pid"]),
-        ("pid", "attitude", ["known: hold, quaternion_p", "pid is a block for slot rate"]),
+        ("pid", "attitude", ["known: hold, ", "quaternion_p", "pid is a block for slot rate"]),
         ("pid", "rates", ["no slot 'rates'", "estimate, guide, attitude, rate, allocate"]),
         ("law.py", "rate", ["names no function", "FILE.py:FUNCTION"]),
         ("missing.py:f", "rate", ["missing.py cannot be read", "give the path"]),
@@ -148,11 +149,60 @@ def test_broken_files(tmp_path: Path, text: str, words: list[str]) -> None:
     assert "\n" not in str(caught.value)
 
 
+COMPILED = "@block('rate')\ndef f(s, craft, gains, memory):\n    s.angular_acceleration_wanted[0] = 1.0\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (
+            "import scipy.linalg\n",
+            ["line 2", "'scipy.linalg'", "would not notice a new version", "without @block"],
+        ),
+        ("from importlib import import_module\n", ["line 2", "'importlib'", "one file"]),
+        ("helper = __import__('beside')\n", ["line 2", "calls '__import__'"]),
+        ("exec('x = 1')\n", ["line 2", "calls 'exec'"]),
+        (
+            "import numpy as np\nK = np.loadtxt('gains.csv')\n",
+            ["line 3", "'loadtxt'", "frozen", "make them gains"],
+        ),
+        ("def read():\n    return open('gains.csv').read()\n", ["line 3", "calls 'open'"]),
+    ],
+)
+def test_what_compiled_code_would_not_notice_is_refused(tmp_path: Path, text: str, words: list[str]) -> None:
+    path = write(tmp_path, HEAD + text + COMPILED)
+    with pytest.raises(BlockError) as caught:
+        load_block(f"{path}:f", "rate")
+    assert all(word in str(caught.value) for word in words), str(caught.value)
+
+
+def test_plain_python_may_lean_on_other_packages(tmp_path: Path) -> None:
+    path = write(tmp_path, "import scipy\n\n\ndef f(s, craft, gains, memory):\n    open('x').close()\n")
+    assert load_block(f"{path}:f", "rate").slow
+
+
+@pytest.mark.jit
+def test_a_changed_text_is_never_served_from_the_cache(tmp_path: Path) -> None:
+    """Same place, same size, same time stamp: only the content differs."""
+    text = "from controllers import block\n" + COMPILED
+    path = write(tmp_path, text)
+    stamp = path.stat()
+    results = []
+    for version in (text, text.replace("= 1.0", "= 2.0")):
+        write(tmp_path, version)
+        os.utime(path, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
+        made, s = load_block(f"{path}:f", "rate").block, rows(SIGNALS)[0]
+        made(s, example_craft(), made.default_gains(), np.zeros(512))
+        results.append(s.angular_acceleration_wanted[0])
+    assert results == [1.0, 2.0]
+
+
 @pytest.mark.jit
 @pytest.mark.parametrize(
     ("line", "words"),
     [
         ("s.ratess[0] = 1.0", ["line 4", "no signal or craft value 'ratess'", "nearest: rates"]),
+        ("s.motor[0] = 1.0 if s.mode == Mode.SETPOINT else 0.0", ["line 4", "write int(s.mode)"]),
         ("s.motor[0] = foo(1)", ["line 4", "the name 'foo' is not defined"]),
         ("s.motor[0] = 'a' + 1", ["line 4", "'add' does not work"]),
         ("with open('x') as h: pass", ["not supported", "functions under @kernel"]),
