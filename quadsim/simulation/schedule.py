@@ -27,8 +27,9 @@ _CHANNELS = {
     "north_m": ("target_north", 1.0),
     "east_m": ("target_east", 1.0),
 }
-FOUND = ("rotor_lost", "rotor_stuck")
-"""Faults after which the flight controller finds that a rotor does not answer."""
+FOUND = ("rotor_lost",)
+"""Faults after which the flight controller finds that a rotor does not answer. A blocked one goes on taking commands and
+current, and is taken for sound; assumed."""
 _PLACES = ("position_hold", "waypoint", "trajectory", "homing")
 """Modes that need a known place."""
 

@@ -11,7 +11,7 @@ from quadsim.dynamics.battery import cell_voltage
 from quadsim.dynamics.state import X
 from quadsim.kinematics.quaternion import from_euler
 from quadsim.simulation.fly import snapshot, start
-from quadsim.simulation.metrics import _angle_between, compute
+from quadsim.simulation.metrics import angle_between, compute
 from quadsim.simulation.run import Run
 from quadsim.simulation.session import Session
 
@@ -189,4 +189,4 @@ def test_error_of_an_attitude_is_the_geodesic_distance() -> None:
     assert angles(q[0], q[1])[0] == pytest.approx(5.312617, abs=1e-6)
     pair = [Rotation.from_euler("ZYX", a, degrees=True) for a in (one, two)]
     assert np.degrees((pair[0].inv() * pair[1]).magnitude()) == pytest.approx(5.312617, abs=1e-6)
-    assert np.degrees(_angle_between(q[0], q[1]))[0] == pytest.approx(5.312617, abs=1e-6)
+    assert np.degrees(angle_between(q[0], q[1]))[0] == pytest.approx(5.312617, abs=1e-6)
