@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -130,18 +129,13 @@ def test_braking_from_a_fast_run_does_not_look_like_a_touch_down() -> None:
     assert np.min(run["height_m"]) > 8.0
 
 
-HOMING, ESTIMATE = (
-    Path(__file__).with_name(name) for name in ("link_loss_homing.toml", "placed_estimate.py")
-)
-
-
 def homing(*faults: dict[str, Any]) -> Run:
-    """The homing flight with an estimate that knows the place, and faults."""
-    file = load_flight(str(HOMING))
+    """The homing flight, and faults."""
+    file = load_flight("link_loss_homing")
     if faults:
         extra = flight("bonxie", list(faults)).at
         file = file.model_copy(update={"at": (*file.at, *extra)})
-    session = start(file, blocks={"estimate": f"{ESTIMATE}:placed"})
+    session = start(file)
     assert session.blocks[1].name == "navigation"
     return finish(session, fly_through(session))
 
