@@ -87,7 +87,9 @@ def take_fix(s, craft, gains, memory):
     it is; else every number is worked in, and the fix counts as believed when its horizontal place was."""
     believed = 0.0
     for k in range(6):
-        sigma = craft.gnss_velocity_sigma if k >= 3 else gains[KalmanGain.FIX_FACTOR] * craft.gnss_sigma[k // 2]
+        sigma = (
+            craft.gnss_velocity_sigma if k >= 3 else gains[KalmanGain.FIX_FACTOR] * craft.gnss_sigma[k // 2]
+        )
         measured = s.gnss_position[k] if k < 3 else s.gnss_velocity[k - 3]
         known = s.position[k] if k < 3 else s.velocity[k - 3]
         innovation = measured + _since(s, memory, k, craft.gnss_delay) - known

@@ -109,7 +109,9 @@ BANKED_TURN = "".join(
     f"[[at]]\nt_s = {1.0 + 0.5 * k}\nroll_deg = 25\nheading_deg = {20 * k % 360}\n" for k in range(60)
 )
 """Half a minute with 25 degrees of bank while the heading goes round at 40 deg/s."""
-RUN_UP = "[[at]]\nt_s = 1\npitch_deg = -25\n[[at]]\nt_s = 11\npitch_deg = 25\n[[at]]\nt_s = 15\npitch_deg = 0\n"
+RUN_UP = (
+    "[[at]]\nt_s = 1\npitch_deg = -25\n[[at]]\nt_s = 11\npitch_deg = 25\n[[at]]\nt_s = 15\npitch_deg = 0\n"
+)
 
 
 def estimated(estimate: str, seconds: float, rest: str) -> Run:
