@@ -16,7 +16,10 @@ METRIC_NAMES: dict[str, tuple[str, str]] = {
     "drift_m": ("m", "greatest distance over ground from where the window began"),
     "estimate_error_deg": ("deg", "greatest attitude error of the estimate"),
     "position_error_m": ("m", "greatest error of the estimated place, while it counts as known"),
-    "velocity_error_m_s": ("m/s", "greatest error of the estimated velocity, while the place counts as known"),
+    "velocity_error_m_s": (
+        "m/s",
+        "greatest error of the estimated velocity, while the place counts as known",
+    ),
     "tracking_rms_deg": ("deg", "rms angle between the attitude wanted and flown"),
     "saturated_pct": ("%", "share of the time with a motor at full command"),
     "max_motor_pct": ("%", "highest motor command"),
