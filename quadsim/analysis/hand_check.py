@@ -134,16 +134,15 @@ class HandBench:
         return math.ceil(seconds / (self.session.h * self.stride))
 
     def _run(self, axis: int, angle: Numbers, rate: Numbers, in_air: bool) -> Numbers:
-        """Gyroscope and accelerometer, free of noise and bias, through the mounting as it is and as it is believed."""
+        """Gyroscope and accelerometer without noise and bias, as they are mounted and as that is believed."""
         session, sensors, zero = self.session, self.session.sensors, np.zeros_like(angle)
         c, s = np.cos(angle), np.sin(angle)
         up = ((zero, -s, -c), (s, zero, -c), (zero, zero, zero - 1.0))[axis]  # of the world, in body axes
         turn = np.zeros((3, len(angle)))
         turn[axis] = rate
-        seen, believed = np.asarray(sensors.mounting), np.asarray(sensors.mounting_believed)
-        sign = np.asarray(session.carried.gyro_sign)[:, None]
-        gyro = np.ascontiguousarray((believed @ (sign * (seen @ turn))).T)
-        accel = np.ascontiguousarray((believed @ (seen @ (G0 * np.array(up)))).T)
+        believed = np.asarray(sensors.mounting_believed)
+        gyro = np.ascontiguousarray((believed @ np.asarray(sensors.gyro_matrix) @ turn).T)
+        accel = np.ascontiguousarray((believed @ np.asarray(sensors.accel_matrix) @ (G0 * np.array(up))).T)
         motors = np.empty((len(angle), 4))
         run_chain(
             self.ticks, self.stride, session.rates.every, session.h, gyro, accel, float(in_air), session.signals,

@@ -87,7 +87,6 @@ CARRIED = np.dtype(
         ("alert_seen", F),
         ("mode_seen", F),
         ("armed_seen", F),
-        ("gyro_sign", F, 3),
         ("imu_due", I),
         ("imu_parts", F),
         ("imu_count", I),

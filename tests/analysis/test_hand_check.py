@@ -132,7 +132,9 @@ def test_the_hands_signals_are_those_of_the_motion() -> None:
     """Half-way down a tilt of 20 deg in 0.8 s: rate pi/2 times the mean, and gravity seen at 10 deg."""
     bench = HandBench(load_craft("siskin"), "attitude_command")
     session = bench.session
-    session.sensors.mounting[:] = session.sensors.mounting_believed[:] = np.eye(3)
+    session.sensors.gyro_matrix[:] = session.sensors.accel_matrix[:] = session.sensors.mounting_believed[
+        :
+    ] = np.eye(3)
     motion = MOTIONS[0]
     count = bench.count(0.8)
     share = np.arange(count) / count

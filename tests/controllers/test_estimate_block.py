@@ -94,3 +94,53 @@ def test_height_follows_acceleration_at_once_and_pressure_in_the_end() -> None:
     run(s, gains, memory, 15.0)
     assert s.height == pytest.approx(0.7, abs=1e-3)
     assert s.climb_rate == pytest.approx(0.0, abs=1e-3)
+
+
+NORTH_FIELD = np.array([20e-6, 0.0, 45e-6])
+
+
+def carrier() -> np.record:
+    """The example craft with compass and satellite receiver."""
+    craft = example_craft().copy()
+    craft["compass"], craft["gnss"], craft["local_field"] = 1.0, 1.0, NORTH_FIELD
+    craft["gnss_sigma"], craft["gnss_delay"] = (1.0, 2.0), 0.1
+    return craft
+
+
+def turned(yaw: float) -> np.ndarray:
+    """The field in body axes of a level craft with that heading."""
+    n, e, d = NORTH_FIELD
+    return np.array([n * math.cos(yaw) + e * math.sin(yaw), e * math.cos(yaw) - n * math.sin(yaw), d])
+
+
+def test_the_compass_turns_the_heading_at_once_and_then_slowly() -> None:
+    """The first sample is taken as it is; a change of 0.5 rad by exp(-0.3 t): 0.37 of it is left after 3.3 s."""
+    s, gains, memory = start()
+    craft = carrier()
+    s.airborne = 1.0
+    for k in range(3434):
+        s.magnetic_field[:] = turned(1.0 if k < 100 else 1.5)
+        s.mag_count += k % 10 == 1
+        complementary(s, craft, gains, memory)
+        if k == 1:
+            assert to_euler(*s.attitude)[2] == pytest.approx(1.0, abs=1e-6)
+    assert s.heading_known == 1.0
+    assert to_euler(*s.attitude)[2] == pytest.approx(1.5 - 0.5 * math.exp(-1.0), abs=5e-3)
+
+
+def test_fixes_move_the_place_and_their_absence_ends_it() -> None:
+    """A fix 0.1 s old of a craft at 2 m/s is carried forward by 0.2 m; 5 s after the last one the place is unknown."""
+    s, gains, memory = start()
+    s.airborne, s.gnss_fix = 1.0, 1.0
+    complementary(s, carrier(), gains, memory)
+    assert s.position_known == 0.0
+    s.gnss_position[:], s.gnss_velocity[:], s.gnss_count = (10.0, -4.0, 0.0), (2.0, 0.0, 0.0), 1.0
+    complementary(s, carrier(), gains, memory)
+    assert s.position_known == 1.0
+    assert s.position[:2] == pytest.approx((10.2, -4.0), abs=1e-2)
+    for k in range(5100):
+        complementary(s, carrier(), gains, memory)
+        if k == 4000:
+            assert s.position[0] == pytest.approx(10.2 + 2.0 * 4.0, abs=0.02)
+            assert s.position_sigma > 2.0
+    assert s.position_known == 0.0

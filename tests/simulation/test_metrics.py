@@ -30,6 +30,9 @@ def made_up():
     data["signals/attitude_weight"][:] = 1.0
     data["signals/angular_acceleration_wanted_rad_s2"][:] = [2.0, -3.0, 6.0]
     data["motor_current_A"][:, 1] = 0.4 * (-1.0) ** np.arange(T.size)
+    data["signals/position_known"][200:] = 1.0  # before, the estimate is far off and does not count
+    data["signals/position_m"][200:] = data["position_m"][200:] + np.array([0.3, 0.0, 0.4])
+    data["signals/velocity_m_s"][200:] = data["velocity_m_s"][200:] + np.array([0.0, 0.05, 0.12])
     data["signals/mode"][:] = 3.0
     data["signals/target_height_m"][:] = 6.0
     data["signals/height_m"] = 5.0 + 0.25 * T  # runs away below the truth by up to 3 m
@@ -72,6 +75,7 @@ EXPECTED = {
     "height_rms_m": math.sqrt(np.mean((T - 1.0) ** 2)), "max_speed_m_s": math.sqrt(10.0), "final_speed_m_s": math.sqrt(10.0),
     "max_tilt_deg": math.degrees(0.3), "final_tilt_deg": math.degrees(0.3), "heading_error_deg": math.degrees(0.2),
     "estimate_error_deg": math.degrees(2 * math.acos(math.cos(0.15) * math.cos(0.1))),
+    "position_error_m": 0.5, "velocity_error_m_s": 0.13,
     "tracking_rms_deg": math.degrees(2 * math.acos(math.cos(0.15) * math.cos(0.1))),
     "height_runaway_m": 3.0, "gyro_clipped_pct": 25.0, "accel_clipped_pct": 4.0,
     "drift_m": 4.0, "saturated_pct": 100 * 200 / 401, "max_motor_pct": 100.0, "min_cell_V": 3.9, "max_battery_A": 10.0,

@@ -162,7 +162,7 @@ def test_tilt_where_the_accelerometer_shows_no_gravity(seconds: float, rest: str
 
 @pytest.mark.jit
 def test_without_satellites_the_place_is_known_for_a_while() -> None:
-    """Five seconds are bridged: spread and error grow, by far less than the 5 m/s of drift would; for longer than
+    """Five seconds are bridged: the spread grows and the error with it, by far less than 5 m/s of drift would; for longer than
     FIX_AGE the place is unknown, and the next fix is taken as it is."""
     fault = '[[at]]\nt_s = 10\nfault = {{ kind = "gnss_lost", duration_s = {0:g} }}\n'
     short = estimated("kalman", 20, HOVER_IN_WIND + fault.format(5))
