@@ -93,9 +93,10 @@ def pid(s, craft, gains, memory):
     share = gains[RateGain.FEED_FORWARD]
     most = gains[RateGain.FEED_FORWARD_LIMIT]
     gyro = gyroscopic(craft.inertia, s.rates[0], s.rates[1], s.rates[2])
-    spinning = (
-        lost_rotor(s) >= 0
-    )  # an integral in axes that turn round would push the wrong way half a turn later
+    # with a rotor lost it spins: an integral in axes that turn round would push the wrong way half a turn later, and three
+    # rotors, which push about one axis one way only, would cancel half of the gyroscopic moment and so drive the wobble
+    spinning = lost_rotor(s) >= 0
+    cancel = 0.0 if spinning else gains[RateGain.GYROSCOPIC]
     for axis in range(3):
         rate, wanted = s.rates[axis], s.rates_wanted[axis]
         slope = old * memory[Memory.DERIVATIVE + axis] + new * (rate - memory[Memory.RATE + axis])
@@ -115,5 +116,5 @@ def pid(s, craft, gains, memory):
             + integral
             - gains[RateGain.ROLL_D + axis] * slope
             + limit(share * trend, -most, most)
-            + gains[RateGain.GYROSCOPIC] * gyro[axis]
+            + cancel * gyro[axis]
         )

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from quadsim.config import Craft
 from quadsim.config.flight_loader import parse_flight
+from quadsim.config.quantity import Uncertain
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.environment.atmosphere import Site
 from quadsim.simulation.fly import finish, start
@@ -25,6 +26,9 @@ LAST_S = 3.0
 HELD_M, UPRIGHT_DEG, LOST_DEG = 3.0, 45.0, 30.0
 """Most height lost and greatest mean tilt of a craft under control; attitude error of an estimate that is lost. Assumed."""
 
+TRIED_MS = (100.0, 60.0, 40.0, 20.0, 10.0)
+"""Times to find the loss that are tried for a craft that falls with its own [ms]; our choice."""
+
 Answer = Literal["controllable", "falls", "unknown"]
 
 
@@ -37,6 +41,7 @@ class RotorLoss:
     lasts_s : from the loss to the ground, or to the end of the flight
     spin_deg_s : greatest yaw rate; gyro_saturates when any rate passes the gyroscope's range
     detection_ms : time in which the loss is found; infinite where it never is
+    soon_enough_ms : greatest of `TRIED_MS` within which the loss must be found for the craft to be controllable; None: none does
     """
 
     rotor: str
@@ -47,13 +52,32 @@ class RotorLoss:
     gyro_saturates: bool
     detection_ms: float
     reason: str
+    soon_enough_ms: float | None = None
 
 
 def lost_rotors(craft: Craft, site: Site, blocks: Mapping[str, str] | None = None) -> list[RotorLoss]:
     """Each rotor lost in turn, the worst first; takes a fraction of a second a rotor once the kernels are compiled."""
     found = [lost_rotor(craft, site, name, blocks) for name in ROTOR_NAMES]
     order = ("falls", "unknown", "controllable")
-    return sorted(found, key=lambda one: (order.index(one.answer), -one.sink_m_s))
+    found.sort(key=lambda one: (order.index(one.answer), -one.sink_m_s))
+    if found[0].answer == "falls":
+        found[0] = replace(found[0], soon_enough_ms=soon_enough(craft, site, found[0].rotor, blocks))
+    return found
+
+
+def soon_enough(
+    craft: Craft, site: Site, rotor: str, blocks: Mapping[str, str] | None = None
+) -> float | None:
+    """Greatest of TRIED_MS in which the loss must be found for the craft to stay controllable; None if none of them does."""
+    board = craft.flight_controller
+    for tried in TRIED_MS:
+        quick = board.model_copy(
+            update={"finds_lost_rotor": True, "rotor_loss_detection_ms": Uncertain(tried)}
+        )
+        quick_craft = craft.model_copy(update={"flight_controller": quick})
+        if lost_rotor(quick_craft, site, rotor, blocks).answer == "controllable":
+            return tried
+    return None
 
 
 def lost_rotor(craft: Craft, site: Site, rotor: str, blocks: Mapping[str, str] | None = None) -> RotorLoss:
@@ -86,7 +110,11 @@ def judged(run: Run, craft: Craft, rotor: str) -> RotorLoss:
     detection = 1e3 * craft.flight_controller.detection_s
     spin = float(np.max(rates[:, 2])) / DEG
     if not fallen and height[0] - height[-1] < HELD_M and float(np.mean(tilt)) < UPRIGHT_DEG:
-        answer, reason, sink = "controllable", "it spins and keeps its height", 0.0
+        answer, reason, sink = (
+            "controllable",
+            "it spins, and keeps its height and its thrust upward for the time flown",
+            0.0,
+        )
     elif fallen or sink > 3.0:
         answer, reason = "falls", _why(saturates, float(np.max(error)), spin, detection)
     else:

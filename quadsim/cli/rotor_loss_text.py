@@ -39,6 +39,10 @@ def print_lost_rotors(name: str, found: list[RotorLoss]) -> None:
         )  # fmt: skip
     say(table(_COLUMNS, rows))
     say(f"  {found[0].reason}", "soft")
+    if found[0].answer == "falls":
+        soon = found[0].soon_enough_ms
+        held = "no time to find it that was tried would hold it"
+        say(f"  {held if soon is None else f'found within {soon:.0f} ms it would be held, spinning'}", "soft")
     say()
     say("  lasts: until the ground, or the end of the 10 s flown; sink: fastest on the way down", "soft")
     say(
