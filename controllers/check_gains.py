@@ -9,7 +9,7 @@ import re
 from controllers.bench import Finding
 from controllers.contract import Block, Gains
 
-UNITS = ("1", "-", "rad", "s", "Hz", "m", "kg", "N", "V", "A", "W", "J", "ohm", "K", "T", "Pa", "rtHz")
+UNITS = ("1", "-", "rad", "s", "Hz", "m", "kg", "N", "V", "A", "W", "J", "ohm", "K", "T", "Pa", "rtHz", "rts")
 """Units that others are made of: `rad/s2`, `1/s`, `N m`, `kg m2`, `N per rad/s2`."""
 
 _NOT_INSIDE = {

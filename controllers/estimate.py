@@ -28,6 +28,10 @@ BIAS_LIMIT = 0.2
 STILL_RATE = 0.15
 """On the ground the craft counts as still below this rate [rad/s]; assumed."""
 
+STILL_THRUST = 0.2
+"""And while less thrust than this share of the weight is asked for: the take-off ramp begins above it, and what the craft
+turns by as its feet let go is no bias of the gyroscope (it once became 2 deg/s of it). Assumed."""
+
 
 class EstimateGain(Gains):
     """Defaults: weak trust in the accelerometer, which in free flight sees thrust and drag only; common practice."""
@@ -97,7 +101,14 @@ def _start(s, memory):
 
 
 @inner
-def _correct_attitude(s, gains, memory):
+def stands_still(s, craft, p, q, r):
+    """True while the craft stands on the ground with next to no thrust and turns at less than STILL_RATE."""
+    slow = p * p + q * q + r * r < STILL_RATE * STILL_RATE
+    return s.airborne == 0.0 and slow and s.thrust_wanted <= STILL_THRUST * craft.mass * G0
+
+
+@inner
+def _correct_attitude(s, craft, gains, memory):
     """Mahony's explicit filter: turn by gyro - bias + k_P (a x v); bias falls by k_I (a x v).
 
     a is the down axis seen by the accelerometer, v the one estimated, both in body axes. On the ground and still, the
@@ -111,7 +122,7 @@ def _correct_attitude(s, gains, memory):
     over = 1.0 / math.sqrt(square + 1e-12)
     departure = abs(square * over - G0) / at_least(gains[EstimateGain.ACCEL_TRUST], 1e-6)
     scale = -over * at_least(1.0 - departure, 0.0)
-    still = s.airborne == 0.0 and gx * gx + gy * gy + gz * gz < STILL_RATE * STILL_RATE
+    still = stands_still(s, craft, gx, gy, gz)
     kp, ki = gains[EstimateGain.TILT_P], s.dt * gains[EstimateGain.BIAS_I]
     error = (scale * (fy * vz - fz * vy), scale * (fz * vx - fx * vz), scale * (fx * vy - fy * vx))
     mean = first_order_share(gains[EstimateGain.GROUND_CUTOFF], s.dt) if still else 0.0
@@ -171,7 +182,7 @@ def complementary(s, craft, gains, memory):
     """Complementary filter on rotations with gyro bias; height from acceleration and pressure."""
     if memory[Memory.READY] == 0.0:
         _start(s, memory)
-    upward = _correct_attitude(s, gains, memory)
+    upward = _correct_attitude(s, craft, gains, memory)
     filter_rates(
         s, craft, gains[EstimateGain.GYRO_CUTOFF], gains[EstimateGain.NOTCH_Q], gains[EstimateGain.NOTCH_LOWEST],
         memory[Memory.BIAS], memory[Memory.BIAS + 1], memory[Memory.BIAS + 2], memory, Memory.RATE_FILTER,

@@ -156,12 +156,16 @@ def _picture(craft: str, out: Path | None) -> Path:
 
 def inspection_document(seen: Inspection, findings: list[Finding]) -> dict[str, Any]:
     """What `--json` prints of a craft. What a craft that cannot hover lacks is null."""
+    from quadsim.config.rates import physics_rate, raised_by_sensor
+
     hover, endurance = seen.hover, seen.endurance
     return {
         "craft": seen.craft.name,
         "event": seen.craft.event,
         **_mass_document(seen),
         "price": seen.craft.price,
+        "physics_rate_Hz": physics_rate(seen.craft),
+        "physics_rate_raised": raised_by_sensor(seen.craft),
         "thrust_to_weight": seen.thrust_to_weight,
         "max_thrust_N": seen.max_thrust_N,
         "safe_descent_m_s": seen.safe_descent_m_s,

@@ -112,7 +112,7 @@ def test_motors_run_away_with_the_integrators_on_and_stand_without() -> None:
     away = checked().run_away
     assert away.level_pct < away.ground_pct < away.ends_pct
     assert away.ground_drift_pct < 0.05 * (away.ends_pct - away.level_pct)
-    assert 0.0 < away.seconds < 10.0
+    assert 0.0 < away.seconds < 12.0
 
 
 @pytest.mark.jit

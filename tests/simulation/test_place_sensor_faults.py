@@ -103,8 +103,10 @@ def test_a_disturbed_compass_is_off_by_what_is_stated():
     )
     off = 1e6 * (heard["magnetic_field"] - calm["magnetic_field"])
     t = session.truth[: session.rows]["t"]
-    assert np.max(np.abs(off[(t > 1.1) & (t < 1.95)] - [0.0, 12.0, 5.0])) < 0.11  # a step of resolution
-    assert not np.any(off[(t < 1.0) | (t > 2.1)])
+    # at once, before the craft answers to it: the estimate believes the compass, and turns
+    assert np.max(np.abs(off[(t > 1.05) & (t < 1.12)] - [0.0, 12.0, 5.0])) < 0.25
+    assert not np.any(off[t < 1.0])
+    assert np.max(np.abs(off[t > 2.1])) < 5.0
     assert session.events[0].text == "magnetometer disturbed by 13 uT for 1 s"
 
 

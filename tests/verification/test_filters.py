@@ -109,8 +109,8 @@ def test_a_notch_begins_without_a_jump() -> None:
     s, craft, memory = rows(SIGNALS)[0], rows(BUILDER)[0], np.zeros(KEPT)
     s.dt, craft.speed_telemetry = 1.0 / RATE, 1.0
     s.gyro[:] = (1.0, -2.0, 0.5)
-    for k in range(200):
-        s.rotor_speed[:] = 2.0 * math.pi * (20.0 + k)
+    for k in range(4000):
+        s.rotor_speed[:] = 2.0 * math.pi * (20.0 + 0.05 * k)
         filter_rates(s, craft, 120.0, 3.0, 60.0, 0.1, 0.0, 0.0, memory, 0)
         assert s.rates == pytest.approx([0.9, -2.0, 0.5], abs=1e-3)
     assert memory[Kept.NOTCH] > 0.0
