@@ -94,7 +94,7 @@ def test_plain_function_is_slow_and_says_so(tmp_path: Path) -> None:
     ("spec", "slot", "words"),
     [
         ("pdi", "rate", ["no rate block is named 'pdi'", "hold, ", "nearest: pid"]),
-        ("pid", "attitude", ["known: hold, ", "quaternion_p", "pid is a block for slot rate"]),
+        ("pid", "attitude", ["known: ", "hold, ", "quaternion_p", "pid is a block for slot rate"]),
         ("pid", "rates", ["no slot 'rates'", "estimate, guide, attitude, rate, allocate"]),
         ("law.py", "rate", ["names no function", "FILE.py:FUNCTION"]),
         ("missing.py:f", "rate", ["missing.py cannot be read", "give the path"]),
