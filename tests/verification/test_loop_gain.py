@@ -1,4 +1,4 @@
-"""What inverting the thrust curve is for: the gain from thrust asked for to thrust given, over the throttle; and a still landing."""
+"""What inverting the thrust curve is for: the gain from thrust asked to thrust given, over the throttle; and a still landing."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def test_the_inverted_thrust_curve_keeps_the_loop_gain(name: str) -> None:
 
 
 def landed(raise_share: float) -> dict[str, float]:
-    """Figures of the shipped landing, the allocator allowed to raise the thrust on the ground by a share of a rotor's greatest."""
+    """Figures of the shipped landing, the allocator allowed to raise the thrust on the ground by a share of a rotor."""
     session = start("take_off_and_landing")
     session.gains[4, AllocateGain.GROUND_RAISE] = raise_share
     run = finish(session, fly_through(session))
