@@ -19,7 +19,6 @@ from controllers.contract import inner, kernel
 from controllers.filters import (
     first_order_share,
     notch,
-    notch_step,
     second_order_low_pass,
     second_order_rest,
     second_order_step,
@@ -42,10 +41,10 @@ class Kept(IntEnum):
     NOTCH = 15
     """b0, b1, a2 of each rotor's notch, 3 x 4; b0 of 0 where it rests."""
     STATES = 27
-    """Two states for each rotor and axis, 2 x 3 x 4."""
+    """The last two rates of each axis before the notches and after each of the four, 3 x 5 x 2."""
 
 
-KEPT = 51
+KEPT = 57
 """Numbers that `filter_rates` keeps."""
 
 HIGHEST_NOTCH = 0.4
@@ -61,6 +60,8 @@ def _tune_low_pass(s, memory, first, share):
     for axis in range(3):
         z1, z2 = second_order_rest(s.gyro[axis], b0, a1, a2)
         memory[first + Kept.LOW + axis], memory[first + Kept.LOW_OLD + axis] = z1, z2
+        for k in range(10):
+            memory[first + Kept.STATES + 10 * axis + k] = s.gyro[axis]
 
 
 @inner
@@ -90,23 +91,27 @@ def _follow_rotor(s, craft, q, lowest, memory, first):
         memory[at], memory[at + 1], memory[at + 2] = notch(frequency * s.dt, q)
     else:
         memory[at] = 0.0
-        for k in range(6):
-            memory[first + Kept.STATES + 6 * rotor + k] = 0.0
 
 
 @inner
 def _notched(x, axis, memory, first):
-    """The rate of one axis through the notches of all rotors."""
+    """The rate of one axis through the notches of all rotors.
+
+    Direct form I: what is kept are the last two values before and after each notch, which at rest are the rate itself whatever
+    the coefficients. So a notch that moves with its rotor, begins or ends does not disturb a steady rate.
+    """
+    z = first + Kept.STATES + 10 * axis
+    before1, before2 = memory[z], memory[z + 1]
+    memory[z], memory[z + 1] = x, before1
     for rotor in range(4):
         at = first + Kept.NOTCH + 3 * rotor
-        if memory[at] > 0.0:
-            z = first + Kept.STATES + 6 * rotor + 2 * axis
-            if memory[z] == 0.0 and memory[z + 1] == 0.0:
-                # as if it had rested at x: no jump when a notch begins
-                memory[z] = memory[z + 1] = (1.0 - memory[at]) * x
-            x, memory[z], memory[z + 1] = notch_step(
-                x, memory[at], memory[at + 1], memory[at + 2], memory[z], memory[z + 1]
-            )
+        z += 2
+        after1, after2 = memory[z], memory[z + 1]
+        b0, b1, a2 = memory[at], memory[at + 1], memory[at + 2]
+        if b0 > 0.0:
+            x = b0 * (x + before2) + b1 * (before1 - after1) - a2 * after2
+        memory[z], memory[z + 1] = x, after1
+        before1, before2 = after1, after2
     return x
 
 
