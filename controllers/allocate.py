@@ -171,7 +171,7 @@ def priority(s, craft, gains, memory):
     if lost >= 0:
         allocate_without(
             craft.effectiveness, lost, s.angular_acceleration_wanted[0], s.angular_acceleration_wanted[1],
-            s.thrust_wanted, low, high, s.motor, s.unallocated,
+            s.angular_acceleration_wanted[2], s.thrust_wanted, low, high, s.motor, s.unallocated,
         )  # fmt: skip
     else:
         most_raise, most_drop = math.inf, math.inf

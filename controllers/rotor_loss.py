@@ -63,11 +63,12 @@ def _two(effectiveness, a, b, roll, pitch, thrust, low, high):
 
 
 @kernel(_nrt=False)
-def allocate_without(effectiveness, lost, roll, pitch, thrust, low, high, thrusts, missing):
+def allocate_without(effectiveness, lost, roll, pitch, yaw, thrust, low, high, thrusts, missing):
     """Rotor thrusts for roll, pitch and thrust with rotor `lost` switched off; yaw is not served.
 
     Roll and pitch before thrust. Arguments as for `allocate.allocate_thrusts`; `effectiveness` (4, 4) is roll, pitch, yaw
-    acceleration and thrust per newton of each rotor. `missing` in yaw is 0: it is not asked for.
+    acceleration and thrust per newton of each rotor. `missing` in yaw is all that comes
+    otherwise than asked: a law that adds to what it was given must know.
     """
     a, b, c = (lost + 1) % 4, (lost + 2) % 4, (lost + 3) % 4
     ta, tb, tc, sound = _three(effectiveness, a, b, c, roll, pitch, thrust)
@@ -89,8 +90,9 @@ def allocate_without(effectiveness, lost, roll, pitch, thrust, low, high, thrust
             )  # fmt: skip
     thrusts[lost] = 0.0
     thrusts[a], thrusts[b], thrusts[c] = limit(ta, low, high), limit(tb, low, high), limit(tc, low, high)
-    missing[0], missing[1], missing[2], missing[3] = roll, pitch, 0.0, thrust
+    missing[0], missing[1], missing[2], missing[3] = roll, pitch, yaw, thrust
     for i in range(4):
         missing[0] -= effectiveness[0, i] * thrusts[i]
         missing[1] -= effectiveness[1, i] * thrusts[i]
+        missing[2] -= effectiveness[2, i] * thrusts[i]
         missing[3] -= thrusts[i]

@@ -9,6 +9,7 @@ from quadsim.analysis.rotor_loss import TRIED_MS, RotorLoss, judged, lost_rotor,
 from quadsim.config import load_craft
 from quadsim.config.quantity import Uncertain
 from quadsim.environment.atmosphere import Site
+from quadsim.simulation.fly import fly
 from quadsim.simulation.run import Run
 
 CRAFT = load_craft("siskin")
@@ -75,3 +76,12 @@ def test_the_time_that_is_soon_enough_is_one_at_which_it_holds() -> None:
     longer = [t for t in TRIED_MS if t > tried]
     assert longer
     assert found_after(min(longer)).answer != "controllable"
+
+
+@pytest.mark.jit
+def test_a_law_that_adds_to_what_it_was_given_does_not_run_away() -> None:
+    """The yaw that three rotors do not give is reported; else the incremental law took it for given (it came to 1e5 rad/s2)."""
+    plain, incremental = (
+        fly("lost_rotor", blocks={"rate": law}).metrics["effort_rad_s2"] for law in ("pid", "incremental")
+    )
+    assert incremental < 3.0 * plain
