@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -91,6 +91,10 @@ class Hardware:
             float(sensors.baro_scale), age * h, held * h,
             np.minimum(sensors.motor_blend[0, steps], sensors.motor_blend[1, steps]), np.asarray(field),
         )  # fmt: skip
+
+    def slower(self, factor: float) -> Hardware:
+        """The same with all pure delays times a factor."""
+        return replace(self, imu_age=self.imu_age * factor, command_age=self.command_age * factor)
 
     def commands(self, w: Array) -> Complex:
         """From motor commands as computed to duties, (n, 4): delay, hold, the ESC's lag."""

@@ -99,6 +99,16 @@ class LoopModel:
         at = [self.nodes.index(node) for node in cut]
         return np.linalg.inv(self._closed[np.ix_(range(len(self.w)), at, at)]) - np.eye(len(at))
 
+    def opened(self, cut: tuple[Place, ...] = ASKED) -> Complex:
+        """All nodes (n, nodes, cuts) for a unit put in at each cut node, with what the chain would put there itself taken away:
+        the plant with sensors, estimate and whatever else is not behind a cut."""
+        at = [self.nodes.index(node) for node in cut]
+        flow = self.flow.copy()
+        flow[:, at, :] = 0.0
+        unit = np.zeros((len(self.w), len(self.nodes), len(at)))
+        unit[:, at, range(len(at))] = 1.0
+        return np.linalg.solve(np.eye(len(self.nodes)) - flow, unit)
+
     def answer(self, to: Place, at: Place) -> Complex:
         """Closed loop: what becomes at node `to` of a unit added at node `at`, (n,)."""
         return self._closed[:, self.nodes.index(to), self.nodes.index(at)]
