@@ -41,9 +41,10 @@ class Margins:
     crossover_Hz: float
     peak: float
     peak_Hz: float
+    stable: bool
 
 
-def margins(w: Array, loop: Complex) -> Margins:
+def margins(w: Array, loop: Complex, stable: bool = True) -> Margins:
     """Margins of a stable closed loop.
 
     Parameters
@@ -75,5 +76,5 @@ def margins(w: Array, loop: Complex) -> Margins:
     balanced = np.max(np.abs(s - 0.5)) * 2.0
     return Margins(
         up, down, least, 1e3 * delay, 2.0 / float(balanced), crossover / (2.0 * math.pi), float(np.abs(s[peak])),
-        float(w[peak] / (2.0 * math.pi)),
+        float(w[peak] / (2.0 * math.pi)), stable,
     )  # fmt: skip
