@@ -135,7 +135,9 @@ def loop_bench(
         for what the craft or the blocks cannot do.
     """
     craft = load_craft(craft) if isinstance(craft, str) else craft
-    flight = parse_flight(f'title = "loops"\ncraft = "{craft.name}"\nduration_s = 1\n[start]\nheight_m = 50\n')
+    flight = parse_flight(
+        f'title = "loops"\ncraft = "{craft.name}"\nduration_s = 1\n[start]\nheight_m = 50\n'
+    )
     one = start(flight, craft=craft, blocks=blocks, site=site)
     own = one.gains if gains is None else gains
     return LoopBench(

@@ -2,9 +2,9 @@
 
 References
 ----------
-Gain and phase margin: any text, such as K. Ogata, Modern Control Engineering, sec. 7-7. Balanced disk margin: P. Seiler, A. Packard,
-P. Gahinet, An Introduction to Disk Margins, IEEE Control Systems Magazine 40(5), 2020: alpha = 1/max |S - T|/2 with S = 1/(1 + L),
-T = L/(1 + L); gain margin (2 + a)/(2 - a), phase margin 2 atan(a/2).
+Gain and phase margin: any text, such as K. Ogata, Modern Control Engineering, sec. 7-7. Balanced disk margin: P. Seiler,
+A. Packard, P. Gahinet, An Introduction to Disk Margins, IEEE Control Systems Magazine 40(5), 2020: alpha = 1/max |S - T|/2 with
+S = 1/(1 + L), T = L/(1 + L); gain margin (2 + a)/(2 - a), phase margin 2 atan(a/2).
 """
 
 from __future__ import annotations
