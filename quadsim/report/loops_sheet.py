@@ -15,6 +15,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon
+from matplotlib.ticker import FuncFormatter
 from numpy.typing import NDArray
 
 from quadsim.analysis.margins import Margins
@@ -62,12 +63,24 @@ def draw_loops(
     FlightError
         when the file cannot be written.
     """
-    if style not in STYLES:
-        raise InputError(f"the style is {style!r}; must be one of {', '.join(STYLES)}")
+    checked_style(style)
     checked_suffix(path)
     with whole_file(path) as part, matplotlib.rc_context(palette.SETTINGS):
         loops_figure(title, where, curves, style).savefig(part, dpi=DPI, facecolor=palette.PAPER)
     return path
+
+
+def checked_style(style: str) -> str:
+    """The style, if there is such a one.
+
+    Raises
+    ------
+    InputError
+        when there is not.
+    """
+    if style not in STYLES:
+        raise InputError(f"--style is {style!r}; must be one of {', '.join(STYLES)}")
+    return style
 
 
 def loops_figure(title: str, where: str, curves: Mapping[str, LoopCurve], style: str) -> Figure:
@@ -169,6 +182,7 @@ def _bode(figure: Figure, listed: list[tuple[LoopCurve, str]]) -> None:
     for ax, level in ((gain, 0.0), (phase, -180.0)):
         ax.axhline(level, color=palette.INK, linewidth=0.8)
         ax.set_xlim(0.05, float(_hz(listed[0][0].w)[-1]))
+        ax.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     phase.set_xlabel("frequency, Hz", loc="right")
 
 
@@ -213,8 +227,8 @@ def _practice(ax: Axes) -> None:
 
 
 def _polar(figure: Figure, listed: list[tuple[LoopCurve, str]]) -> None:
-    ax = figure.add_axes((0.065, 0.10, 0.50, 0.75))
-    head_panel(ax, "Polar plot of the loop", "-")
+    ax = figure.add_axes((0.065, 0.10, 0.665, 0.75))
+    head_panel(ax, "The loop in the complex plane", "")
     turn = np.linspace(0.0, 2.0 * math.pi, 181)
     ax.plot(np.cos(turn), np.sin(turn), color=palette.RULE, linewidth=0.9)
     ax.add_patch(Circle((-1.0, 0.0), 0.5, facecolor=palette.ALARM_PALE, edgecolor="none"))
@@ -232,6 +246,6 @@ def _polar(figure: Figure, listed: list[tuple[LoopCurve, str]]) -> None:
                 color=colour,
                 markersize=4.5,
             )
-    ax.set_xlim(-2.5, 1.5)
+    ax.set_xlim(-3.4, 2.0)
     ax.set_ylim(-2.2, 1.8)
     ax.set_aspect("equal", adjustable="box")
