@@ -21,7 +21,7 @@ from quadsim.errors import InputError
 from quadsim.simulation.carried import COMMAND_FIELDS
 from quadsim.simulation.fly import sentence, start
 from quadsim.simulation.rewind import mark, rewind
-from quadsim.units import DEG, GRAM, MM
+from quadsim.units import GRAM, MM
 
 Array = NDArray[np.float64]
 AXES = ("roll", "pitch", "yaw")
@@ -35,37 +35,47 @@ AT_LIMIT = 1e-3
 """A motor command so close to its least or greatest counts as at its limit [-]."""
 _STICKS = COMMAND_FIELDS.index("roll")
 _TARGETS = {"roll": "target_roll", "pitch": "target_pitch", "yaw": "target_yaw", "height": "target_height"}
-_SILENT = ("gyro_noise", "gyro_bias", "gyro_walk", "gyro_kick", "accel_noise", "accel_bias", "accel_walk", "accel_kick",
-           "baro_noise", "baro_walk", "baro_warm_up", "shaking", "gnss_white", "gnss_wander", "gnss_speed_noise", "mag_noise",
-           "mag_bias", "range_noise")  # fmt: skip
-"""Fields of SENSORS that are set to zero without sensor noise. Delays, bandwidths, steps and sample clocks stay, scale and
-mounting errors too."""
+_SLOW = ("gyro_bias", "gyro_walk", "gyro_kick", "accel_bias", "accel_walk", "accel_kick", "baro_walk", "baro_warm_up",
+         "gnss_wander", "mag_bias")  # fmt: skip
+"""Fields of SENSORS that are always set to zero: errors that wander would make the craft drift, and every flight another one."""
+_NOISE = ("gyro_noise", "accel_noise", "baro_noise", "shaking", "gnss_white", "gnss_speed_noise", "mag_noise", "range_noise")
+"""Those that are set to zero without sensor noise: white noise, and what rotors and frame shake. Delays, bandwidths, resolution,
+sample clocks, scale and mounting errors stay as they are."""
 
 
 @dataclass(frozen=True)
 class Flown:
-    """A short flight after its start: rows of the truth and of the signals, times counted from the change [s].
+    """A short flight after its start, in rows of the log: the truth, what was asked for, the motors. Times from the change on.
 
+    t_s (n,); rates, rates_wanted (n, 3) [rad/s]; attitude, attitude_wanted (n, 4) quaternions; height, climb, height_wanted (n,)
+    [m, m/s, m]; motor (n, 4) commands [-], motor_current [A], rotor_speed [rad/s]
     limited_pct : share of the time with a motor command at its least or greatest [%]
-    status_text : how it ended when it ended early, else empty
+    trouble : how it ended when it ended early, else empty
     """
 
     t_s: Array
-    truth: np.recarray
-    heard: np.recarray
+    rates: Array
+    rates_wanted: Array
+    attitude: Array
+    attitude_wanted: Array
+    height: Array
+    climb: Array
+    height_wanted: Array
+    motor: Array
+    motor_current: Array
+    rotor_speed: Array
     limited_pct: float
-    status_text: str
+    trouble: str = ""
 
-    def angle(self, axis: int, wanted: bool = False) -> Array:
-        """Roll, pitch or yaw angle flown or `wanted` [rad], from before any turn, without jumps at half turns."""
-        w, x, y, z = (self.heard.attitude_wanted if wanted else self.truth.attitude).T
-        if axis == 0:
-            values = np.arctan2(2.0 * (w * x + y * z), 1.0 - 2.0 * (x * x + y * y))
-        elif axis == 1:
-            return np.arcsin(np.clip(2.0 * (w * y - z * x), -1.0, 1.0))
-        else:
-            values = np.arctan2(2.0 * (w * z + x * y), 1.0 - 2.0 * (y * y + z * z))
-        return np.unwrap(values)
+
+def angle_of(quaternions: Array, axis: int) -> Array:
+    """Roll, pitch or yaw [rad] of attitudes (n, 4), without jumps at half turns."""
+    w, x, y, z = quaternions.T
+    if axis == 1:
+        return np.asarray(np.arcsin(np.clip(2.0 * (w * y - z * x), -1.0, 1.0)))
+    if axis == 0:
+        return np.unwrap(np.arctan2(2.0 * (w * x + y * z), 1.0 - 2.0 * (x * x + y * y)))
+    return np.unwrap(np.arctan2(2.0 * (w * z + x * y), 1.0 - 2.0 * (y * y + z * z)))
 
 
 class Bench:
@@ -78,7 +88,7 @@ class Bench:
     gains : (5, GAINS_SIZE) per slot, in the order of SLOTS; None: the craft's
     loads : boxes fixed to it
     charge : state of charge at the start, 0..1
-    noise : with the sensors' noise and biases
+    noise : with the sensors' white noise and the shaking of rotors and frame
 
     Raises
     ------
@@ -102,9 +112,8 @@ class Bench:
         clock = session.clock
         clock.stick_delay, clock.stick_every, clock.stick_steps = 0, 1, 0.0
         clock.trim[:] = 0.0
-        if not noise:
-            for name in _SILENT:
-                session.sensors[name] = 0.0
+        for name in _SLOW if noise else _SLOW + _NOISE:
+            session.sensors[name] = 0.0
         self._begin = mark(session)
         self.tune(self.craft_gains if gains is None else gains)
 
@@ -128,15 +137,30 @@ class Bench:
         if not self.trouble:
             change(session)
             session.advance(round(duration_s / session.h) + 1)
-        truth, heard = session.truth[first : session.rows], session.heard[first : session.rows]
+        return self._flown(slice(first, session.rows))
+
+    def _flown(self, rows_: slice) -> Flown:
+        session = self.session
+        truth, heard = session.truth[rows_], session.heard[rows_]
         begin = int(self._settled.records["carried"]["tick"]) * session.h
-        idle = float(session.builder.idle)
-        limited = (heard.motor.max(axis=1) >= 1.0 - AT_LIMIT) | (heard.motor.min(axis=1) <= idle + AT_LIMIT)
+        motor, idle = heard["motor"].copy(), float(session.builder.idle)
+        limited = (motor.max(axis=1) >= 1.0 - AT_LIMIT) | (motor.min(axis=1) <= idle + AT_LIMIT)
         ended = sentence(session) if session.finished else ""
         return Flown(
-            truth.t - begin, truth.copy(), heard.copy(),
-            100.0 * float(np.mean(limited)) if limited.size else math.nan, self.trouble or ended,
-        )  # fmt: skip
+            t_s=truth["t"] - begin,
+            rates=truth["rates"].copy(),
+            rates_wanted=heard["rates_wanted"].copy(),
+            attitude=truth["attitude"].copy(),
+            attitude_wanted=heard["attitude_wanted"].copy(),
+            height=-truth["position"][:, 2],
+            climb=-truth["velocity"][:, 2],
+            height_wanted=heard["target_height"].copy(),
+            motor=motor,
+            motor_current=truth["motor_current"].copy(),
+            rotor_speed=truth["rotor_speed"].copy(),
+            limited_pct=100.0 * float(np.mean(limited)) if limited.size else math.nan,
+            trouble=self.trouble or ended,
+        )
 
     def rate_step(self, axis: int, rate: float, hold_s: float, duration_s: float) -> Flown:
         """A rate asked for about an axis [rad/s] for `hold_s`, then none; thrust and the other axes stay as they are."""
@@ -203,6 +227,3 @@ def _attached(number: int, load: Load) -> ActionSection:
         at_mm=tuple(np.asarray(load.at_m) / MM),
     )  # fmt: skip
     return ActionSection(t_s=0.0, attach=attach)
-
-
-__all__ = ["AXES", "DEG", "Bench", "Flown"]
