@@ -25,9 +25,9 @@ class MotorNoise:
 
     command_pct : rms of the motor commands [%]; current_A : rms of the motor currents [A]
     heat_W : what that current makes in windings and ESCs, 4 R I^2 with warm windings
-    power_W : that heat and what rotors take more while their speed w swings: at the same mean thrust, with thrust in w^2 and power
-        in w^3, 1.5 P (rms of w/w0)^2 of the shaft power P. (The plain difference of the pack's power over a second says nothing: how
-        the craft rises and sinks on the barometer's noise is watts.)
+    power_W : that heat and what rotors take more while their speed w swings: at the same mean thrust, with thrust in w^2 and
+        power in w^3, 1.5 P (rms of w/w0)^2 of the shaft power P. (The plain difference of the pack's power over a second says
+        nothing: how the craft rises and sinks on the barometer's noise is watts.)
     winding_C : by how much the windings are warmer in a long hover, R I^2 through winding and case to the air [deg C]
     limited_pct : time with a motor command at its least or greatest [%]
     """
@@ -46,7 +46,8 @@ def motor_noise(quiet: Bench, noisy: Bench) -> MotorNoise:
     still, shaken = (bench.fly(HOVER_S, lambda session: None) for bench in (quiet, noisy))
     trouble = still.trouble or shaken.trouble
     if trouble or len(still.t_s) < 2:
-        return MotorNoise(*[math.nan] * 6, trouble)
+        nothing = math.nan
+        return MotorNoise(nothing, nothing, nothing, nothing, nothing, nothing, trouble)
     command = _excess(shaken, still, lambda flown: flown.motor)
     current = _excess(shaken, still, lambda flown: flown.motor_current)
     speed = _excess(shaken, still, lambda flown: flown.rotor_speed)
@@ -83,4 +84,6 @@ def _to_air(plant: Any) -> float:
     """Resistance from a winding to the air in hover [K/W]; zero for a plant that keeps its temperatures."""
     if plant.winding_heat <= 0.0:
         return 0.0
-    return 1.0 / float(plant.winding_to_case) + 1.0 / float(_case_to_air(float(plant.hover_flow_squared), plant))
+    return 1.0 / float(plant.winding_to_case) + 1.0 / float(
+        _case_to_air(float(plant.hover_flow_squared), plant)
+    )

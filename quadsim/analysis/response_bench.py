@@ -38,7 +38,16 @@ _TARGETS = {"roll": "target_roll", "pitch": "target_pitch", "yaw": "target_yaw",
 _SLOW = ("gyro_bias", "gyro_walk", "gyro_kick", "accel_bias", "accel_walk", "accel_kick", "baro_walk", "baro_warm_up",
          "gnss_wander", "mag_bias")  # fmt: skip
 """Fields of SENSORS that are always set to zero: errors that wander would make the craft drift, and every flight another one."""
-_NOISE = ("gyro_noise", "accel_noise", "baro_noise", "shaking", "gnss_white", "gnss_speed_noise", "mag_noise", "range_noise")
+_NOISE = (
+    "gyro_noise",
+    "accel_noise",
+    "baro_noise",
+    "shaking",
+    "gnss_white",
+    "gnss_speed_noise",
+    "mag_noise",
+    "range_noise",
+)
 """Those that are set to zero without sensor noise: white noise, and what rotors and frame shake. Delays, bandwidths, resolution,
 sample clocks, scale and mounting errors stay as they are."""
 

@@ -72,8 +72,8 @@ class Rejection:
 class Quickness:
     """Attitude quickness of one change of attitude: peak rate over peak change [1/s], over the least change held after it [deg].
 
-    ADS-33E-PRF (2000), sec. 3.3.3 (moderate-amplitude attitude changes). Its boundaries are those of helicopters, not scaled to this
-    size.
+    ADS-33E-PRF (2000), sec. 3.3.3 (moderate-amplitude attitude changes). Its boundaries are those of helicopters, not
+    scaled to this size.
     """
 
     axis: str

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quadsim.analysis.motor_noise import MotorNoise, motor_noise
-from quadsim.analysis.response_bench import AXES, Bench, Flown, angle_of
+from quadsim.analysis.response_bench import AXES, START_M, Bench, Flown, angle_of
 from quadsim.analysis.response_figures import (
     NOWHERE,
     Quickness,
@@ -38,7 +38,7 @@ ANGLE_S = {"roll": 1.0, "pitch": 1.0, "yaw": 2.0}
 craft's own acceleration for gravity."""
 QUICK_DEG = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0)
 HEIGHT_M, HEIGHT_S = 1.0, 4.0
-TORQUE_S = 2.0
+TORQUE_S = {"roll": 2.0, "pitch": 2.0, "yaw": 4.0}
 TORQUE_WEIGHT, TORQUE_ARM = 0.05, 0.5
 """Torque about roll and pitch: that of a share of the weight at a share of the arm, as something that drops on one side makes."""
 TORQUE_YAW = 0.1
@@ -109,11 +109,9 @@ def rate_step(bench: Bench, axis: int, size: float = RATE_DEG_S) -> Step:
     try:
         flown = bench.rate_step(axis, size * DEG, RATE_HOLD_S, RATE_S)
     except InputError as error:
-        nothing = Trace(*[np.empty(0)] * 3, "deg/s")
+        nothing = Trace(np.empty(0), np.empty(0), np.empty(0), "deg/s")
         return Step(name, AXES[axis], size, nothing, NOWHERE, math.nan, str(error))
-    trace = Trace(
-        flown.t_s, flown.rates_wanted[:, axis] / DEG, flown.rates[:, axis] / DEG, "deg/s"
-    )
+    trace = Trace(flown.t_s, flown.rates_wanted[:, axis] / DEG, flown.rates[:, axis] / DEG, "deg/s")
     asked = flown.t_s < RATE_HOLD_S
     figures = figures_of_step(trace.t_s[asked], trace.flown[asked], size)
     return Step(name, AXES[axis], size, trace, figures, flown.limited_pct, flown.trouble)
@@ -129,7 +127,9 @@ def _turn(bench: Bench, axis: int, size: float) -> Flown:
 
 
 def _angle_step(axis: int, size: float, flown: Flown) -> Step:
-    trace = Trace(flown.t_s, angle_of(flown.attitude_wanted, axis) / DEG, angle_of(flown.attitude, axis) / DEG, "deg")
+    trace = Trace(
+        flown.t_s, angle_of(flown.attitude_wanted, axis) / DEG, angle_of(flown.attitude, axis) / DEG, "deg"
+    )
     figures = figures_of_step(trace.t_s, trace.flown, size)
     return Step(
         f"{AXES[axis]} {size:g} deg", AXES[axis], size, trace, figures, flown.limited_pct, flown.trouble
@@ -139,7 +139,7 @@ def _angle_step(axis: int, size: float, flown: Flown) -> Step:
 def height_step(bench: Bench, size: float = HEIGHT_M) -> Step:
     """Answer to a step of height [m]."""
     flown = bench.target_step("height", size, HEIGHT_S)
-    trace = Trace(flown.t_s, flown.height_wanted, flown.height, "m")
+    trace = Trace(flown.t_s, flown.height_wanted - START_M, flown.height - START_M, "m")
     figures = figures_of_step(trace.t_s, trace.flown, size)
     return Step("height", "height", size, trace, figures, flown.limited_pct, flown.trouble)
 
@@ -157,7 +157,7 @@ def torque_of(bench: Bench, axis: int) -> float:
 def torque_step(bench: Bench, axis: int, torque: float | None = None) -> Rejection:
     """Answer to a torque [N m] that comes and stays, attitude held level."""
     size = torque_of(bench, axis) if torque is None else torque
-    flown = bench.torque_step(axis, size, TORQUE_S)
+    flown = bench.torque_step(axis, size, TORQUE_S[AXES[axis]])
     angle = angle_of(flown.attitude, axis) / DEG
     trace = Trace(flown.t_s, angle_of(flown.attitude_wanted, axis) / DEG, angle, "deg")
     error = angle - angle[:1].sum()
@@ -171,9 +171,11 @@ def downdraught(bench: Bench, peak: float = GUST_M_S) -> Rejection:
     """Answer to a vertical gust (up positive) [m/s], height held."""
     flown = bench.gust(peak, GUST_S, GUST_FLIGHT_S)
     height = flown.height
-    trace = Trace(flown.t_s, flown.height_wanted, height, "m")
+    trace = Trace(flown.t_s, flown.height_wanted - START_M, height - START_M, "m")
     error = height - height[:1].sum()
     figures = rejection_figures(flown.t_s, error, flown.climb)
-    return Rejection(
-        "downdraught", "height", peak, "m/s", trace, *figures, flown.limited_pct, flown.trouble
-    )
+    return Rejection("downdraught", "height", peak, "m/s", trace, *figures, flown.limited_pct, flown.trouble)
+
+
+__all__ = ["Quickness", "Rejection", "Responses", "Step", "angle_step", "downdraught", "fly_responses", "height_step",
+           "rate_step", "responses", "torque_of", "torque_step"]  # fmt: skip
