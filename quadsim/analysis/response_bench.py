@@ -17,11 +17,12 @@ from quadsim.config import Craft, Load
 from quadsim.config.flight_loader import parse_flight
 from quadsim.config.flight_schema import ActionSection, AttachSection
 from quadsim.dynamics.records import GUSTS, rows
+from quadsim.dynamics.state import X
 from quadsim.errors import InputError
 from quadsim.simulation.carried import COMMAND_FIELDS
 from quadsim.simulation.fly import sentence, start
 from quadsim.simulation.rewind import mark, rewind
-from quadsim.units import GRAM, MM
+from quadsim.units import DEG, GRAM, MM
 
 Array = NDArray[np.float64]
 AXES = ("roll", "pitch", "yaw")
@@ -31,6 +32,8 @@ SETTLE_S = 2.0
 """Time that the hover has to settle [s]: attitude and rates need tenths of a second, the height is steady to millimetres."""
 LONGEST_S = 12.0
 """Room in the log for settling and one flight [s]."""
+MOST_TILT, MOST_CLIMB = 0.2, 0.5
+"""A settled hover leans [rad] and climbs [m/s] less than this; assumed."""
 AT_LIMIT = 1e-3
 """A motor command so close to its least or greatest counts as at its limit [-]."""
 _STICKS = COMMAND_FIELDS.index("roll")
@@ -38,7 +41,7 @@ _TARGETS = {"roll": "target_roll", "pitch": "target_pitch", "yaw": "target_yaw",
 _SLOW = ("gyro_bias", "gyro_walk", "gyro_kick", "accel_bias", "accel_walk", "accel_kick", "baro_walk", "baro_warm_up",
          "gnss_wander", "mag_bias")  # fmt: skip
 """Fields of SENSORS that are always set to zero: errors that wander would make the craft drift, and every flight another one."""
-_NOISE = (
+EVERY_NOISE = (
     "gyro_noise",
     "accel_noise",
     "baro_noise",
@@ -48,8 +51,8 @@ _NOISE = (
     "mag_noise",
     "range_noise",
 )
-"""Those that are set to zero without sensor noise: white noise, and what rotors and frame shake. Delays, bandwidths, resolution,
-sample clocks, scale and mounting errors stay as they are."""
+"""Those that are set to zero where no noise is asked for: white noise, and what rotors and frame shake. Delays, bandwidths,
+resolution, sample clocks, scale and mounting errors stay as they are."""
 
 
 @dataclass(frozen=True)
@@ -97,7 +100,7 @@ class Bench:
     gains : (5, GAINS_SIZE) per slot, in the order of SLOTS; None: the craft's
     loads : boxes fixed to it
     charge : state of charge at the start, 0..1
-    noise : with the sensors' white noise and the shaking of rotors and frame
+    noise : which of EVERY_NOISE the sensors have
 
     Raises
     ------
@@ -107,7 +110,7 @@ class Bench:
 
     def __init__(
         self, craft: Craft, *, blocks: Mapping[str, str] | None = None, gains: Array | None = None,
-        loads: Sequence[Load] = (), charge: float = 1.0, noise: bool = False,
+        loads: Sequence[Load] = (), charge: float = 1.0, noise: Sequence[str] = (),
     ) -> None:  # fmt: skip
         text = f'title = "response"\ncraft = "{craft.name}"\nduration_s = {LONGEST_S:g}\nlog_rate_Hz = 1000\n'
         text += f"[start]\nheight_m = {START_M:g}\ncharge_pct = {100.0 * charge:g}\n"
@@ -121,7 +124,7 @@ class Bench:
         clock = session.clock
         clock.stick_delay, clock.stick_every, clock.stick_steps = 0, 1, 0.0
         clock.trim[:] = 0.0
-        for name in _SLOW if noise else _SLOW + _NOISE:
+        for name in _SLOW + tuple(one for one in EVERY_NOISE if one not in noise):
             session.sensors[name] = 0.0
         self._begin = mark(session)
         self.tune(self.craft_gains if gains is None else gains)
@@ -131,12 +134,21 @@ class Bench:
         rewind(self.session, self._begin)
         self.session.gains[:] = gains
         self.session.advance(round(SETTLE_S / self.session.h))
-        if self.session.finished:
-            self.trouble = f"cannot hover with these gains: {sentence(self.session)}"
-        else:
-            level = np.hypot(*self.session.x[6 + 1 : 6 + 3])
-            self.trouble = "" if level < 0.5 else "cannot hover with these gains: it does not stay level"
+        self.trouble = self._unsteady()
         self._settled = mark(self.session)
+
+    def _unsteady(self) -> str:
+        """Why this is no hover; empty when it is one."""
+        session = self.session
+        if session.finished:
+            return f"cannot hover with these gains: {sentence(session)}"
+        tilt = 2.0 * math.asin(min(math.hypot(*session.x[X.QUATERNION + 1 : X.QUATERNION + 3]), 1.0))
+        if tilt > MOST_TILT:
+            return f"cannot hover with these gains: tilted by {tilt / DEG:.0f} deg after {SETTLE_S:g} s"
+        sinking = float(session.x[X.VELOCITY + 2])
+        if abs(sinking) > MOST_CLIMB:
+            return f"cannot hover: {'sinks' if sinking > 0.0 else 'rises'} at {abs(sinking):.1f} m/s after {SETTLE_S:g} s"
+        return ""
 
     def fly(self, duration_s: float, change: Callable[[Any], None]) -> Flown:
         """One flight of `duration_s` from the settled hover; `change(session)` does to it what shall be answered."""

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quadsim.analysis.motor_noise import MotorNoise, motor_noise
-from quadsim.analysis.response_bench import AXES, START_M, Bench, Flown, angle_of
+from quadsim.analysis.response_bench import AXES, EVERY_NOISE, START_M, Bench, Flown, angle_of
 from quadsim.analysis.response_figures import (
     NOWHERE,
     Quickness,
@@ -79,7 +79,7 @@ def responses(
         for files, gains or loads with which it cannot take off.
     """
     quiet = Bench(craft, blocks=blocks, gains=gains, loads=loads, charge=charge)
-    noisy = Bench(craft, blocks=blocks, gains=gains, loads=loads, charge=charge, noise=True)
+    noisy = Bench(craft, blocks=blocks, gains=gains, loads=loads, charge=charge, noise=EVERY_NOISE)
     return fly_responses(quiet, noisy)
 
 
