@@ -46,6 +46,7 @@ def derivative(t, x, held, plant, dx):
     drive = 0.0
     for n in range(4):
         drive += held.turning[n] * held.motor_torque[n]
+    mx, my, mz = mx + held.outside_torque[0], my + held.outside_torque[1], mz + held.outside_torque[2]
     pd, qd, rd = angular_acceleration(p, q, r, mx, my, mz, h, drive, plant)
     held.force[0], held.force[1], held.force[2] = fx, fy, fz
     per_mass = held.per_mass

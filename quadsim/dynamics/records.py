@@ -134,6 +134,7 @@ HELD_TABLE = (
     Signal("per_motor_resistance", (4,), "1/ohm", "", "drive", "reciprocals, windings as warm as they are"),
     Signal("per_capacity", (), "1/C", "", "derivative", "reciprocal"),
     Signal("per_relaxation", (2,), "1/ohm, 1/F", "", "derivative", "reciprocals of the RC pair"),
+    Signal("outside_torque", (3,), "N m", "body", "analysis", "on the body, beside all that the plant makes"),
     Signal("thrust_factor", (4,), "-", "", "faults", "on the map's thrust, 1 when healthy"),
     Signal("torque_factor", (4,), "-", "", "faults", "on the map's torque, 1 when healthy"),
     Signal(

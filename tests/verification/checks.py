@@ -58,6 +58,13 @@ def full_tensor(f: Callable) -> None:
     near(turned.inv().apply(x[RATES]), (-1.6980964560719056, -1.12958572728541, 4.963618664980111), 1e-6)
 
 
+def torque_from_outside(f: Callable) -> None:
+    """A body at rest under a torque: dw/dt = I^-1 M (Euler's equation, Landau & Lifshitz, Mechanics, sec. 36)."""
+    held = calm()
+    held.outside_torque[:] = 0.02, -0.03, 0.08
+    near(rate(f, state(), body(inertia=(0.01, 0.015, 0.02)), held)[RATES], (2.0, -2.0, 4.0), 1e-9)
+
+
 def symmetric_top(f: Callable) -> None:
     """Nutation at 6 rad/s in the body, precession at 14.0089257 rad/s about H: Goldstein, Classical Mechanics, sec. 5.6."""
     times = np.linspace(0.0, 0.3, 4)

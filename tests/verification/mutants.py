@@ -102,6 +102,8 @@ LOAD = "dynamics.payload"
 MUTANTS = (
     Mutant("Euler's cross product turned round", BODY, "tx, ty, tz = mx - (q * c", "tx, ty, tz = mx + (q * c", checks.tumbling_body),
     Mutant("Euler's cross product missing about z", BODY, " mz - (p * b - q * a) - drive", " mz - drive", checks.tumbling_body),
+    Mutant("torque from outside turned round", WHOLE, "mz + held.outside_torque[2]", "mz - held.outside_torque[2]", checks.torque_from_outside),
+    Mutant("torque from outside about the wrong axis", WHOLE, "mx + held.outside_torque[0]", "mx + held.outside_torque[1]", checks.torque_from_outside),
     Mutant("product of inertia forgotten", BODY, "inertia[0, 0] * p + inertia[0, 1] * q", "inertia[0, 0] * p", checks.full_tensor),
     Mutant("rotors' gyroscopic term missing", BODY, "inertia[2, 2] * r + h", "inertia[2, 2] * r", checks.rotor_gyroscopic_moment),
     Mutant("reaction of the motors missing", BODY, " - drive\n", "\n", checks.reaction_of_a_steady_rotor),

@@ -1,0 +1,106 @@
+"""`quadsim responses`: how a craft answers steps, torques, a gust and its sensors' noise."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from quadsim.cli.options import Json
+from quadsim.cli.out import print_json, say
+
+if TYPE_CHECKING:
+    from quadsim.analysis.responses import Responses
+    from quadsim.config import Load
+
+PAYLOAD_DENSITY = 300.0
+"""Of the box that --payload-g makes [kg/m3]; assumed, a parcel."""
+PAYLOAD_BELOW_M = 0.03
+"""From the frame's origin to the top of that box [m]; assumed."""
+
+
+def command(
+    craft: Annotated[
+        str, typer.Argument(help="Path of a craft file, or the name of a shipped craft.", metavar="CRAFT")
+    ],
+    payload_g: Annotated[
+        float | None,
+        typer.Option(
+            "--payload-g", min=1.0, max=20000.0, help="With a box of this mass below the frame [g]."
+        ),
+    ] = None,
+    charge_pct: Annotated[
+        float, typer.Option("--charge-pct", min=1.0, max=100.0, help="State of charge of the pack [%].")
+    ] = 100.0,
+    plot: Annotated[bool, typer.Option("--plot", help="Draw all answers over time.")] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            help="Picture to draw: .png, .pdf or .svg [default: CRAFT_responses.png].", metavar="FILE"
+        ),
+    ] = None,
+    json_: Json = False,
+) -> None:
+    """Fly steps of rate, attitude and height, torques and a gust from outside, and hover with and without sensor noise.
+
+    Rise, overshoot, settling, rejection, attitude quickness, noise to the motors, time at the motors' limits.
+
+    Exit status: 0 everything was flown, 1 the craft cannot hover, 2 bad input.
+    """
+    from quadsim.analysis.responses import responses
+    from quadsim.cli.kernels import prepare_kernels
+    from quadsim.config import load_craft
+
+    picture = _picture(craft, out) if plot or out else None
+    checked = load_craft(craft)
+    prepare_kernels()
+    loads = () if payload_g is None else (payload_box(payload_g),)
+    seen = responses(checked, loads=loads, charge=charge_pct / 100.0)
+    if picture:
+        from quadsim.report.responses_plot import draw_responses
+
+        draw_responses(seen, picture)
+    if json_:
+        print_json(_document(seen) | ({"figure": picture} if picture else {}))
+    else:
+        from quadsim.cli.responses_text import print_responses
+
+        print_responses(seen)
+        if picture:
+            say(f"drawn in {picture}")
+    raise typer.Exit(1 if seen.trouble else 0)
+
+
+def payload_box(mass_g: float) -> Load:
+    """A cube of that mass below the frame."""
+    from quadsim.config import Load
+
+    side = (1e-3 * mass_g / PAYLOAD_DENSITY) ** (1.0 / 3.0)
+    return Load(1e-3 * mass_g, (side, side, side), (0.0, 0.0, PAYLOAD_BELOW_M + side / 2.0))
+
+
+def _picture(craft: str, out: Path | None) -> Path:
+    from quadsim.cli.places import writable
+    from quadsim.report.flight_sheet import checked_suffix
+
+    place = checked_suffix(out or Path(f"{Path(craft).stem}_responses.png"))
+    return writable(place, "Name another file with --out")
+
+
+def _document(seen: Responses) -> dict[str, Any]:
+    """What `--json` prints; the traces stay out."""
+    return {
+        "craft": seen.craft,
+        "trouble": seen.trouble,
+        "steps": [_plain(one, one.trace.unit) for one in seen.steps],
+        "disturbances": [_plain(one, one.trace.unit) for one in seen.rejections],
+        "quickness": [asdict(one) | {"per_s": one.per_s} for one in seen.quickness],
+        "noise": asdict(seen.noise),
+    }
+
+
+def _plain(one: Any, unit: str) -> dict[str, Any]:
+    values = {key: value for key, value in vars(one).items() if key not in ("trace", "figures")}
+    return values | (asdict(one.figures) if hasattr(one, "figures") else {}) | {"unit": unit}
