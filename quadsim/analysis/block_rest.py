@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from controllers.contract import MEMORY_SIZE, SLOTS, Block, chain
 from controllers.signals import SIGNALS, Mode, rows
+from controllers.thrust import thrust_at
 from quadsim.analysis.linear_block import Rest
 from quadsim.analysis.operating_point import OperatingPoint
 from quadsim.analysis.rest_run import rest_runs
@@ -60,7 +61,7 @@ def chain_at_rest(
             s.dt = intervals[k] * h
             call = blocks[k].compiled if blocks[k].compiled is not None else blocks[k].function
             call(s, craft, gains[k], memory[k])
-            _keep_truth(s, point)
+            _keep_truth(s, craft, point)
     if not point.steady:
         s.accel[:] = np.asarray(point.held.force) / float(point.plant.mass)
     rest = {slot: Rest(_numbers(s), memory[k].copy()) for k, slot in enumerate(SLOTS)}
@@ -88,13 +89,25 @@ def _show(s: Any, craft: Any, point: OperatingPoint, mode: Mode) -> None:
     s.stick[3] = 0.5
     s.battery_voltage, s.battery_current = point.held.battery_voltage, point.held.battery_current
     s.rotor_speed[:], s.motor[:] = x[X.ROTORS : X.ROTORS + 4], point.duty
-    s.thrust_wanted = max(point.thrust, 1e-3)
+    _keep_truth(s, craft, point)
 
 
-def _keep_truth(s: Any, point: OperatingPoint) -> None:
-    """Hold what the blocks hand on at the point: the chain is open here, and one that is not steady would run away."""
-    s.thrust_wanted = max(point.thrust, 1e-3)
-    s.rates_wanted[:] = s.angular_acceleration_wanted[:] = 0.0
+def _keep_truth(s: Any, craft: Any, point: OperatingPoint) -> None:
+    """Hold what the blocks hand on at the point: the chain is open here, and one that is not steady would run away.
+
+    The allocator has been asked for what its own thrust curve says that the point's motor commands give. (Asked for the true
+    thrust it would be at its limits wherever the craft is stronger than the builder believes.)
+    """
+    nominal = float(craft.nominal_voltage)
+    volts = (float(s.battery_voltage) / nominal) ** 2 if nominal > 0.0 else 1.0
+    thrusts = [
+        float(craft.max_thrust) * volts * thrust_at(float(duty), float(craft.thrust_curve))
+        for duty in point.duty
+    ]
+    asked = np.asarray(craft.effectiveness) @ thrusts
+    s.rates_wanted[:] = 0.0
+    s.angular_acceleration_wanted[:] = asked[:3]
+    s.thrust_wanted = max(float(asked[3]), 1e-3)
     s.motor[:] = point.duty
     s.unallocated[:] = 0.0
 

@@ -1,0 +1,193 @@
+"""The loop of one axis for many candidates at once: what the plant makes of an angular acceleration asked for, and what the stock
+rate and attitude blocks make of that, at every corner and frequency.
+
+The blocks' own responses come from the blocks, linear in their gains: each gain is set to one, the others to none.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.signal import freqz
+
+from controllers.attitude import AttitudeGain
+from controllers.contract import GAINS_SIZE, SLOTS
+from controllers.estimate import EstimateGain
+from controllers.filters import second_order_low_pass
+from controllers.rate import RateGain
+from controllers.signals import Mode
+from quadsim.analysis.block_rest import chain_at_rest
+from quadsim.analysis.craft_loops import CraftLoops, LoopBench
+from quadsim.analysis.linear_block import LinearBlock, Place, Rest, linearise_block
+from quadsim.analysis.loop_hardware import held_between
+from quadsim.analysis.loop_model import ASKED, READS
+
+Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+AXES = ("roll", "pitch", "yaw")
+PER_DECADE = 26
+"""Frequencies per decade: |L| turns by some degrees from one to the next."""
+
+
+def grid(bench: LoopBench) -> Array:
+    """Angular frequencies of the search [rad/s]: from 0.05 Hz to half the rate of the rate block."""
+    highest = 0.45 * bench.rates.physics_Hz / int(bench.rates.every[SLOTS.index("rate")])
+    count = round(PER_DECADE * math.log10(highest / 0.05))
+    return 2.0 * math.pi * np.geomspace(0.05, highest, count)
+
+
+@dataclass(frozen=True)
+class Basis:
+    """Responses (n,) of the stock blocks for one axis and one derivative cut-off, per unit of gain.
+
+    p, i, d : acceleration asked for per rate, sign turned; feed : per rate wanted, of the feed-forward
+    """
+
+    p: Complex
+    i: Complex
+    d: Complex
+    feed: Complex
+
+
+@dataclass(frozen=True)
+class AxisPlant:
+    """One axis at every corner, for an estimate with one gyroscope cut-off.
+
+    rate, angle : estimated rate and angle per acceleration asked for, (corners, n); the angle held for the rate block
+    """
+
+    axis: int
+    w: Array
+    rate: Complex
+    angle: Complex
+
+
+def attitude_share(bench: LoopBench, rest: Rest) -> LinearBlock:
+    """The attitude block with both its gains at one: rates wanted per attitude."""
+    gains = np.zeros(GAINS_SIZE)
+    gains[: len(bench.gains[2])] = bench.gains[2]
+    gains[AttitudeGain.TILT_P] = gains[AttitudeGain.YAW_P] = 1.0
+    dt = int(bench.rates.every[2]) * bench.h
+    return linearise_block(bench.blocks[2], bench.builder, gains, rest, dt, READS["attitude"])
+
+
+def rests(loops: CraftLoops) -> dict[str, Rest]:
+    """The blocks at rest in a condition."""
+    bench = loops.bench
+    return chain_at_rest(
+        bench.blocks, bench.gains, bench.builder, bench.sensors, np.asarray(bench.rates.every), bench.h,
+        loops.plant.point, Mode.SETPOINT,
+    ).rest  # fmt: skip
+
+
+def axis_plants(corners: list[CraftLoops], w: Array) -> list[AxisPlant]:
+    """The three axes at all corners, with the estimate as it is."""
+    bench = corners[0].bench
+    share = attitude_share(bench, rests(corners[0])["attitude"])
+    hold = held_between(w, share.dt, int(bench.rates.every[3]) * bench.h)
+    out = share.a.shape[0] - len(share.outputs)
+    rates: list[list[Complex]] = [[], [], []]
+    angles: list[list[Complex]] = [[], [], []]
+    for loops in corners:
+        model = loops.model(w)
+        opened = model.opened(ASKED)
+        where = {node: n for n, node in enumerate(model.nodes)}
+        for axis in range(3):
+            rates[axis].append(opened[:, where["rates", axis], axis])
+            turn = sum(
+                -share.b[out + axis, share.inputs.index(("attitude", k))]
+                * opened[:, where["attitude", k], axis]
+                for k in range(4)
+            )
+            angles[axis].append(np.asarray(turn) * hold)
+    return [AxisPlant(axis, w, np.array(rates[axis]), np.array(angles[axis])) for axis in range(3)]
+
+
+def basis(bench: LoopBench, rest: Rest, axis: int, w: Array, derivative_cutoff: float) -> Basis:
+    """What each gain of the rate block does by itself."""
+    rate, wanted, out = ("rates", axis), ("rates_wanted", axis), ("angular_acceleration_wanted", axis)
+
+    def alone(gain: int, given: Place) -> Complex:
+        gains = np.array(bench.gains[3])
+        for k in range(3):
+            gains[RateGain.ROLL_P + k] = gains[RateGain.ROLL_I + k] = gains[RateGain.ROLL_D + k] = 0.0
+        gains[RateGain.FEED_FORWARD] = gains[RateGain.GYROSCOPIC] = 0.0
+        gains[RateGain.DERIVATIVE_CUTOFF] = derivative_cutoff
+        gains[gain] = 1.0
+        dt = int(bench.rates.every[3]) * bench.h
+        model = linearise_block(bench.blocks[3], bench.builder, gains, rest, dt, (rate, wanted))
+        return model.response(w)[:, model.outputs.index(out), model.inputs.index(given)]
+
+    return Basis(
+        p=-alone(RateGain.ROLL_P + axis, rate), i=-alone(RateGain.ROLL_I + axis, rate),
+        d=-alone(RateGain.ROLL_D + axis, rate), feed=alone(RateGain.FEED_FORWARD, wanted),
+    )  # fmt: skip
+
+
+def gyro_filter(bench: LoopBench, cutoff: float, w: Array) -> Complex:
+    """The estimate's low-pass on the rates; 1 for a cut-off of 0."""
+    dt = int(bench.rates.every[0]) * bench.h
+    if cutoff <= 0.0:
+        return np.ones(len(w), complex)
+    b0, a1, a2 = second_order_low_pass(cutoff * dt)
+    return np.asarray(freqz([b0, 2.0 * b0, b0], [1.0, a1, a2], worN=w * dt)[1])
+
+
+def with_filter(plant: AxisPlant, bench: LoopBench, cutoff: float) -> AxisPlant:
+    """The same with another cut-off of the gyroscope's low-pass: it acts on the rates alone, not on the attitude."""
+    own = gyro_filter(bench, float(bench.gains[0, EstimateGain.GYRO_CUTOFF]), plant.w)
+    return AxisPlant(plant.axis, plant.w, plant.rate * gyro_filter(bench, cutoff, plant.w) / own, plant.angle)
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """Gains of one axis, each (m,): rate P [1/s], I [1/s2], D [-], attitude P [1/s]."""
+
+    p: Array
+    i: Array
+    d: Array
+    a: Array
+
+    def __len__(self) -> int:
+        return len(self.p)
+
+    def pick(self, which: Any) -> Candidates:
+        """Some of them."""
+        return Candidates(
+            *(np.atleast_1d(np.asarray(one)[which]) for one in (self.p, self.i, self.d, self.a))
+        )
+
+
+@dataclass(frozen=True)
+class Answers:
+    """Of m candidates at c corners and n frequencies, (m, c, n).
+
+    loop : L of the axis, cut at the acceleration asked for, attitude closed; angle : angle over angle asked for
+    noise : acceleration asked for per rate as the gyroscope reads it
+    upset : angle per acceleration from outside that goes on, so over s
+    """
+
+    loop: Complex
+    angle: Complex
+    noise: Complex
+    upset: Complex
+
+
+def answers(plant: AxisPlant, basis_: Basis, feed_forward: float, filter_: Complex, some: Candidates) -> Answers:
+    """Closed loops of candidates.
+
+    feed_forward : share of the wanted rate's derivative; filter_ : (n,) of the gyroscope's low-pass
+    """
+    p, i, d, a = (one[:, None, None] for one in (some.p, some.i, some.d, some.a))
+    on_rate = p * basis_.p + i * basis_.i + d * basis_.d
+    on_wanted = p * basis_.p + i * basis_.i + feed_forward * basis_.feed
+    loop = on_rate * plant.rate + a * on_wanted * plant.angle
+    sensitivity = 1.0 / (1.0 + loop)
+    angle = a * on_wanted * plant.angle * sensitivity
+    upset = plant.angle * sensitivity / (1j * plant.w)
+    return Answers(loop, angle, on_rate * filter_ * sensitivity, upset)

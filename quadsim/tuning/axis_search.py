@@ -1,0 +1,232 @@
+"""Gains of one axis by search: a coarse net first, then ever finer steps about the best of it, all candidates at once.
+
+What counts is how far and how long a lasting torque from outside turns the craft: the square root of the integral of the squared
+angle after a step of it, at the corner where that is greatest (Parseval). What is allowed is said by `Limits`.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quadsim.tuning.axis_loop import Answers, AxisPlant, Basis, Candidates, answers
+from quadsim.tuning.limits import Limits
+
+Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+NET_P = np.geomspace(4.0, 90.0, 11)
+NET_I = (1.0, 2.5, 5.0)
+"""I over P [1/s]."""
+NET_D = (0.0, 0.005, 0.012, 0.025)
+"""D over P [s]."""
+NET_A = (2.5, 4.0, 6.5, 10.0, 15.0)
+"""Attitude P [1/s]."""
+STEPS = (1.4, 1.2, 1.1, 1.05)
+"""Factors of the finer steps."""
+ROUNDS = 6
+"""Most moves at each step."""
+AT_ONCE = 160
+"""Candidates evaluated in one go: what fits a processor's cache."""
+
+
+@dataclass(frozen=True)
+class Axis:
+    """What the search of one axis needs.
+
+    plant, basis, filter_, feed_forward : see `axis_loop`
+    to_command : motor command [-] per angular acceleration asked for, rms over the motors, at hover
+    density : of the gyroscope's noise, one-sided [rad/s/rtHz]
+    mode_Hz : of a flexible mode, 0 for none
+    bounds : (4, 2) least and greatest P, I, D, attitude P
+    uses_d : whether the axis has a D
+    """
+
+    plant: AxisPlant
+    basis: Basis
+    filter_: Complex
+    feed_forward: float
+    to_command: float
+    density: float
+    mode_Hz: float
+    bounds: Array
+    uses_d: bool
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Of m candidates, each (m,), the worst over the corners; `upset` is what is made small.
+
+    disk, resonance, noise_pct : see Limits; crossover_Hz : at the slowest corner; flexible_dB : below 1 about a mode
+    stable : whether L goes round -1 as often as that of the surely stable; worst : corner of the least disk margin
+    """
+
+    upset: Array
+    disk: Array
+    resonance: Array
+    noise_pct: Array
+    crossover_Hz: Array
+    flexible_dB: Array
+    bandwidth_Hz: Array
+    stable: NDArray[np.bool_]
+    worst: NDArray[np.intp]
+
+    def allowed(self, limits: Limits) -> NDArray[np.bool_]:
+        """Which keep to the limits."""
+        return np.asarray(
+            self.stable
+            & (self.disk >= limits.disk)
+            & (self.resonance <= limits.resonance)
+            & (self.noise_pct <= limits.noise_pct)
+            & (self.flexible_dB >= limits.flexible_dB)
+            & (self.bandwidth_Hz >= limits.bandwidth_Hz)
+        )
+
+
+def turns(loop: Complex) -> Array:
+    """How often L goes round -1 over the frequencies, counted from phase to phase of 1 + L: (m, c)."""
+    around = 1.0 + loop
+    return np.asarray(np.sum(np.angle(around[..., 1:] / around[..., :-1]), axis=-1) / (2.0 * math.pi))
+
+
+def judge(axis: Axis, some: Candidates, reference: Array | None = None) -> Verdict:
+    """Figures of candidates.
+
+    reference : `turns` (c,) of a stable candidate, for telling the others; None: none is told
+    """
+    parts = []
+    for first in range(0, len(some), AT_ONCE):
+        piece = some.pick(slice(first, first + AT_ONCE))
+        got = answers(axis.plant, axis.basis, axis.feed_forward, axis.filter_, piece)
+        parts.append(_figures(axis, got, reference))
+    return Verdict(*(np.concatenate([getattr(one, name) for one in parts]) for name in Verdict.__annotations__))
+
+
+def _figures(axis: Axis, got: Answers, reference: Array | None) -> Verdict:
+    w = axis.plant.w
+    sensitivity = 1.0 / (1.0 + got.loop)
+    disks = 2.0 / np.max(np.abs(2.0 * sensitivity - 1.0), axis=-1)
+    if reference is None:
+        stable = np.ones(disks.shape[0], bool)
+    else:
+        stable = np.all(np.abs(turns(got.loop) - reference) < 0.5, axis=1)
+    squared = np.trapezoid(np.abs(got.upset) ** 2, w, axis=-1) / math.pi
+    hertz = w / (2.0 * math.pi)
+    noise = np.sqrt(np.trapezoid(np.abs(got.noise) ** 2, hertz, axis=-1)) * axis.density
+    resonance = np.max(np.abs(got.angle), axis=-1)
+    return Verdict(
+        upset=np.sqrt(np.max(squared, axis=1)),
+        disk=np.min(disks, axis=1),
+        resonance=np.max(resonance, axis=1),
+        noise_pct=100.0 * axis.to_command * np.max(noise, axis=1),
+        crossover_Hz=np.min(_crossovers(hertz, got.loop), axis=1),
+        flexible_dB=_below_mode(axis, hertz, got.loop),
+        bandwidth_Hz=np.min(_bandwidths(hertz, got.angle), axis=1),
+        stable=stable,
+        worst=np.argmin(disks, axis=1),
+    )
+
+
+def _crossovers(hertz: Array, loop: Complex) -> Array:
+    """Highest frequency [Hz] at which |L| is above 1, (m, c)."""
+    above = np.abs(loop) > 1.0
+    last = loop.shape[-1] - 1 - np.argmax(above[..., ::-1], axis=-1)
+    return np.where(above.any(axis=-1), hertz[last], 0.0)
+
+
+def _bandwidths(hertz: Array, angle: Complex) -> Array:
+    """First frequency [Hz] at which the angle is 135 deg late, (m, c); the highest if none."""
+    late = np.unwrap(np.angle(angle), axis=-1) < -0.75 * math.pi
+    return np.where(late.any(axis=-1), hertz[np.argmax(late, axis=-1)], hertz[-1])
+
+
+def _below_mode(axis: Axis, hertz: Array, loop: Complex) -> Array:
+    """How far below 1 |L| stays within a third of a flexible mode's frequency [dB], (m,)."""
+    near = np.abs(hertz / axis.mode_Hz - 1.0) < 0.33 if axis.mode_Hz > 0.0 else np.zeros(len(hertz), bool)
+    if not near.any():
+        return np.full(loop.shape[0], np.inf)
+    return np.asarray(-20.0 * np.log10(np.max(np.abs(loop[..., near]), axis=(1, 2))))
+
+
+def net(axis: Axis, p: Sequence[float] | Array = NET_P) -> Candidates:
+    """The coarse net, within the bounds."""
+    ratios_d = NET_D if axis.uses_d else (0.0,)
+    rows = np.array([(a, a * b, a * c, d) for a, b, c, d in itertools.product(p, NET_I, ratios_d, NET_A)])
+    return _bounded(axis, rows)
+
+
+def _bounded(axis: Axis, rows: Array) -> Candidates:
+    low, high = axis.bounds.T
+    kept = np.unique(np.clip(rows, low, high), axis=0)
+    return Candidates(*kept.T)
+
+
+@dataclass(frozen=True)
+class Found:
+    """Gains of an axis with their figures; `gains` is one candidate."""
+
+    gains: Candidates
+    verdict: Verdict
+
+
+def reference_turns(axis: Axis) -> Array | None:
+    """`turns` of a design that is stable for certain: of all in the net with a good disk margin at every corner the one whose
+    count most share; the nearest to -1 that good loops come is the same for all of them. None without any."""
+    some = net(axis, NET_P[::2])
+    verdict = judge(axis, some)
+    good = np.flatnonzero(verdict.disk > 0.5)
+    if not good.size:
+        return None
+    got = answers(axis.plant, axis.basis, axis.feed_forward, axis.filter_, some.pick(good))
+    counted = turns(got.loop)
+    whole, votes = np.unique(np.round(counted - counted[0]), axis=0, return_counts=True)
+    return counted[0] + whole[np.argmax(votes)]
+
+
+def search(axis: Axis, limits: Limits, start: Candidates | None = None) -> Found | None:
+    """The gains that reject best within the limits; None when nothing in the net keeps to them.
+
+    start : one candidate to begin with besides the net
+    """
+    reference = reference_turns(axis)
+    if reference is None:
+        return None
+    some = net(axis)
+    if start is not None:
+        some = Candidates(*(np.concatenate([getattr(some, k), getattr(start, k)]) for k in ("p", "i", "d", "a")))
+    best = _best(axis, limits, some, reference)
+    if best is None:
+        return None
+    for step in STEPS:
+        for _ in range(ROUNDS):
+            better = _best(axis, limits, _around(axis, best.gains, step), reference)
+            if better is None or better.verdict.upset[0] >= best.verdict.upset[0] * (1.0 - 1e-9):
+                break
+            best = better
+    return best
+
+
+def _best(axis: Axis, limits: Limits, some: Candidates, reference: Array) -> Found | None:
+    verdict = judge(axis, some, reference)
+    upset = np.where(verdict.allowed(limits), verdict.upset, np.inf)
+    k = int(np.argmin(upset))
+    if not math.isfinite(upset[k]):
+        return None
+    one = Verdict(*(getattr(verdict, name)[k : k + 1] for name in Verdict.__annotations__))
+    return Found(some.pick(k), one)
+
+
+def _around(axis: Axis, centre: Candidates, step: float) -> Candidates:
+    """All neighbours of a candidate: each gain a step down, as it is, or a step up."""
+    values = [
+        np.array([value / step, value, value * step])
+        for value in (float(centre.p[0]), float(centre.i[0]), float(centre.d[0]), float(centre.a[0]))
+    ]
+    if axis.uses_d and values[2][1] == 0.0:
+        values[2] = np.array([0.0, 0.002 * float(centre.p[0])])
+    return _bounded(axis, np.array(list(itertools.product(*values))))
