@@ -42,6 +42,7 @@ class Axis:
     plant, basis, filter_, feed_forward : see `axis_loop`
     to_command : motor command [-] per angular acceleration asked for, rms over the motors, at hover
     density : of the gyroscope's noise, one-sided [rad/s/rtHz]
+    shake, rotor_Hz : rms of what unbalanced rotors shake into the gyroscope [rad/s], and at which frequency
     mode_Hz : of a flexible mode, 0 for none
     bounds : (4, 2) least and greatest P, I, D, attitude P
     uses_d : whether the axis has a D
@@ -53,6 +54,8 @@ class Axis:
     feed_forward: float
     to_command: float
     density: float
+    shake: float
+    rotor_Hz: float
     mode_Hz: float
     bounds: Array
     uses_d: bool
@@ -117,7 +120,9 @@ def _figures(axis: Axis, got: Answers, reference: Array | None) -> Verdict:
         stable = np.all(np.abs(turns(got.loop) - reference) < 0.5, axis=1)
     squared = np.trapezoid(np.abs(got.upset) ** 2, w, axis=-1) / math.pi
     hertz = w / (2.0 * math.pi)
-    noise = np.sqrt(np.trapezoid(np.abs(got.noise) ** 2, hertz, axis=-1)) * axis.density
+    white = np.trapezoid(np.abs(got.noise) ** 2, hertz, axis=-1) * axis.density**2
+    tone = np.abs(got.noise[..., int(np.argmin(np.abs(hertz - axis.rotor_Hz)))]) * axis.shake
+    noise = np.sqrt(white + tone**2)
     resonance = np.max(np.abs(got.angle), axis=-1)
     return Verdict(
         upset=np.sqrt(np.max(squared, axis=1)),
@@ -188,10 +193,12 @@ def reference_turns(axis: Axis) -> Array | None:
     return counted[0] + whole[np.argmax(votes)]
 
 
-def search(axis: Axis, limits: Limits, start: Candidates | None = None) -> Found | None:
+def search(
+    axis: Axis, limits: Limits, start: Candidates | None = None, steps: Sequence[float] = STEPS
+) -> Found | None:
     """The gains that reject best within the limits; None when nothing in the net keeps to them.
 
-    start : one candidate to begin with besides the net
+    start : one candidate to begin with besides the net; steps : factors of the finer steps
     """
     reference = reference_turns(axis)
     if reference is None:
@@ -202,7 +209,7 @@ def search(axis: Axis, limits: Limits, start: Candidates | None = None) -> Found
     best = _best(axis, limits, some, reference)
     if best is None:
         return None
-    for step in STEPS:
+    for step in steps:
         for _ in range(ROUNDS):
             better = _best(axis, limits, _around(axis, best.gains, step), reference)
             if better is None or better.verdict.upset[0] >= best.verdict.upset[0] * (1.0 - 1e-9):

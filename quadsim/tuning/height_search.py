@@ -1,0 +1,121 @@
+"""Gains of height control by search, over the corners that leave thrust to spare.
+
+The guide's response to height and climb rate comes from the block itself, linearised for each candidate.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from controllers.guide_gains import GuideGain
+from quadsim.analysis.craft_loops import LoopBench
+from quadsim.analysis.linear_block import Rest, linearise_block
+from quadsim.analysis.loop_model import ASKED
+from quadsim.tuning.axis_search import turns
+from quadsim.tuning.corners import Corner
+from quadsim.tuning.limits import Limits
+
+Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+NET_HEIGHT = (0.7, 1.1, 1.7, 2.6)
+"""HEIGHT_P [1/s]."""
+NET_CLIMB = (2.5, 4.0, 6.0, 9.0, 13.0)
+"""CLIMB_P [1/s]."""
+NET_INTEGRAL = (0.08, 0.18, 0.35)
+"""CLIMB_I over the square of CLIMB_P [-]."""
+STEPS = (1.25, 1.1)
+RESONANCE = 1.3
+"""Greatest gain of height over height as measured: the target itself comes through a model that does not overshoot. Assumed."""
+_GIVEN = (("height", 0), ("climb_rate", 0))
+
+
+@dataclass(frozen=True)
+class HeightPlant:
+    """Height and climb rate as estimated per thrust asked for, (corners, n)."""
+
+    w: Array
+    height: Complex
+    climb: Complex
+
+
+@dataclass(frozen=True)
+class HeightFound:
+    """Gains [1/s, 1/s, 1/s2], disk margin and what is made small: sqrt of the integral of squared height after a force step [m s^0.5/N]."""
+
+    height_p: float
+    climb_p: float
+    climb_i: float
+    disk: float
+    upset: float
+
+
+def height_plant(corners: list[Corner], w: Array) -> HeightPlant:
+    """Of all corners that are not strained."""
+    height, climb = [], []
+    for corner in corners:
+        if corner.strained:
+            continue
+        model = corner.loops.model(w)
+        opened = model.opened(ASKED)[:, :, 3]
+        height.append(opened[:, model.nodes.index(_GIVEN[0])])
+        climb.append(opened[:, model.nodes.index(_GIVEN[1])])
+    return HeightPlant(w, np.array(height), np.array(climb))
+
+
+def search_height(bench: LoopBench, rest: Rest, plant: HeightPlant, limits: Limits) -> HeightFound | None:
+    """The gains that hold the height best within the limits; None if nothing in the net keeps to them."""
+    some = [(h, c, i * c * c) for h, c, i in itertools.product(NET_HEIGHT, NET_CLIMB, NET_INTEGRAL)]
+    best = _best(bench, rest, plant, limits, some)
+    if best is None:
+        return None
+    for step in STEPS:
+        for _ in range(3):
+            centre = (best.height_p, best.climb_p, best.climb_i)
+            around = list(itertools.product(*((value / step, value, value * step) for value in centre)))
+            better = _best(bench, rest, plant, limits, around)
+            if better is None or better.upset >= best.upset * (1.0 - 1e-9):
+                break
+            best = better
+    return best
+
+
+def _best(
+    bench: LoopBench, rest: Rest, plant: HeightPlant, limits: Limits, some: list[tuple[float, float, float]]
+) -> HeightFound | None:  # fmt: skip
+    bounds = [(g.low, g.high) for g in (GuideGain.HEIGHT_P, GuideGain.CLIMB_P, GuideGain.CLIMB_I)]
+    some = list(dict.fromkeys(tuple(np.clip(one, *np.transpose(bounds))) for one in some))
+    loops = np.array([_loop(bench, rest, plant, one) for one in some])
+    sensitivity = 1.0 / (1.0 + loops)
+    disks = np.min(2.0 / np.max(np.abs(2.0 * sensitivity - 1.0), axis=-1), axis=1)
+    peak = np.max(np.abs(loops * sensitivity), axis=(1, 2))
+    counted = turns(loops)
+    good = np.flatnonzero(disks > 0.5)
+    if not good.size:
+        return None
+    stable = np.all(np.abs(counted - np.median(counted[good], axis=0)) < 0.5, axis=1)
+    squared = (
+        np.trapezoid(np.abs(plant.height * sensitivity / (1j * plant.w)) ** 2, plant.w, axis=-1) / math.pi
+    )
+    upset = np.where(
+        stable & (disks >= limits.disk) & (peak <= RESONANCE), np.sqrt(squared.max(axis=1)), np.inf
+    )
+    k = int(np.argmin(upset))
+    if not math.isfinite(upset[k]):
+        return None
+    return HeightFound(*(float(value) for value in some[k]), float(disks[k]), float(upset[k]))
+
+
+def _loop(bench: LoopBench, rest: Rest, plant: HeightPlant, one: tuple[float, float, float]) -> Complex:
+    """L of the height loop at every corner, (corners, n)."""
+    gains = np.array(bench.gains[1])
+    gains[GuideGain.HEIGHT_P], gains[GuideGain.CLIMB_P], gains[GuideGain.CLIMB_I] = one
+    dt = int(bench.rates.every[1]) * bench.h
+    model = linearise_block(bench.blocks[1], bench.builder, gains, rest, dt, _GIVEN)
+    answer = model.response(plant.w)[:, model.outputs.index(("thrust_wanted", 0)), :]
+    return np.asarray(-(answer[:, 0] * plant.height + answer[:, 1] * plant.climb))
