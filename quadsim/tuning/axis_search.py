@@ -20,12 +20,16 @@ from quadsim.tuning.limits import Limits
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
 
-NET_P = np.geomspace(4.0, 90.0, 11)
-NET_I = (1.0, 2.5, 5.0)
+NET_P = np.geomspace(4.0, 90.0, 10)
+NET_YAW_P = np.geomspace(0.8, 40.0, 10)
+NET_I = (0.5, 1.5, 4.0)
 """I over P [1/s]."""
+MOST_I = 6.0
+"""Greatest I over P [1/s]; assumed: a faster integral winds up as soon as a motor is at its limit, which margins do not see."""
 NET_D = (0.0, 0.005, 0.012, 0.025)
 """D over P [s]."""
 NET_A = (2.5, 4.0, 6.5, 10.0, 15.0)
+NET_YAW_A = (0.7, 1.3, 2.5, 4.5, 9.0)
 """Attitude P [1/s]."""
 STEPS = (1.4, 1.2, 1.1, 1.05)
 """Factors of the finer steps."""
@@ -66,6 +70,7 @@ class Verdict:
     """Of m candidates, each (m,), the worst over the corners; `upset` is what is made small.
 
     disk, resonance, noise_pct : see Limits; crossover_Hz : at the slowest corner; flexible_dB : below 1 about a mode
+    bandwidth_Hz, quickest_Hz : bandwidth of the angle at the slowest and the quickest corner; phase_delay_s : at the latest
     stable : whether L goes round -1 as often as that of the surely stable; worst : corner of the least disk margin
     """
 
@@ -76,6 +81,8 @@ class Verdict:
     crossover_Hz: Array
     flexible_dB: Array
     bandwidth_Hz: Array
+    quickest_Hz: Array
+    phase_delay_s: Array
     stable: NDArray[np.bool_]
     worst: NDArray[np.intp]
 
@@ -87,7 +94,9 @@ class Verdict:
             & (self.resonance <= limits.resonance)
             & (self.noise_pct <= limits.noise_pct)
             & (self.flexible_dB >= limits.flexible_dB)
-            & (self.bandwidth_Hz >= limits.bandwidth_Hz)
+            & (self.bandwidth_Hz >= limits.least_bandwidth_Hz)
+            & (self.quickest_Hz <= limits.most_bandwidth_Hz)
+            & (self.phase_delay_s <= limits.phase_delay_s)
         )
 
 
@@ -124,6 +133,7 @@ def _figures(axis: Axis, got: Answers, reference: Array | None) -> Verdict:
     tone = np.abs(got.noise[..., int(np.argmin(np.abs(hertz - axis.rotor_Hz)))]) * axis.shake
     noise = np.sqrt(white + tone**2)
     resonance = np.max(np.abs(got.angle), axis=-1)
+    bandwidths, delays = _handling(hertz, got.angle)
     return Verdict(
         upset=np.sqrt(np.max(squared, axis=1)),
         disk=np.min(disks, axis=1),
@@ -131,7 +141,9 @@ def _figures(axis: Axis, got: Answers, reference: Array | None) -> Verdict:
         noise_pct=100.0 * axis.to_command * np.max(noise, axis=1),
         crossover_Hz=np.min(_crossovers(hertz, got.loop), axis=1),
         flexible_dB=_below_mode(axis, hertz, got.loop),
-        bandwidth_Hz=np.min(_bandwidths(hertz, got.angle), axis=1),
+        bandwidth_Hz=np.min(bandwidths, axis=1),
+        quickest_Hz=np.max(bandwidths, axis=1),
+        phase_delay_s=np.max(delays, axis=1),
         stable=stable,
         worst=np.argmin(disks, axis=1),
     )
@@ -144,10 +156,15 @@ def _crossovers(hertz: Array, loop: Complex) -> Array:
     return np.where(above.any(axis=-1), hertz[last], 0.0)
 
 
-def _bandwidths(hertz: Array, angle: Complex) -> Array:
-    """First frequency [Hz] at which the angle is 135 deg late, (m, c); the highest if none."""
-    late = np.unwrap(np.angle(angle), axis=-1) < -0.75 * math.pi
-    return np.where(late.any(axis=-1), hertz[np.argmax(late, axis=-1)], hertz[-1])
+def _handling(hertz: Array, angle: Complex) -> tuple[Array, Array]:
+    """First frequency [Hz] at which the angle is 135 deg late, and its phase delay [s], (m, c); see `analysis.bandwidth`."""
+    phase = np.unwrap(np.angle(angle), axis=-1)
+    late, over = phase < -0.75 * math.pi, phase < -math.pi
+    bandwidth = np.where(late.any(axis=-1), hertz[np.argmax(late, axis=-1)], hertz[-1])
+    turn = np.where(over.any(axis=-1), np.argmax(over, axis=-1), len(hertz) - 1)
+    twice = np.searchsorted(hertz, 2.0 * hertz[turn]).clip(max=len(hertz) - 1)
+    beyond = -math.pi - np.take_along_axis(phase, twice[..., None], axis=-1)[..., 0]
+    return bandwidth, beyond / (4.0 * math.pi * hertz[turn])
 
 
 def _below_mode(axis: Axis, hertz: Array, loop: Complex) -> Array:
@@ -158,16 +175,21 @@ def _below_mode(axis: Axis, hertz: Array, loop: Complex) -> Array:
     return np.asarray(-20.0 * np.log10(np.max(np.abs(loop[..., near]), axis=(1, 2))))
 
 
-def net(axis: Axis, p: Sequence[float] | Array = NET_P) -> Candidates:
-    """The coarse net, within the bounds."""
+def net(axis: Axis, every: int = 1) -> Candidates:
+    """The coarse net, within the bounds; of its values of P one in `every`."""
     ratios_d = NET_D if axis.uses_d else (0.0,)
-    rows = np.array([(a, a * b, a * c, d) for a, b, c, d in itertools.product(p, NET_I, ratios_d, NET_A)])
+    p, angle = (NET_P, NET_A) if axis.uses_d else (NET_YAW_P, NET_YAW_A)
+    rows = np.array(
+        [(a, a * b, a * c, d) for a, b, c, d in itertools.product(p[::every], NET_I, ratios_d, angle)]
+    )
     return _bounded(axis, rows)
 
 
 def _bounded(axis: Axis, rows: Array) -> Candidates:
     low, high = axis.bounds.T
-    kept = np.unique(np.clip(rows, low, high), axis=0)
+    kept = np.clip(rows, low, high)
+    kept[:, 1] = np.minimum(kept[:, 1], MOST_I * kept[:, 0])
+    kept = np.unique(kept, axis=0)
     return Candidates(*kept.T)
 
 
@@ -182,7 +204,7 @@ class Found:
 def reference_turns(axis: Axis) -> Array | None:
     """`turns` of a design that is stable for certain: of all in the net with a good disk margin at every corner the one whose
     count most share; the nearest to -1 that good loops come is the same for all of them. None without any."""
-    some = net(axis, NET_P[::2])
+    some = net(axis, 2)
     verdict = judge(axis, some)
     good = np.flatnonzero(verdict.disk > 0.5)
     if not good.size:
@@ -194,16 +216,16 @@ def reference_turns(axis: Axis) -> Array | None:
 
 
 def search(
-    axis: Axis, limits: Limits, start: Candidates | None = None, steps: Sequence[float] = STEPS
+    axis: Axis, limits: Limits, start: Candidates | None = None, steps: Sequence[float] = STEPS, every: int = 1
 ) -> Found | None:
     """The gains that reject best within the limits; None when nothing in the net keeps to them.
 
-    start : one candidate to begin with besides the net; steps : factors of the finer steps
+    start : one candidate to begin with besides the net; steps : factors of the finer steps; every : see `net`
     """
     reference = reference_turns(axis)
     if reference is None:
         return None
-    some = net(axis)
+    some = net(axis, every)
     if start is not None:
         some = Candidates(*(np.concatenate([getattr(some, k), getattr(start, k)]) for k in ("p", "i", "d", "a")))
     best = _best(axis, limits, some, reference)

@@ -21,12 +21,14 @@ FAST_M_S = (15.0, 10.0, 5.0)
 
 @dataclass(frozen=True)
 class Corner:
-    """name : in words; loops : everything linear there; loaded : with the payload; strained : hardly any thrust to spare."""
+    """name : in words; loops : everything linear there; loaded : with the payload; strained : hardly any thrust to spare;
+    idling : next to no thrust, where a rotor answers fast and its own inertia turns the craft about yaw."""
 
     name: str
     loops: CraftLoops
     loaded: bool
     strained: bool
+    idling: bool
 
 
 def wanted_corners(payload: float) -> list[tuple[Condition, dict[str, float], str]]:
@@ -50,6 +52,11 @@ def wanted_corners(payload: float) -> list[tuple[Condition, dict[str, float], st
     return found
 
 
+def _extremes(condition: Condition) -> tuple[bool, bool]:
+    """Whether a condition is strained, and whether it is idling."""
+    return (condition.duty or 0.5) > 0.9, (condition.duty or 0.5) < 0.15
+
+
 def make_corners(
     bench: LoopBench, payload: float, progress: Callable[[float, str], None] | None = None
 ) -> list[Corner]:
@@ -69,12 +76,12 @@ def make_corners(
             loops = craft_loops(replace(bench, scales=scales), condition)
         except InputError:
             continue  # it cannot hover like that: no gains would help
-        corners.append(Corner(name, loops, condition.payload > 0.0, (condition.duty or 0.0) > 0.9))
+        corners.append(Corner(name, loops, condition.payload > 0.0, *_extremes(condition)))
     for speed in FAST_M_S:
         try:
             loops = craft_loops(replace(bench, scales=LIVELY), Condition(forward=speed))
         except InputError:
             continue
-        corners.append(Corner(f"{speed:g} m/s, lively", loops, False, False))
+        corners.append(Corner(f"{speed:g} m/s, lively", loops, False, False, False))
         break
     return corners

@@ -56,10 +56,10 @@ class HeightFound:
 
 
 def height_plant(corners: list[Corner], w: Array) -> HeightPlant:
-    """Of all corners that are not strained."""
+    """Of all corners in which a height can be held."""
     height, climb = [], []
     for corner in corners:
-        if corner.strained:
+        if corner.strained or corner.idling:
             continue
         model = corner.loops.model(w)
         opened = model.opened(ASKED)[:, :, 3]

@@ -16,7 +16,8 @@ class Limits:
     resonance : greatest gain of angle over angle asked for, so of the overshoot too [-]
     noise_pct : rms of a motor command from the gyroscope's noise, all axes together [% of full command]
     flexible_dB : how far below 1 the loop stays about a flexible mode [dB]
-    bandwidth_Hz : least bandwidth of the roll and pitch angle, in the sense of ADS-33E-PRF; 0 for none
+    least_bandwidth_Hz, most_bandwidth_Hz : of the roll and pitch angle, in the sense of ADS-33E-PRF: how quick, or how soft
+    phase_delay_s : greatest phase delay of the roll and pitch angle, in the same sense
     """
 
     gain_dB: float = GAIN_DB
@@ -24,7 +25,9 @@ class Limits:
     resonance: float = 1.10
     noise_pct: float = 1.5
     flexible_dB: float = 8.0
-    bandwidth_Hz: float = 0.0
+    least_bandwidth_Hz: float = 0.0
+    most_bandwidth_Hz: float = math.inf
+    phase_delay_s: float = math.inf
 
     @property
     def disk(self) -> float:

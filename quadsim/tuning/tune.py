@@ -119,7 +119,7 @@ def make_axis(shop: Workshop, axis: int, gyro_cutoff: float, derivative_cutoff: 
     return Axis(
         plant=with_filter(shop.plants[axis], bench, gyro_cutoff),
         basis=basis(bench, shop.resting["rate"], axis, shop.w, derivative_cutoff),
-        filter_=gyro_filter(bench, gyro_cutoff, shop.w),
+        filter_=gyro_filter(bench, gyro_cutoff, shop.w).astype(np.complex64),
         feed_forward=float(bench.gains[3, RateGain.FEED_FORWARD]),
         to_command=float(share) / slope,
         density=float(builder.gyro_density),
@@ -145,7 +145,7 @@ def choose_filters(shop: Workshop, limits: Limits, progress: Progress) -> tuple[
     best: tuple[float, float, float] | None = None
     for done, (gyro, derivative) in enumerate(pairs):
         progress(done / len(pairs), f"filters of {gyro:g} and {derivative:g} Hz")
-        found = search(make_axis(shop, 0, gyro, derivative), limits, steps=(1.25,))
+        found = search(make_axis(shop, 0, gyro, derivative), limits, steps=(1.25,), every=2)
         if found is not None and (best is None or float(found.verdict.upset[0]) < best[0]):
             best = (float(found.verdict.upset[0]), gyro, derivative)
     return best[1:] if best else None
@@ -153,31 +153,42 @@ def choose_filters(shop: Workshop, limits: Limits, progress: Progress) -> tuple[
 
 def find_set(shop: Workshop, limits: Limits, name: str, progress: Progress) -> GainSet | None:
     """One set for all corners of a workshop; corners at which hardly any thrust is left give way if they must."""
+    left_out: list[str] = []
+
+    def without(extreme: str) -> Workshop:
+        """The corners less some at which it may be that no gains help."""
+        gone = [one.name for one in shop.corners if getattr(one, extreme)]
+        left_out.extend(name for name in gone if name not in left_out)
+        return shop.only([k for k, one in enumerate(shop.corners) if not getattr(one, extreme)])
+
     filters = choose_filters(shop, limits, lambda done, words: progress(0.5 * done, words))
-    left_out: tuple[str, ...] = ()
     if filters is None:
-        kept = [k for k, one in enumerate(shop.corners) if not one.strained]
-        left_out = tuple(one.name for one in shop.corners if one.strained)
-        shop = shop.only(kept)
+        shop = without("strained")
         filters = choose_filters(shop, limits, lambda done, words: progress(0.5 * done, words))
-        if filters is None:
-            return None
-    gyro, derivative = filters
+    if filters is None:
+        return None
     axes: dict[str, Found] = {}
+    worst: dict[str, str] = {}
     for axis, words in enumerate(AXES):
         progress(0.5 + 0.12 * axis, words)
-        found = search(make_axis(shop, axis, gyro, derivative), limits, start=present(shop.bench, axis))
+        # where thrust runs out yaw gives way to roll and pitch, whatever its gains
+        here = shop if axis < 2 else shop.only([k for k, one in enumerate(shop.corners) if not one.strained])
+        found = search(make_axis(here, axis, *filters), limits, start=present(shop.bench, axis))
+        if found is None and axis == 2:
+            here = without("idling")
+            here = here.only([k for k, one in enumerate(here.corners) if not one.strained])
+            found = search(make_axis(here, axis, *filters), limits, start=present(shop.bench, axis))
         if found is None:
             return None
-        axes[words] = found
+        axes[words], worst[words] = found, here.corners[int(found.verdict.worst[0])].name
     progress(0.86, "height")
     height = search_height(shop.bench, shop.resting["guide"], height_plant(shop.corners, shop.w), limits)
-    return _assembled(shop, name, filters, axes, height, left_out)
+    return _assembled(shop, name, filters, axes, height, worst, tuple(left_out))
 
 
 def _assembled(
     shop: Workshop, name: str, filters: tuple[float, float], axes: dict[str, Found], height: HeightFound | None,
-    left_out: tuple[str, ...],
+    worst: dict[str, str], left_out: tuple[str, ...],
 ) -> GainSet:  # fmt: skip
     """The set as gains; rounded as a person would write them down."""
     gains, changed = shop.bench.gains.copy(), {}
@@ -202,7 +213,6 @@ def _assembled(
     put("estimate", EstimateGain.GYRO_CUTOFF, filters[0])
     put("rate", RateGain.DERIVATIVE_CUTOFF, filters[1])
     cutoffs = {"gyro_cutoff_Hz": filters[0], "derivative_cutoff_Hz": filters[1]}
-    worst = {words: shop.corners[int(found.verdict.worst[0])].name for words, found in axes.items()}
     return GainSet(name, gains, changed, cutoffs, axes, height, worst, left_out)
 
 
