@@ -16,7 +16,19 @@ import typer
 from typer.core import TyperGroup
 
 from quadsim import __version__
-from quadsim.cli import blocks, export, fly, inspect_craft, laws, margins, plot, responses, sticks, watch
+from quadsim.cli import (
+    blocks,
+    export,
+    fly,
+    inspect_craft,
+    laws,
+    margins,
+    plot,
+    responses,
+    sticks,
+    tune,
+    watch,
+)
 from quadsim.errors import QuadsimError
 
 HELP = """Build, fly and judge a quadrotor that has not been built yet: from a craft file and a flight file to a verdict.
@@ -73,6 +85,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "export": export.command,
     "inspect": inspect_craft.command,
     "margins": margins.command,
+    "tune": tune.command,
     "sticks": sticks.command,
     "blocks": blocks.command,
     "laws": laws.command,

@@ -48,10 +48,10 @@ class Basis:
     p, i, d : acceleration asked for per rate, sign turned; feed : per rate wanted, of the feed-forward
     """
 
-    p: Complex
-    i: Complex
-    d: Complex
-    feed: Complex
+    p: NDArray[np.complex64]
+    i: NDArray[np.complex64]
+    d: NDArray[np.complex64]
+    feed: NDArray[np.complex64]
 
 
 @dataclass(frozen=True)
@@ -181,7 +181,9 @@ class Answers:
     upset: Complex
 
 
-def answers(plant: AxisPlant, basis_: Basis, feed_forward: float, filter_: Complex, some: Candidates) -> Answers:
+def answers(
+    plant: AxisPlant, basis_: Basis, feed_forward: float, filter_: Complex, some: Candidates
+) -> Answers:
     """Closed loops of candidates.
 
     feed_forward : share of the wanted rate's derivative; filter_ : (n,) of the gyroscope's low-pass

@@ -116,7 +116,9 @@ def judge(axis: Axis, some: Candidates, reference: Array | None = None) -> Verdi
         piece = some.pick(slice(first, first + AT_ONCE))
         got = answers(axis.plant, axis.basis, axis.feed_forward, axis.filter_, piece)
         parts.append(_figures(axis, got, reference))
-    return Verdict(*(np.concatenate([getattr(one, name) for one in parts]) for name in Verdict.__annotations__))
+    return Verdict(
+        *(np.concatenate([getattr(one, name) for one in parts]) for name in Verdict.__annotations__)
+    )
 
 
 def _figures(axis: Axis, got: Answers, reference: Array | None) -> Verdict:
@@ -216,7 +218,11 @@ def reference_turns(axis: Axis) -> Array | None:
 
 
 def search(
-    axis: Axis, limits: Limits, start: Candidates | None = None, steps: Sequence[float] = STEPS, every: int = 1
+    axis: Axis,
+    limits: Limits,
+    start: Candidates | None = None,
+    steps: Sequence[float] = STEPS,
+    every: int = 1,
 ) -> Found | None:
     """The gains that reject best within the limits; None when nothing in the net keeps to them.
 
@@ -227,7 +233,9 @@ def search(
         return None
     some = net(axis, every)
     if start is not None:
-        some = Candidates(*(np.concatenate([getattr(some, k), getattr(start, k)]) for k in ("p", "i", "d", "a")))
+        some = Candidates(
+            *(np.concatenate([getattr(some, k), getattr(start, k)]) for k in ("p", "i", "d", "a"))
+        )
     best = _best(axis, limits, some, reference)
     if best is None:
         return None

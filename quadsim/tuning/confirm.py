@@ -15,12 +15,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from quadsim.analysis.craft_loops import scale_plant
 from quadsim.analysis.response_bench import AXES, EVERY_NOISE, Bench, Flown
 from quadsim.config import Craft, Load
 from quadsim.dynamics.state import X
 from quadsim.simulation.carried import COMMAND_FIELDS
 from quadsim.tuning.corners import DELAY, INERTIA, THRUST
-from quadsim.analysis.craft_loops import scale_plant
 from quadsim.units import DEG
 
 Array = NDArray[np.float64]
@@ -93,12 +93,13 @@ class Case:
         """In words, for a failure."""
         load = ", loaded" if self.loaded else ""
         return (
-            f"thrust {self.thrust:.2f}, inertia {self.inertia:.2f}, delay {self.delay:.2f} of the file's, {100 * self.charge:.0f} % "
-            f"charge{load}, gust {np.hypot(*self.gust):.1f} m/s, steps {self.step[0] / DEG:+.0f} and {self.step[1] / DEG:+.0f} deg"
+            f"thrust {self.thrust:.2f}, inertia {self.inertia:.2f}, delay {self.delay:.2f} of the file's, "
+            f"{100 * self.charge:.0f} % charge{load}, gust {np.hypot(*self.gust):.1f} m/s, "
+            f"steps {self.step[0] / DEG:+.0f} and {self.step[1] / DEG:+.0f} deg"
         )
 
 
-def draw_case(number: int, seed: int, loads: bool) -> Case:
+def draw_case(number: int, seed: int, loaded: bool) -> Case:
     """The case of a number; the same for the same seed."""
     rng = np.random.default_rng([seed, number])
 
@@ -110,26 +111,29 @@ def draw_case(number: int, seed: int, loads: bool) -> Case:
         number, about_one(THRUST), about_one(INERTIA), about_one(DELAY),
         np.clip(rng.normal(1.0, ROTOR_SIGMA, 4), 0.85, 1.15), float(rng.uniform(LEAST_CHARGE, 1.0)),
         rng.uniform(0.0, GUST_M_S) * np.array([math.cos(turn), math.sin(turn)]),
-        rng.uniform(-STEP_DEG, STEP_DEG, 2) * DEG, rng.uniform(-1.0, 1.0, 3), loads and bool(number % 2),
+        rng.uniform(-STEP_DEG, STEP_DEG, 2) * DEG, rng.uniform(-1.0, 1.0, 3), loaded,
     )  # fmt: skip
 
 
 def confirm(
     craft: Craft, gains: Array, loads: Sequence[Load], flights: int = FLIGHTS, seed: int = 1,
-    progress: Callable[[int], None] | None = None,
+    always: bool = False, progress: Callable[[int], None] | None = None,
 ) -> Confirmed:  # fmt: skip
-    """Fly the cases with some gains (5, GAINS_SIZE), half of them with the loads; Ctrl-C keeps what has been flown."""
+    """Fly the cases with some gains (5, GAINS_SIZE), half of them with the loads (all, if `always`); Ctrl-C keeps what has been
+    flown."""
     outcomes: list[tuple[Case, str]] = []
     stop = False
 
     def work(worker: int) -> Iterator[tuple[Case, str]]:
-        benches = {False: Bench(craft, gains=gains, noise=EVERY_NOISE)}
-        if loads:
-            benches[True] = Bench(craft, gains=gains, loads=loads, noise=EVERY_NOISE)
+        loadings = [False] * (not always) + [True] * bool(loads)
+        benches = {
+            loaded: Bench(craft, gains=gains, loads=loads if loaded else (), noise=EVERY_NOISE)
+            for loaded in loadings
+        }
         for number in range(worker, flights, WORKERS):
             if stop:
                 return
-            case = draw_case(number, seed, bool(loads))
+            case = draw_case(number, seed, loadings[(number // WORKERS) % len(loadings)])
             yield case, judge_flight(fly_case(benches[case.loaded], case))
 
     def run(worker: int) -> None:
@@ -170,7 +174,9 @@ def fly_case(bench: Bench, case: Case) -> Flown:
         row = -(-int(session.carried.tick) // int(session.clock.command_every))
         for k in range(2):
             session.commands[row:, COMMAND_FIELDS.index(f"target_{AXES[k]}")] += case.step[k]
-        full = 2.0 * float(session.builder.max_thrust) * np.abs(np.asarray(session.builder.effectiveness)[:3, 0])
+        full = (
+            2.0 * float(session.builder.max_thrust) * np.abs(np.asarray(session.builder.effectiveness)[:3, 0])
+        )
         inertia = np.diag(np.asarray(session.plant.inertia))
         session.held.outside_torque[:] = TORQUE_SHARE * case.torque * full * inertia
 

@@ -25,8 +25,10 @@ HELPS = 1.08
 
 @dataclass(frozen=True)
 class HardwareLimit:
-    """lag_s, delay_s : rotors' lag and all delays of the loop [s]; crossover_Hz : reached in the slowest corner, in a coarse search
-    quicker_Hz, sooner_Hz : with a rotor lag of FASTER times that, with delays of SOONER times those; 0: nothing keeps to the limits
+    """Of the roll loop, by coarse searches; a crossover of 0: nothing keeps to the limits.
+
+    lag_s, delay_s : rotors' lag and all delays of the loop [s]; crossover_Hz : reached in the slowest corner
+    quicker_Hz, sooner_Hz : with a rotor lag of FASTER times that, with delays of SOONER times those
     """
 
     lag_s: float
@@ -45,13 +47,19 @@ class HardwareLimit:
         better = []
         if self.quicker_Hz > HELPS * self.crossover_Hz:
             lag = 1e3 * FASTER * self.lag_s
-            better.append(f"rotors with {lag:.0f} ms (lighter or smaller propellers) would give {self.quicker_Hz:.1f} Hz")
+            better.append(
+                f"rotors with {lag:.0f} ms (lighter or smaller propellers) would give {self.quicker_Hz:.1f} Hz"
+            )
         if self.sooner_Hz > HELPS * self.crossover_Hz:
             delay = 1e3 * SOONER * self.delay_s
             better.append(
                 f"{delay:.1f} ms of delay (a faster loop, less filtering) would give {self.sooner_Hz:.1f} Hz"
             )
-        return f"{now}; {'; '.join(better)}" if better else f"{now}; neither quicker rotors nor less delay would help much"
+        return (
+            f"{now}; {'; '.join(better)}"
+            if better
+            else f"{now}; neither quicker rotors nor less delay would help much"
+        )
 
 
 def rotor_lag(plant: LinearPlant) -> float:

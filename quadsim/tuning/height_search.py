@@ -30,7 +30,7 @@ NET_CLIMB = (2.5, 4.0, 6.0, 9.0, 13.0)
 NET_INTEGRAL = (0.08, 0.18, 0.35)
 """CLIMB_I over the square of CLIMB_P [-]."""
 STEPS = (1.25, 1.1)
-RESONANCE = 1.3
+RESONANCE = 1.6
 """Greatest gain of height over height as measured: the target itself comes through a model that does not overshoot. Assumed."""
 _GIVEN = (("height", 0), ("climb_rate", 0))
 
@@ -46,7 +46,10 @@ class HeightPlant:
 
 @dataclass(frozen=True)
 class HeightFound:
-    """Gains [1/s, 1/s, 1/s2], disk margin and what is made small: sqrt of the integral of squared height after a force step [m s^0.5/N]."""
+    """Gains [1/s, 1/s, 1/s2] with their disk margin.
+
+    upset : what is made small, the square root of the integral of squared height after a step of force [m s^0.5/N]
+    """
 
     height_p: float
     climb_p: float
@@ -77,7 +80,8 @@ def search_height(bench: LoopBench, rest: Rest, plant: HeightPlant, limits: Limi
     for step in STEPS:
         for _ in range(3):
             centre = (best.height_p, best.climb_p, best.climb_i)
-            around = list(itertools.product(*((value / step, value, value * step) for value in centre)))
+            h, c, i = ((value / step, value, value * step) for value in centre)
+            around = list(itertools.product(h, c, i))
             better = _best(bench, rest, plant, limits, around)
             if better is None or better.upset >= best.upset * (1.0 - 1e-9):
                 break
@@ -89,7 +93,8 @@ def _best(
     bench: LoopBench, rest: Rest, plant: HeightPlant, limits: Limits, some: list[tuple[float, float, float]]
 ) -> HeightFound | None:  # fmt: skip
     bounds = [(g.low, g.high) for g in (GuideGain.HEIGHT_P, GuideGain.CLIMB_P, GuideGain.CLIMB_I)]
-    some = list(dict.fromkeys(tuple(np.clip(one, *np.transpose(bounds))) for one in some))
+    low, high = np.transpose(bounds)
+    some = list(dict.fromkeys((float(a), float(b), float(c)) for a, b, c in np.clip(some, low, high)))
     loops = np.array([_loop(bench, rest, plant, one) for one in some])
     sensitivity = 1.0 / (1.0 + loops)
     disks = np.min(2.0 / np.max(np.abs(2.0 * sensitivity - 1.0), axis=-1), axis=1)
@@ -108,7 +113,7 @@ def _best(
     k = int(np.argmin(upset))
     if not math.isfinite(upset[k]):
         return None
-    return HeightFound(*(float(value) for value in some[k]), float(disks[k]), float(upset[k]))
+    return HeightFound(*some[k], float(disks[k]), float(upset[k]))
 
 
 def _loop(bench: LoopBench, rest: Rest, plant: HeightPlant, one: tuple[float, float, float]) -> Complex:

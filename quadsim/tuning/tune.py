@@ -19,7 +19,17 @@ from quadsim.analysis.linear_block import Rest
 from quadsim.analysis.margin_survey import PointMargins, margins_at
 from quadsim.dynamics.state import X
 from quadsim.errors import InputError, Problem
-from quadsim.tuning.axis_loop import AXES, AxisPlant, Candidates, axis_plants, basis, grid, gyro_filter, rests, with_filter
+from quadsim.tuning.axis_loop import (
+    AXES,
+    AxisPlant,
+    Candidates,
+    axis_plants,
+    basis,
+    grid,
+    gyro_filter,
+    rests,
+    with_filter,
+)
 from quadsim.tuning.axis_search import Axis, Found, search
 from quadsim.tuning.corners import Corner
 from quadsim.tuning.height_search import HeightFound, height_plant, search_height
@@ -86,7 +96,11 @@ def check_blocks(bench: LoopBench) -> None:
         that names every block that is not known here.
     """
     problems = [
-        Problem(f"controllers.{slot}", f"is {block.name}", f"tune knows the gains of {' and '.join(STOCK[slot])} only")
+        Problem(
+            f"controllers.{slot}",
+            f"is {block.name}",
+            f"tune knows the gains of {' and '.join(STOCK[slot])} only",
+        )
         for slot, block in zip(SLOTS, bench.blocks, strict=True)
         if block.name not in STOCK[slot]
     ]

@@ -1,0 +1,194 @@
+"""Gains found, in the terminal, as JSON and as TOML."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from quadsim.cli.margins_text import loop_document
+from quadsim.cli.out import say
+from quadsim.cli.table import Cell, Column, table
+
+if TYPE_CHECKING:
+    from quadsim.tuning.result import TunedSet, Tuning
+
+CAUTION = (
+    "A simulated pass is not a clearance to fly. Begin with half of these gains, propellers off for signs and directions,",
+    "then a short hover far from people; stop at the first buzz, feel the motors, and go up in small steps.",
+)
+SHOWN_FAILURES = 8
+
+
+def print_tuning(tuning: Tuning) -> None:
+    """Print what was found, where it stands, and what the flights said."""
+    say()
+    say(f"Gains for {tuning.craft}", "title")
+    if not tuning.sets:
+        say()
+        say(
+            "  No gains keep to the limits at every corner, not even for the empty and the loaded craft apart:",
+            "bad",
+        )
+        say(
+            "  allow a smaller margin, more noise or more overshoot, or look at the corners with quadsim margins."
+        )
+        say(f"  corners: {'; '.join(tuning.corners)}", "soft")
+        return
+    if len(tuning.sets) > 1 or (tuning.sets[0].set.name in ("empty", "loaded") and tuning.payload > 0.0):
+        say(
+            "  One set cannot cover the empty and the loaded craft within the limits: one for each.",
+            "caution",
+        )
+    for one in tuning.sets:
+        _print_set(tuning, one)
+    if tuning.hardware is not None:
+        say()
+        say(f"  {tuning.hardware.words}.")
+    say()
+    for line in CAUTION:
+        say(f"  {line}", "soft")
+
+
+def _print_set(tuning: Tuning, one: TunedSet) -> None:
+    say()
+    load = f" ({1000.0 * tuning.payload:.0f} g)" if "loaded" in one.set.name else ""
+    say(f"  {one.set.name}{load}, {len(tuning.corners) - len(one.set.left_out)} corners")
+    rows: list[list[str | Cell]] = []
+    for name, value in one.set.changed.items():
+        gain, before, unit = _before(one, name)
+        rows.append([gain, f"{value:g}", f"{before:g}", unit])
+    say(
+        table(
+            [Column("", words=True), Column("found"), Column("before"), Column("", words=True, style="soft")],
+            rows,
+        )
+    )
+    say()
+    columns = [
+        Column("", words=True), Column("gain up", "dB"), Column("down", "dB"), Column("phase", "deg"), Column("crossover", "Hz"),
+        Column("slowest", "Hz"), Column("noise", "%"), Column("stands at", words=True),
+        Column("worst at", words=True, style="soft"),
+    ]  # fmt: skip
+    figures: list[list[str | Cell]] = []
+    for axis, found in one.set.axes.items():
+        loop, verdict = one.hover.margins[axis], found.verdict
+        figures.append(
+            [
+                axis, _gain(loop.gain_up_dB), _gain(loop.gain_down_dB), f"{loop.phase_deg:.0f}", f"{loop.crossover_Hz:.1f}",
+                f"{float(verdict.crossover_Hz[0]):.1f}", f"{float(verdict.noise_pct[0]):.2f}", one.binding[axis],
+                one.set.worst[axis],
+            ]
+        )  # fmt: skip
+    say(table(columns, figures))
+    height = one.hover.margins["height"]
+    if one.set.height is None:
+        say(
+            "  height: nothing in reach keeps to the limits everywhere; the craft's own gains stand",
+            "caution",
+        )
+    else:
+        say(
+            f"  height: {height.gain_up_dB:.0f} dB up, {height.phase_deg:.0f} deg, crossover {height.crossover_Hz:.1f} Hz"
+        )
+    if one.set.left_out:
+        say(
+            f"  left out, whatever the gains too little is left there: {'; '.join(one.set.left_out)}",
+            "caution",
+        )
+    _print_flights(one)
+
+
+def _before(one: TunedSet, name: str) -> tuple[str, float, str]:
+    """Words, value before and unit of a gain."""
+    from quadsim.analysis.gain_changes import find_gain
+
+    bench = one.hover.loops.bench
+    row, gain = find_gain(name, bench.blocks)
+    return name.replace("_", " ").replace(".", ": ", 1), float(one.before[row, gain]), gain.unit
+
+
+def _gain(value: float) -> str:
+    return "any" if value >= 99.0 else f"{value:.1f}"
+
+
+def _print_flights(one: TunedSet) -> None:
+    step, flown = one.step.figures, one.confirmed
+    say(
+        f"  a roll step of {one.step.size:g} deg, flown: rise {1e3 * step.rise_s:.0f} ms, overshoot {step.overshoot_pct:.0f} %, "
+        + (
+            f"within 5 % after {1e3 * step.settle_5_s:.0f} ms"
+            if math.isfinite(step.settle_5_s)
+            else "not within 5 % in a second"
+        )
+    )
+    say(f"  least phase margin over the corners {one.worst_phase_deg:.0f} deg, {one.worst_phase_at}")
+    if not flown.flown:
+        say("  no flights were flown to confirm them", "caution")
+        return
+    if not flown.failures:
+        say(
+            f"  {flown.flown} flights with gusts, steps, torques and crafts that differ: none failed. Zero of {flown.flown} means:"
+        )
+        say(f"  with 95 % confidence fewer than {flown.below_pct:.1f} % of such flights fail (3/n)")
+        return
+    say(
+        f"  {len(flown.failures)} of {flown.flown} flights failed: with 95 % confidence fewer than {flown.below_pct:.1f} % do",
+        "bad",
+    )
+    for failure in flown.failures[:SHOWN_FAILURES]:
+        say(f"    flight {failure.number}: {failure.cause}; {failure.case}", "soft")
+    if len(flown.failures) > SHOWN_FAILURES:
+        say(f"    and {len(flown.failures) - SHOWN_FAILURES} more: --json lists all", "soft")
+
+
+def tuning_document(tuning: Tuning) -> dict[str, Any]:
+    """What `--json` prints: the first set at the top, all sets below."""
+    base: dict[str, Any] = {
+        "craft": tuning.craft, "payload_g": 1000.0 * tuning.payload, "corners": tuning.corners, "stopped": tuning.stopped,
+        "limits": vars(tuning.limits), "gains": {}, "filters": {}, "loops": {}, "step": {}, "robust": {},
+        "hardware": tuning.hardware.words if tuning.hardware else "",
+    }  # fmt: skip
+    sets = [_set_document(one) for one in tuning.sets]
+    return base | (sets[0] if sets else {}) | {"sets": sets}
+
+
+def _set_document(one: TunedSet) -> dict[str, Any]:
+    figures, flown = one.step.figures, one.confirmed
+    return {
+        "set": one.set.name,
+        "gains": {k: v for k, v in one.set.changed.items() if not k.endswith("cutoff")},
+        "filters": one.set.filters,
+        "loops": {name: loop_document(margin) for name, margin in one.hover.margins.items()},
+        "step": {
+            "rise_s": figures.rise_s, "overshoot_pct": figures.overshoot_pct, "settle_s": figures.settle_5_s,
+        },
+        "robust": {
+            "runs": flown.flown, "failures": len(flown.failures), "worst_phase_margin_deg": one.worst_phase_deg,
+            "worst_phase_at": one.worst_phase_at, "fewer_fail_than_pct": flown.below_pct,
+            "failed": [{"number": f.number, "case": f.case, "cause": f.cause} for f in flown.failures],
+        },
+        "axes": {
+            axis: {
+                "crossover_Hz": float(found.verdict.crossover_Hz[0]), "disk_margin": float(found.verdict.disk[0]),
+                "noise_pct": float(found.verdict.noise_pct[0]), "bandwidth_Hz": float(found.verdict.bandwidth_Hz[0]),
+                "worst_at": one.set.worst[axis], "stands_at": one.binding[axis],
+            }
+            for axis, found in one.set.axes.items()
+        },
+        "left_out": one.set.left_out,
+    }  # fmt: skip
+
+
+def as_toml(tuning: Tuning, one: TunedSet) -> str:
+    """The gains as sections of a craft file."""
+    lines = [
+        f"# Gains for {tuning.craft}, {one.set.name}, found by search and flown in simulation only.",
+        f"# {one.confirmed.flown} flights, {len(one.confirmed.failures)} failed. A simulated pass is not a clearance to fly.",
+    ]
+    slots = dict.fromkeys(name.split(".")[0] for name in one.set.changed)
+    for slot in slots:
+        lines += ["", f"[gains.{slot}]"]
+        for name, value in one.set.changed.items():
+            if name.startswith(f"{slot}."):
+                lines.append(f"{name.split('.', 1)[1]} = {value:g}")
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,142 @@
+"""What tuning hands over, and the whole of it in one call: corners, sets of gains, flights, what holds the craft back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quadsim.analysis.craft_loops import LoopBench
+from quadsim.analysis.margin_survey import PointMargins
+from quadsim.analysis.margins import margins
+from quadsim.analysis.response_bench import Bench
+from quadsim.analysis.response_figures import Step
+from quadsim.analysis.responses import angle_step
+from quadsim.config.flight_schema import AttachSection
+from quadsim.config.loose_load import fixed_load
+from quadsim.config.mass_properties import Load
+from quadsim.tuning.axis_loop import answers
+from quadsim.tuning.confirm import FLIGHTS, Confirmed, confirm
+from quadsim.tuning.corners import make_corners
+from quadsim.tuning.hardware_limit import HardwareLimit, binding, hardware_limit
+from quadsim.tuning.limits import Limits
+from quadsim.tuning.tune import GainSet, Workshop, check_blocks, find_sets, in_hover, make_axis, workshop
+
+QUARTER = 0.25
+"""Full payload over the craft's mass where none is stated; our choice, as in the laws compared."""
+STEP_DEG = 10.0
+"""Step of roll that is flown with the gains found [deg]."""
+
+
+@dataclass(frozen=True)
+class TunedSet:
+    """One set with everything known of it.
+
+    before : the gains it had (5, GAINS_SIZE); hover : its loops in hover
+    worst_phase_deg, worst_phase_at : least phase margin of roll, pitch and yaw over the corners
+    step : a step of roll, flown; binding : by axis, which limit the gains stand at
+    """
+
+    set: GainSet
+    before: NDArray[np.float64]
+    hover: PointMargins
+    worst_phase_deg: float
+    worst_phase_at: str
+    step: Step
+    binding: dict[str, str]
+    confirmed: Confirmed
+
+
+@dataclass(frozen=True)
+class Tuning:
+    """Of one craft; `sets` is empty when nothing keeps to the limits. payload : full payload [kg]"""
+
+    craft: str
+    limits: Limits
+    payload: float
+    corners: tuple[str, ...]
+    sets: tuple[TunedSet, ...]
+    hardware: HardwareLimit | None
+    stopped: bool = field(default=False)
+
+
+def tune(
+    bench: LoopBench, payload: float, limits: Limits, flights: int = FLIGHTS, seed: int = 1,
+    progress: Callable[[float, str], None] | None = None,
+) -> Tuning:  # fmt: skip
+    """Find gains for a craft and confirm them in flight; Ctrl-C in the flights keeps the gains.
+
+    Parameters
+    ----------
+    bench : the craft with its blocks and present gains
+    payload : full payload [kg]; half of the flights carry it
+    flights : how many flights confirm each set; seed : of their cases
+    progress : called with the share done and what comes next
+
+    Raises
+    ------
+    InputError
+        for blocks whose gains are not known here.
+    """
+    check_blocks(bench)
+    say = progress or (lambda done, words: None)
+    corners = make_corners(bench, payload, lambda done, words: say(0.2 * done, words))
+    say(0.2, "search")
+    shop = workshop(bench, corners)
+    sets = find_sets(shop, limits, lambda done, words: say(0.2 + 0.4 * done, words))
+    names = tuple(one.name for one in corners)
+    if not sets:
+        return Tuning(bench.craft.name, limits, payload, names, (), None)
+    first = sets[0].filters
+    roll = make_axis(shop, 0, first["gyro_cutoff_Hz"], first["derivative_cutoff_Hz"])
+    say(0.6, "what the hardware allows")
+    hardware = hardware_limit(roll, limits, corners[0].loops.plant, corners[0].loops.hardware)
+    loads = [fixed_load(AttachSection(mass_g=1000.0 * payload))] if payload > 0.0 else []
+    tuned: list[TunedSet] = []
+    for number, one in enumerate(sets):
+        begin, share = 0.65 + 0.35 * number / len(sets), 0.35 / len(sets)
+
+        def flown(count: int, begin: float = begin, share: float = share) -> None:
+            say(begin + share * count / flights, f"{count} of {flights} flights flown")
+
+        tuned.append(_confirmed(shop, one, limits, loads, flights, seed, flown))
+        if tuned[-1].confirmed.stopped:
+            return Tuning(bench.craft.name, limits, payload, names, tuple(tuned), hardware, True)
+    return Tuning(bench.craft.name, limits, payload, names, tuple(tuned), hardware)
+
+
+def _confirmed(
+    shop: Workshop, one: GainSet, limits: Limits, loads: list[Load], flights: int, seed: int,
+    flown: Callable[[int], None],
+) -> TunedSet:  # fmt: skip
+    """A set with its loops, its step and its flights."""
+    craft = shop.bench.craft
+    carried = [] if one.name == "empty" else loads
+    confirmed = confirm(craft, one.gains, carried, flights, seed, always=one.name == "loaded", progress=flown)
+    phase, where = worst_phase(shop, one)
+    step = angle_step(Bench(craft, gains=one.gains), 0, STEP_DEG)
+    filters = one.filters["gyro_cutoff_Hz"], one.filters["derivative_cutoff_Hz"]
+    stands = {
+        words: binding(found, limits, make_axis(shop, axis, *filters).bounds)
+        for axis, (words, found) in enumerate(one.axes.items())
+    }
+    return TunedSet(
+        one, shop.bench.gains, in_hover(shop.bench, one.gains), phase, where, step, stands, confirmed
+    )
+
+
+def worst_phase(shop: Workshop, one: GainSet) -> tuple[float, str]:
+    """Least phase margin [deg] of the axes over the corners of a set, and where."""
+    found = []
+    for axis, result in enumerate(one.axes.values()):
+        made = make_axis(shop, axis, one.filters["gyro_cutoff_Hz"], one.filters["derivative_cutoff_Hz"])
+        loops = answers(made.plant, made.basis, made.feed_forward, made.filter_, result.gains).loop[0]
+        for corner, loop in zip(shop.corners, loops, strict=True):
+            if corner.name in one.left_out or (axis == 2 and corner.strained):
+                continue
+            if one.name in ("empty", "loaded") and corner.loaded != (one.name == "loaded"):
+                continue
+            found.append((margins(shop.w, loop.astype(complex)).phase_deg, corner.name))
+    return min(found)
