@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from quadsim.cli.options import Json
-from quadsim.cli.out import print_json
+from quadsim.cli.out import print_json, say
 
 if TYPE_CHECKING:
     from quadsim.analysis.craft_loops import LoopBench
     from quadsim.analysis.margin_survey import PointMargins
+
+DRAWN = ("roll", "pitch", "yaw", "height", "roll_attitude", "place_ahead")
+"""Loops on the sheet; pitch attitude and the place sideways run like their neighbours."""
 
 Set = Annotated[
     list[str] | None,
@@ -61,6 +65,12 @@ def command(
     airspeed_m_s: AirspeedMS = 0.0,
     climb_m_s: ClimbMS = 0.0,
     here: Here = False,
+    plot: Annotated[bool, typer.Option("--plot", help="Draw the loops in that condition.")] = False,
+    style: Annotated[str, typer.Option(help="bode, nichols or polar.")] = "bode",
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Picture to draw: .png, .pdf or .svg [default: CRAFT_loops.png].", metavar="FILE"),
+    ] = None,
     json_: Json = False,
 ) -> None:
     """Show gain, phase, delay and disk margins of each loop in a condition (hover), and where each loop stands worst.
@@ -69,6 +79,7 @@ def command(
     """
     from quadsim.cli.kernels import prepare_kernels
 
+    picture = _picture(craft, out, style) if plot or out else None
     prepare_kernels()
     from quadsim.analysis.craft_loops import loop_bench
     from quadsim.analysis.gain_changes import changed_gains
@@ -82,12 +93,43 @@ def command(
     points, stopped = ([], False) if here else _survey(bench, payload_g / 1000.0)
     from quadsim.cli.margins_text import margins_document, print_margins
 
+    if picture:
+        _draw(point, style, picture)
     if json_:
-        print_json(margins_document(bench, point, points, changes or [], stopped))
+        document = margins_document(bench, point, points, changes or [], stopped)
+        print_json(document | ({"figure": picture} if picture else {}))
     else:
         print_margins(bench, point, points, changes or [], stopped)
+        if picture:
+            say(f"drawn in {picture}")
     unstable = any(not one.modes.stable for one in (point, *points))
     raise typer.Exit(1 if unstable or stopped else 0)
+
+
+def _picture(craft: str, out: Path | None, style: str) -> Path:
+    from quadsim.cli.places import writable
+    from quadsim.report.flight_sheet import checked_suffix
+    from quadsim.report.loops_sheet import checked_style
+
+    checked_style(style)
+    place = checked_suffix(out or Path(f"{Path(craft).stem}_loops.png"))
+    return writable(place, "Name another file with --out")
+
+
+def _draw(point: PointMargins, style: str, picture: Path) -> None:
+    """Draw the rate, height and roll attitude loops of a condition."""
+    from quadsim.analysis.margin_survey import loops_of
+    from quadsim.cli.margins_text import WORDS
+    from quadsim.report.loops_sheet import LoopCurve, draw_loops
+
+    nodes = loops_of(point.loops.bench, point.condition)
+    curves = {
+        name: LoopCurve(WORDS[name], point.model.w, point.model.loop(nodes[name]), point.margins[name])
+        for name in DRAWN
+        if name in nodes
+    }
+    title = f"Loops of {point.loops.bench.craft.name}"
+    draw_loops(title, point.condition.words, curves, picture, style)
 
 
 def _survey(bench: LoopBench, payload: float) -> tuple[list[PointMargins], bool]:

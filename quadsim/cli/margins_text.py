@@ -48,6 +48,8 @@ def print_margins(
     say(f"  {point.condition.words}")
     say(_table(point.margins, {}))
     _say_unstable(point)
+    say()
+    _say_together(point)
     if points:
         from quadsim.analysis.margin_survey import worst_points
 
@@ -76,6 +78,27 @@ def _say_unstable(point: PointMargins) -> None:
             f"  UNSTABLE in {point.condition.words}: an oscillation doubles every {1e3 * point.modes.doubling_s:.0f} ms",
             "bad",
         )
+
+
+def _say_together(point: PointMargins) -> None:
+    """The disk margin of all four at once, and how fast the craft follows."""
+    one = point.together
+    if point.modes.stable:
+        gain = f"{one.gain_dB:.1f} dB" if math.isfinite(one.gain_dB) else "any gain"
+        say(
+            f"  roll, pitch, yaw and thrust changing at once: disk {one.alpha:.2f}, so {gain} or {one.phase_deg:.0f} deg in each"
+        )
+    for name in ("roll", "pitch", "heading"):
+        seen = point.bandwidth[name]
+        parts = (
+            [f"follows to {seen.half_power_Hz:.2f} Hz (-3 dB)"] if math.isfinite(seen.half_power_Hz) else []
+        )
+        if math.isfinite(seen.bandwidth_Hz):
+            parts.append(f"bandwidth {seen.bandwidth_Hz:.2f} Hz")
+        if math.isfinite(seen.phase_delay_s):
+            parts.append(f"phase delay {1e3 * seen.phase_delay_s:.1f} ms (in the sense of ADS-33E-PRF)")
+        if parts:
+            say(f"  {name} angle: {', '.join(parts)}")
 
 
 def _table(margins: dict[str, Margins], where: dict[str, str]) -> str:
@@ -172,8 +195,17 @@ def margins_document(
             name: {"condition": one.condition.words, **loop_document(one.margins[name])}
             for name, one in worst_points(points).items()
         },
+        "together": {
+            "disk_margin": point.together.alpha, "gain_dB": point.together.gain_dB, "phase_deg": point.together.phase_deg,
+        },
+        "bandwidth": {
+            name: {
+                "bandwidth_Hz": one.bandwidth_Hz, "phase_delay_ms": 1e3 * one.phase_delay_s, "half_power_Hz": one.half_power_Hz,
+            }
+            for name, one in point.bandwidth.items()
+        },
         "conditions": len(points),
         "unstable_in": [one.condition.words for one in (point, *points) if not one.modes.stable],
         "stopped": stopped,
         "modes": [vars(mode) for mode in modes],
-    }
+    }  # fmt: skip
