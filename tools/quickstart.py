@@ -117,7 +117,9 @@ def test(arguments: list[str]) -> int:
     """Run the checks and the tests, quick ones first, all of them whatever fails, then a summary."""
     prepare(["test"])
     python, report = program("python"), VENV / "quickstart-tests.xml"
-    pytest: Command = [python, "-m", "pytest", *arguments, f"--junit-xml={report}"]
+    # a worker per core; a file stays with one worker, so that what its tests share is made once
+    spread = ["-n", "auto", "--dist", "loadfile"]
+    pytest: Command = [python, "-m", "pytest", *spread, *arguments, f"--junit-xml={report}"]
     pieces: list[tuple[str, Command, dict[str, str]]] = [
         ("ruff check", [python, "-m", "ruff", "check", "."], {}),
         ("ruff format", [python, "-m", "ruff", "format", "--check", "."], {}),
