@@ -105,7 +105,9 @@ class Injection:
         ask_for(s, axis, law)
 
 
-def inject(session: Any, axis: int, period: int, harmonics: Array, amplitudes: Array, phases: Array) -> None:
+def inject(
+    session: Any, axis: int, period: int, harmonics: Any, amplitudes: Array, phases: Array, first: int = 0
+) -> None:
     """Begin to add a wave in a session, or go on with another one.
 
     Parameters
@@ -115,6 +117,7 @@ def inject(session: Any, axis: int, period: int, harmonics: Array, amplitudes: A
     period : runs of the allocator in one period
     harmonics : whole numbers, (n,), n at most MOST_LINES
     amplitudes, phases : (n,) [rad/s2 or N; rad]
+    first : where in the period it begins
 
     Raises
     ------
@@ -137,5 +140,5 @@ def inject(session: Any, axis: int, period: int, harmonics: Array, amplitudes: A
     if not memory[Place.PERIOD]:
         session.wrap("allocate", before)
     lines = np.column_stack([harmonics, amplitudes, phases]).ravel()
-    memory[Place.AXIS : Place.LINE] = axis, 0.0, period, len(harmonics), 0.0, 0.0, 0.0
+    memory[Place.AXIS : Place.LINE] = axis, first, period, len(harmonics), 0.0, 0.0, 0.0
     memory[Place.LINE : Place.LINE + lines.size] = lines
