@@ -70,29 +70,22 @@ class Wave:
         return Wave(self.period, self.rate_Hz, self.harmonics, factor * self.amplitudes, self.phases)
 
 
-def wave_at(w: Array, rate_Hz: float, shape: Array | None = None) -> Wave:
-    """A wave whose lines lie on the odd harmonics next to the frequencies wanted; peak 1.
+def wave_at(w: Array, rate_Hz: float) -> Wave:
+    """A wave of equal lines on the odd harmonics next to the frequencies wanted; peak 1.
 
     Parameters
     ----------
     w : angular frequencies wanted [rad/s]; two that fall on one line become one
     rate_Hz : samples per second
-    shape : relative amplitudes over `w`; equal if absent
     """
     w = np.sort(np.asarray(w, dtype=float))
     period = round(CYCLES * 2.0 * math.pi / w[0] * rate_Hz)
     exact = w * period / (2.0 * math.pi * rate_Hz)
     harmonics = np.unique(2 * np.round(0.5 * (exact - 1.0)).astype(np.int64) + 1)
-    size = np.ones(len(harmonics))
-    if shape is not None:
-        size = np.exp(np.interp(np.log(harmonics), np.log(exact), np.log(shape)))
-    return Wave(period, rate_Hz, harmonics, size, _low_peak(size)).scaled(1.0)
-
-
-def _low_peak(amplitudes: Array) -> Array:
-    """Schroeder's phases -2 pi sum_{j<k} (k - j) p_j, p_j shares of the power: the frequency sweeps once over the period."""
-    power = amplitudes**2 / np.sum(amplitudes**2)
-    return -2.0 * math.pi * np.cumsum(np.concatenate([[0.0], np.cumsum(power)[:-1]]))
+    n = np.arange(len(harmonics))
+    # Schroeder's phases: the frequency sweeps once over the period, so no two lines peak together
+    phases = -math.pi * n * (n - 1) / len(harmonics)
+    return Wave(period, rate_Hz, harmonics, np.ones(len(harmonics)), phases).scaled(1.0)
 
 
 @dataclass(frozen=True)
@@ -102,11 +95,15 @@ class LoopEstimate:
     loop : (n,) complex
     scatter : standard error of L over |L|, from the scatter between periods
     coherence : of the wave with what the law answers and with what the plant is given, the lesser of the two
+    even, odd : answer on harmonics where the wave has no line, over that on its lines (root of the sums of squares): what
+        squares and unequal ways up and down make of it, and what cubes and limits do; noise is taken off
     """
 
     loop: Complex
     scatter: Array
     coherence: Array
+    even: float
+    odd: float
 
     @property
     def error_dB(self) -> Array:
@@ -127,13 +124,19 @@ def estimate_loop(wave: Wave, law: Array) -> LoopEstimate:
     law : (periods, wave.period), the law's own output at the runs where the wave was added, transient over; two periods at least
     """
     periods = law.shape[0]
-    answers = np.fft.rfft(_without_trend(law), axis=1)[:, wave.harmonics] * (2.0 / wave.period)
-    answer, drive = answers.mean(axis=0), wave.lines
-    given = answer + drive
-    variance = np.sum(np.abs(answers - answer) ** 2, axis=0) / (periods * (periods - 1))
-    scatter = np.abs(drive) * np.sqrt(variance) / (np.abs(given) * np.abs(answer))
-    coherence = np.minimum(_coherence(answers), _coherence(answers + drive))
-    return LoopEstimate(-answer / given, scatter, coherence)
+    spectra = np.fft.rfft(_without_trend(law), axis=1) * (2.0 / wave.period)
+    mean = spectra.mean(axis=0)
+    variance = np.sum(np.abs(spectra - mean) ** 2, axis=0) / (periods * (periods - 1))
+    at, drive = wave.harmonics, wave.lines
+    answer, given = mean[at], mean[at] + drive
+    scatter = np.abs(drive) * np.sqrt(variance[at]) / (np.abs(given) * np.abs(answer))
+    coherence = np.minimum(_coherence(spectra[:, at]), _coherence(spectra[:, at] + drive))
+    silent = np.abs(mean) ** 2 - variance
+    lines = float(np.sum(silent[at]))
+    silent[at] = 0.0
+    band = silent[at[0] : at[-1] + 1]
+    even, odd = (math.sqrt(max(float(np.sum(band[k::2])), 0.0) / lines) if lines > 0.0 else 0.0 for k in (1, 0))
+    return LoopEstimate(-answer / given, scatter, coherence, even, odd)
 
 
 def _coherence(lines: Complex) -> Array:

@@ -1,0 +1,159 @@
+"""A flight with a wave on one axis, flown period by period: what the law asked for, and how far the craft went from its trim."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from controllers.contract import SLOTS
+from controllers.signals import SIGNALS, rows
+from controllers.thrust import thrust_at
+from quadsim.analysis.injection import AXES, inject
+from quadsim.analysis.loop_estimate import Wave
+from quadsim.config import Craft, load_craft
+from quadsim.config.flight_schema import ActionSection, FlightFile, StartSection
+from quadsim.dynamics.state import X
+from quadsim.errors import FlightError
+from quadsim.simulation.columns import TRUTH
+from quadsim.simulation.fly import sentence, start
+from quadsim.simulation.session import Session
+
+Array = NDArray[np.float64]
+MakeSession = Callable[[float], Session]
+"""From the seconds it has to last to a fresh session that flies steadily, soon at least."""
+
+HIGH = 100.0
+"""Height of the flights [m]: far from the ground."""
+RAMP_S = 3.0
+"""In which the pitch of forward flight is taken up."""
+CHUNK = 4000
+"""Runs of the allocator between two looks at the log."""
+TILT_EVERY = 20
+"""Runs of which one is asked for its tilt."""
+NO_RESERVE = -10.0
+"""Charge left at landing that no flight can fall short of."""
+
+
+def steady(
+    craft: Craft | str,
+    *,
+    pitch_deg: float = 0.0,
+    charge_pct: float = 100.0,
+    seed: int = 1,
+    blocks: Mapping[str, str] | None = None,
+) -> MakeSession:
+    """Sessions that hover in still air, or fly forward at a pitch angle (nose down is negative); height and heading are held.
+
+    Forward flight needs time until the drag ends the acceleration: `settle_s` of `flown_loop`.
+    """
+    loaded = craft if isinstance(craft, Craft) else load_craft(craft)
+
+    def make(seconds: float) -> Session:
+        flight = FlightFile(
+            title="Steady flight", craft=loaded.name, duration_s=seconds, log_rate_Hz=1.0,
+            start=StartSection(height_m=HIGH, charge_pct=charge_pct),
+            at=(ActionSection(t_s=0.0, ramp_s=RAMP_S, pitch_deg=pitch_deg),),
+        )  # fmt: skip
+        return start(flight, craft=loaded, seed=seed, blocks=blocks)
+
+    return make
+
+
+def runs_per_second(session: Session) -> float:
+    """Rate of the allocator [Hz]."""
+    return session.rates.physics_Hz / int(session.rates.every[SLOTS.index("allocate")])
+
+
+def room(session: Session, axis: int) -> float:
+    """What may be asked on one axis about hover until the first rotor meets a limit [rad/s2 or N]."""
+    builder = session.builder
+    curve, most = float(builder.thrust_curve), float(builder.max_thrust)
+    hover = most * float(thrust_at(float(builder.hover_throttle), curve))
+    free = min(hover - most * float(thrust_at(float(builder.idle), curve)), most - hover)
+    return free / float(np.max(np.abs(builder.allocation[:, axis])))
+
+
+class SweepFlight:
+    """A flight in progress: `fly(periods)` goes on and adds to the record.
+
+    Parameters
+    ----------
+    make : see MakeSession
+    axis : index into AXES
+    wave : added from the start on
+    settle_s : time until the record begins
+    most : periods that it may last
+    """
+
+    def __init__(self, make: MakeSession, axis: int, wave: Wave, settle_s: float, most: int) -> None:
+        before = math.ceil(settle_s * wave.rate_Hz)
+        self.axis, self.wave = axis, wave
+        self.session = make((before + most * wave.period) / wave.rate_Hz + 1.0)
+        self.session.builder.reserve = NO_RESERVE  # else a low pack would be taken home
+        self._every = int(self.session.rates.every[SLOTS.index("allocate")])
+        self.session.clock.log_every = self._every
+        self.session.truth, self.session.heard = rows(TRUTH, CHUNK + 1), rows(SIGNALS, CHUNK + 1)
+        self._charge = float(self.session.x[X.CHARGE])
+        first = -before % wave.period  # so that the record begins where a period does
+        inject(self.session, axis, wave.period, wave.harmonics, wave.amplitudes, wave.phases, first)
+        self._forget()
+        self._fly(before)
+        self._forget()
+
+    def _forget(self) -> None:
+        """Begin the record anew."""
+        self.law = np.empty((0, self.wave.period))
+        self._limits, self._runs = 0, 0
+        self._pointing: list[Array] = []
+
+    def fly(self, periods: int) -> None:
+        """Go on for whole periods."""
+        law = self._fly(periods * self.wave.period)
+        self.law = np.concatenate([self.law, law.reshape(periods, -1)])
+
+    @property
+    def clipped(self) -> float:
+        """Share of the runs in which what was asked could not be given, or a command stood at a limit."""
+        return self._limits / max(self._runs, 1)
+
+    @property
+    def tilt(self) -> float:
+        """Greatest departure of the thrust axis from its mean direction [rad]."""
+        pointing = np.concatenate(self._pointing)
+        mean = pointing.mean(axis=0)
+        cosine = pointing @ (mean / np.linalg.norm(mean))
+        return float(np.arccos(np.clip(np.min(cosine), -1.0, 1.0)))
+
+    def _fly(self, runs: int) -> Array:
+        """Fly on over `runs` of the allocator; the law's output at each (runs,)."""
+        session, law, done = self.session, np.empty(runs), 0
+        while done < runs:
+            session.rows = 0
+            session.advance(min(CHUNK, runs - done) * self._every)
+            if session.finished:
+                raise FlightError(f"the loop of {AXES[self.axis]} could not be measured: {sentence(session)}")
+            heard = session.heard[: session.rows]
+            asked = heard.thrust_wanted if self.axis == 3 else heard.angular_acceleration_wanted[:, self.axis]
+            law[done : done + session.rows] = asked
+            self._limits += int(np.count_nonzero(at_limit(heard, float(session.builder.idle))))
+            self._pointing.append(thrust_axis(heard.attitude[::TILT_EVERY]))
+            session.x[X.CHARGE] = self._charge  # the pack stays as it was: one operating point however long it takes
+            done += session.rows
+        self._runs += runs
+        return law
+
+
+def at_limit(heard: Any, idle: float) -> NDArray[np.bool_]:
+    """Runs (n,) in which something asked for was not given, or a command stood at a limit."""
+    motor = heard.motor
+    return np.any(heard.unallocated != 0.0, axis=1) | np.any((motor <= idle) | (motor >= 1.0), axis=1)
+
+
+def thrust_axis(q: Array) -> Array:
+    """Body z in world axes of quaternions (n, 4) -> (n, 3)."""
+    w, x, y, z = q.T
+    return np.column_stack([2.0 * (x * z + w * y), 2.0 * (y * z - w * x), 1.0 - 2.0 * (x * x + y * y)])
