@@ -1,8 +1,8 @@
 """A loop measured in flight: a wave added to what the allocator is asked for, the law's answer to it, all other loops closed.
 
-L = -(law's own output)/(what the plant is given), cut at the allocator's input of one axis. "Given" at a run of the allocator is the law's
-output in force plus the wave, both held until the next run: the moment at which a law's own output would act. A law that runs more
-rarely is seen as held. The craft flies the whole simulation, with its noise, steps, delays and limits.
+L = -(law's own output)/(what the plant is given), cut at the allocator's input of one axis. "Given" at a run of the allocator is
+the law's output in force plus the wave, both held until the next run: the moment at which a law's own output would act. A law
+that runs more rarely is seen as held. The craft flies the whole simulation, with its noise, steps, delays and limits.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ PERIODS = 6
 MOST_PERIODS = 48
 """Periods measured at most, while a line is not sure."""
 SHARE = {"roll": 0.25, "pitch": 0.25, "yaw": 0.25, "thrust": 0.5}
-"""Peak of the wave, as a share of the room that the rotors' thrusts have up and down around hover: small enough for a linear picture;
-more for the thrust, whose loop is slow and hears the noise of the accelerometer."""
+"""Peak of the wave, as a share of the room that the rotors' thrusts have up and down around hover: small enough for a linear
+picture; more for the thrust, whose loop is slow and hears the noise of the accelerometer."""
 MOST_TILT = math.radians(10.0)
 """Departure of the thrust axis from its mean direction up to which the craft counts as near its trim."""
 HALVINGS = 4
@@ -47,7 +47,7 @@ class FlownLoop:
     coherence, scatter, even, odd : see LoopEstimate
     amplitude : peak of the wave added [rad/s2; N for the thrust]
     periods : that were measured
-    clipped, tilt : see SweepFlight
+    clipped, tilt, speed : see SweepFlight
     """
 
     axis: str
@@ -61,6 +61,7 @@ class FlownLoop:
     periods: int
     clipped: float
     tilt: float
+    speed: float
 
     @property
     def near_trim(self) -> bool:
@@ -121,7 +122,7 @@ def _measured(flight: SweepFlight, periods: int, most: int) -> FlownLoop:
         count = flight.law.shape[0]
         found = FlownLoop(
             AXES[flight.axis], flight.wave.w, estimate.loop, estimate.coherence, estimate.scatter, estimate.even,
-            estimate.odd, flight.wave.peak, count, flight.clipped, flight.tilt,
+            estimate.odd, flight.wave.peak, count, flight.clipped, flight.tilt, flight.speed,
         )  # fmt: skip
         if np.all(found.sure) or not found.near_trim or count >= most:
             return found

@@ -72,7 +72,7 @@ def asked_for(s, axis):
     return s.angular_acceleration_wanted[axis] if axis < 3 else s.thrust_wanted
 
 
-def _injecting(s, craft, gains, memory):  # type: ignore[no-untyped-def]
+def _injecting(s, craft, gains, memory):
     """The block: the wave, then the allocator whose entry address stands in the memory (a float keeps 53 bits of it)."""
     allocate = as_block(int(memory[Place.ADDRESS]))
     axis = int(memory[Place.AXIS])

@@ -1,13 +1,13 @@
 """A loop's frequency response out of the steady answer to a periodic wave: lines, phases, cross spectra, how sure each line is.
 
-The loop is cut where a wave e is added: given = law + e, law = -L given. With Y and U = Y + E the lines of `law` and `given`, averaged
-over periods in phase with e (their cross spectra with it), L = -Y/U.
+The loop is cut where a wave e is added: given = law + e, law = -L given. With Y and U = Y + E the lines of `law` and `given`,
+averaged over periods in phase with e (their cross spectra with it), L = -Y/U.
 
 References
 ----------
-R. Pintelon, J. Schoukens, System Identification: A Frequency Domain Approach (2001), ch. 2 and 4 (from memory): periodic excitation,
-averaging over periods, variance from their scatter, odd lines. M. R. Schroeder, Synthesis of low-peak-factor signals and binary
-sequences with low autocorrelation, IEEE Trans. Information Theory 16(1), 1970 (phases; from memory).
+R. Pintelon, J. Schoukens, System Identification: A Frequency Domain Approach (2001), ch. 2 and 4 (periodic excitation, averaging
+over periods, variance from their scatter, odd lines; from memory). M. R. Schroeder, Synthesis of low-peak-factor signals and
+binary sequences with low autocorrelation, IEEE Trans. Information Theory 16(1), 1970 (phases; from memory).
 Ordinary coherence: J. S. Bendat, A. G. Piersol, Random Data, ch. 5 (from memory).
 """
 
@@ -45,7 +45,7 @@ class Wave:
     @property
     def w(self) -> Array:
         """Angular frequencies of the lines [rad/s]."""
-        return 2.0 * math.pi * self.rate_Hz / self.period * self.harmonics
+        return np.asarray(2.0 * math.pi * self.rate_Hz / self.period * self.harmonics, dtype=float)
 
     @property
     def lines(self) -> Complex:
@@ -135,7 +135,8 @@ def estimate_loop(wave: Wave, law: Array) -> LoopEstimate:
     lines = float(np.sum(silent[at]))
     silent[at] = 0.0
     band = silent[at[0] : at[-1] + 1]
-    even, odd = (math.sqrt(max(float(np.sum(band[k::2])), 0.0) / lines) if lines > 0.0 else 0.0 for k in (1, 0))
+    sums = [max(float(np.sum(band[k::2])), 0.0) for k in (1, 0)]  # the lowest line is odd
+    even, odd = (math.sqrt(part / lines) if lines > 0.0 else 0.0 for part in sums)
     return LoopEstimate(-answer / given, scatter, coherence, even, odd)
 
 

@@ -33,7 +33,7 @@ RAMP_S = 3.0
 CHUNK = 4000
 """Runs of the allocator between two looks at the log."""
 TILT_EVERY = 20
-"""Runs of which one is asked for its tilt."""
+"""Runs of which one is asked for its tilt and speed."""
 NO_RESERVE = -10.0
 """Charge left at landing that no flight can fall short of."""
 
@@ -109,6 +109,7 @@ class SweepFlight:
         self.law = np.empty((0, self.wave.period))
         self._limits, self._runs = 0, 0
         self._pointing: list[Array] = []
+        self._speeds: list[Array] = []
 
     def fly(self, periods: int) -> None:
         """Go on for whole periods."""
@@ -128,6 +129,11 @@ class SweepFlight:
         cosine = pointing @ (mean / np.linalg.norm(mean))
         return float(np.arccos(np.clip(np.min(cosine), -1.0, 1.0)))
 
+    @property
+    def speed(self) -> float:
+        """Mean speed over ground [m/s]."""
+        return float(np.mean(np.concatenate(self._speeds)))
+
     def _fly(self, runs: int) -> Array:
         """Fly on over `runs` of the allocator; the law's output at each (runs,)."""
         session, law, done = self.session, np.empty(runs), 0
@@ -136,12 +142,14 @@ class SweepFlight:
             session.advance(min(CHUNK, runs - done) * self._every)
             if session.finished:
                 raise FlightError(f"the loop of {AXES[self.axis]} could not be measured: {sentence(session)}")
-            heard = session.heard[: session.rows]
+            heard: Any = session.heard[: session.rows]
             asked = heard.thrust_wanted if self.axis == 3 else heard.angular_acceleration_wanted[:, self.axis]
             law[done : done + session.rows] = asked
             self._limits += int(np.count_nonzero(at_limit(heard, float(session.builder.idle))))
             self._pointing.append(thrust_axis(heard.attitude[::TILT_EVERY]))
-            session.x[X.CHARGE] = self._charge  # the pack stays as it was: one operating point however long it takes
+            self._speeds.append(np.hypot(*session.truth.velocity[: session.rows : TILT_EVERY, :2].T))
+            # the pack stays as it was: one operating point, however long it takes
+            session.x[X.CHARGE] = self._charge
             done += session.rows
         self._runs += runs
         return law
