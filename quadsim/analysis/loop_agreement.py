@@ -115,7 +115,7 @@ def _with_explanation(found: Agreement, flown: FlownLoop) -> Agreement:
         worst = int(np.argmax(np.where(found.counted, off, 0.0)))
         text = (
             f"no one gain and delay explains it: at {flown.w[worst]:.3g} rad/s the flown loop differs by "
-            f"{found.dB[worst]:+.1f} dB and {found.deg[worst]:+.0f} deg"
+            f"{found.dB[worst]:+.1f} dB and {round(found.deg[worst]):+d} deg"
         )
     return Agreement(
         found.dB, found.deg, found.counted, found.gain_dB, found.delay_ms, found.left_dB, found.left_deg,
