@@ -1,8 +1,8 @@
-"""A loop measured in flight: a wave added to what the allocator is asked for, the law's answer to it, all other loops closed.
+"""A loop measured in flight: a wave added to what a law asks for, the law's answer to it, all other loops closed.
 
-L = -(law's own output)/(what the plant is given), cut at the allocator's input of one axis. "Given" at a run of the allocator is
-the law's output in force plus the wave, both held until the next run: the moment at which a law's own output would act. A law
-that runs more rarely is seen as held. The craft flies the whole simulation, with its noise, steps, delays and limits.
+L = -(law's own output)/(what is given on), cut at what the allocator is asked for on one axis, or at the rates or the tilt that
+outer loops ask for. "Given" at a run of the law is its output plus the wave, held until its next run: the moment at which the
+law's own output acts. The craft flies the whole simulation, with its noise, steps, delays and limits.
 """
 
 from __future__ import annotations
@@ -13,10 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from quadsim.analysis.injection import AXES
+from quadsim.analysis.injection import LOOPS
 from quadsim.analysis.loop_estimate import LoopEstimate, Wave, estimate_loop, wave_at
 from quadsim.analysis.sweep_flight import MakeSession, SweepFlight, room, runs_per_second, steady
 from quadsim.errors import InputError, Problem
+from quadsim.simulation.session import Session
 
 Array = NDArray[np.float64]
 
@@ -24,9 +25,11 @@ PERIODS = 6
 """Periods measured at least; their scatter says how sure each line is."""
 MOST_PERIODS = 48
 """Periods measured at most, while a line is not sure."""
-SHARE = {"roll": 0.25, "pitch": 0.25, "yaw": 0.25, "thrust": 0.5}
+SHARE = {"roll": 0.25, "pitch": 0.25, "yaw": 0.25, "height": 0.5}
 """Peak of the wave, as a share of the room that the rotors' thrusts have up and down around hover: small enough for a linear
 picture; more for the thrust, whose loop is slow and hears the noise of the accelerometer."""
+LEAN = math.radians(6.0)
+"""Of loops further out the peak: a rate that turns the craft by so much in 1/(lowest line), or a tilt of so much."""
 MOST_TILT = math.radians(10.0)
 """Departure of the thrust axis from its mean direction up to which the craft counts as near its trim."""
 HALVINGS = 4
@@ -34,23 +37,23 @@ HALVINGS = 4
 SURE = 0.05
 """Standard error of L over |L| up to which a line counts: 0.3 dB and 2 deg."""
 BAND = 0.8
-"""Highest line over half the allocator's rate."""
+"""Highest line over half the rate at which the law runs."""
 
 
 @dataclass(frozen=True)
 class FlownLoop:
     """A measured loop.
 
-    axis : one of AXES
+    name : one of LOOPS
     w : angular frequencies of the lines [rad/s], (n,)
     loop : L at each, negative feedback
     coherence, scatter, even, odd : see LoopEstimate
-    amplitude : peak of the wave added [rad/s2; N for the thrust]
+    amplitude : peak of the wave added [the cut's unit]
     periods : that were measured
     clipped, tilt, speed : see SweepFlight
     """
 
-    axis: str
+    name: str
     w: Array
     loop: NDArray[np.complex128]
     coherence: Array
@@ -76,42 +79,49 @@ class FlownLoop:
 
 def flown_loop(
     make: MakeSession,
-    axis: str,
+    name: str,
     w: Array,
     *,
     periods: int = PERIODS,
     most_periods: int = MOST_PERIODS,
     settle_s: float = 4.0,
-    share: float | None = None,
+    peak: float | None = None,
 ) -> FlownLoop:
-    """The loop of one axis, measured in flight.
+    """A loop, measured in flight.
 
     Parameters
     ----------
     make : makes sessions in steady flight, such as `steady("siskin")`
-    axis : one of AXES
+    name : one of LOOPS
     w : angular frequencies wanted [rad/s]; measured is at the nearest odd harmonics
     periods, most_periods : measured, and gone on to while a line is not sure
     settle_s : time flown with the wave before anything counts
-    share : peak of the wave, as in SHARE if absent; halved until no limit is met
+    peak : of the wave [the cut's unit], see SHARE and LEAN if absent; halved until no limit is met
 
     Raises
     ------
     InputError
-        when the frequencies or the axis make no sense.
+        when the frequencies make no sense or there is no such loop.
     FlightError
         when the flight ends early.
     """
-    _check(axis, periods)
-    session, n = make(1.0), AXES.index(axis)
-    wave = _wave_for(np.asarray(w, dtype=float), runs_per_second(session))
-    peak = (SHARE[axis] if share is None else share) * room(session, n)
+    _check(name, periods)
+    session = make(1.0)
+    wave = _wave_for(np.asarray(w, dtype=float), runs_per_second(session, LOOPS[name]))
+    greatest = usual_peak(session, name, wave) if peak is None else peak
     for halving in range(HALVINGS + 1):
-        driven = wave.scaled(peak * 0.5**halving)
-        found = _measured(SweepFlight(make, n, driven, settle_s, most_periods), periods, most_periods)
+        driven = wave.scaled(greatest * 0.5**halving)
+        found = _measured(SweepFlight(make, name, driven, settle_s, most_periods), periods, most_periods)
         if found.near_trim:
             break
     return found
+
+
+def usual_peak(session: Session, name: str, wave: Wave) -> float:
+    """Peak of a wave by SHARE or LEAN [the cut's unit]."""
+    if name in SHARE:
+        return SHARE[name] * room(session, LOOPS[name].node)
+    return LEAN * float(wave.w[0]) if LOOPS[name].slot == "attitude" else 0.5 * LEAN
 
 
 def _measured(flight: SweepFlight, periods: int, most: int) -> FlownLoop:
@@ -121,7 +131,7 @@ def _measured(flight: SweepFlight, periods: int, most: int) -> FlownLoop:
         estimate: LoopEstimate = estimate_loop(flight.wave, flight.law)
         count = flight.law.shape[0]
         found = FlownLoop(
-            AXES[flight.axis], flight.wave.w, estimate.loop, estimate.coherence, estimate.scatter, estimate.even,
+            flight.loop, flight.wave.w, estimate.loop, estimate.coherence, estimate.scatter, estimate.even,
             estimate.odd, flight.wave.peak, count, flight.clipped, flight.tilt, flight.speed,
         )  # fmt: skip
         if np.all(found.sure) or not found.near_trim or count >= most:
@@ -129,10 +139,10 @@ def _measured(flight: SweepFlight, periods: int, most: int) -> FlownLoop:
         flight.fly(min(count, most - count))
 
 
-def _check(axis: str, periods: int) -> None:
+def _check(name: str, periods: int) -> None:
     problems = []
-    if axis not in AXES:
-        problems.append(Problem("axis", f"is {axis!r}", f"must be one of {', '.join(AXES)}"))
+    if name not in LOOPS:
+        problems.append(Problem("loop", f"is {name!r}", f"must be one of {', '.join(LOOPS)}"))
     if periods < 2:
         remedy = "Their scatter is the accuracy"
         problems.append(Problem("periods", f"are {periods}", "must be at least 2", remedy))
@@ -145,7 +155,7 @@ def _wave_for(w: Array, rate_Hz: float) -> Wave:
     most = BAND * math.pi * rate_Hz
     if w.ndim != 1 or not w.size or not np.all((w > 0.0) & (w < most)):
         given = f"are {np.array2string(w, threshold=6)} rad/s"
-        allowed = f"must be above 0 and below {most:.0f} rad/s, {BAND:g} of half the allocator's rate"
+        allowed = f"must be above 0 and below {most:.0f} rad/s, {BAND:g} of half the rate of the law"
         raise InputError([Problem("frequencies", given, allowed)])
     return wave_at(w, rate_Hz)
 

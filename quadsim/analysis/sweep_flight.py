@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from controllers.contract import SLOTS
 from controllers.signals import SIGNALS, rows
 from controllers.thrust import thrust_at
-from quadsim.analysis.injection import AXES, inject
+from quadsim.analysis.injection import LOOPS, Cut, inject
 from quadsim.analysis.loop_estimate import Wave
 from quadsim.config import Craft, load_craft
-from quadsim.config.flight_schema import ActionSection, FlightFile, StartSection
+from quadsim.config.flight_schema import ActionSection, FlightFile, ModeName, StartSection
 from quadsim.dynamics.state import X
 from quadsim.errors import FlightError
 from quadsim.simulation.columns import TRUTH
@@ -43,19 +43,21 @@ def steady(
     *,
     pitch_deg: float = 0.0,
     charge_pct: float = 100.0,
+    mode: ModeName = "setpoint",
     seed: int = 1,
     blocks: Mapping[str, str] | None = None,
 ) -> MakeSession:
     """Sessions that hover in still air, or fly forward at a pitch angle (nose down is negative); height and heading are held.
 
-    Forward flight needs time until the drag ends the acceleration: `settle_s` of `flown_loop`.
+    In the modes `position_hold` and `waypoint` the place is held as well. Forward flight needs time until the drag ends the
+    acceleration: `settle_s` of `flown_loop`.
     """
     loaded = craft if isinstance(craft, Craft) else load_craft(craft)
 
     def make(seconds: float) -> Session:
         flight = FlightFile(
             title="Steady flight", craft=loaded.name, duration_s=seconds, log_rate_Hz=1.0,
-            start=StartSection(height_m=HIGH, charge_pct=charge_pct),
+            start=StartSection(height_m=HIGH, charge_pct=charge_pct, mode=mode),
             at=(ActionSection(t_s=0.0, ramp_s=RAMP_S, pitch_deg=pitch_deg),),
         )  # fmt: skip
         return start(flight, craft=loaded, seed=seed, blocks=blocks)
@@ -63,13 +65,18 @@ def steady(
     return make
 
 
-def runs_per_second(session: Session) -> float:
-    """Rate of the allocator [Hz]."""
-    return session.rates.physics_Hz / int(session.rates.every[SLOTS.index("allocate")])
+def ticks_between_runs(session: Session, slot: str) -> int:
+    """Ticks from run to run of a slot's block."""
+    return int(session.rates.every[SLOTS.index(slot)])
+
+
+def runs_per_second(session: Session, cut: Cut) -> float:
+    """Rate of the block that writes where a loop is cut [Hz]."""
+    return session.rates.physics_Hz / ticks_between_runs(session, cut.slot)
 
 
 def room(session: Session, axis: int) -> float:
-    """What may be asked on one axis about hover until the first rotor meets a limit [rad/s2 or N]."""
+    """What may be asked of roll, pitch, yaw (0-2) or thrust (3) about hover until the first rotor meets a limit [rad/s2, N]."""
     builder = session.builder
     curve, most = float(builder.thrust_curve), float(builder.max_thrust)
     hover = most * float(thrust_at(float(builder.hover_throttle), curve))
@@ -83,23 +90,26 @@ class SweepFlight:
     Parameters
     ----------
     make : see MakeSession
-    axis : index into AXES
+    loop : one of LOOPS
     wave : added from the start on
     settle_s : time until the record begins
     most : periods that it may last
     """
 
-    def __init__(self, make: MakeSession, axis: int, wave: Wave, settle_s: float, most: int) -> None:
+    def __init__(self, make: MakeSession, loop: str, wave: Wave, settle_s: float, most: int) -> None:
         before = math.ceil(settle_s * wave.rate_Hz)
-        self.axis, self.wave = axis, wave
+        self.loop, self.cut, self.wave = loop, LOOPS[loop], wave
         self.session = make((before + most * wave.period) / wave.rate_Hz + 1.0)
         self.session.builder.reserve = NO_RESERVE  # else a low pack would be taken home
-        self._every = int(self.session.rates.every[SLOTS.index("allocate")])
-        self.session.clock.log_every = self._every
-        self.session.truth, self.session.heard = rows(TRUTH, CHUNK + 1), rows(SIGNALS, CHUNK + 1)
+        self._every = ticks_between_runs(self.session, self.cut.slot)
+        # every run of the allocator is looked at, so that no limit is missed
+        looks = math.gcd(self._every, ticks_between_runs(self.session, "allocate"))
+        self._stride, self.session.clock.log_every = self._every // looks, looks
+        size = CHUNK + self._stride
+        self.session.truth, self.session.heard = rows(TRUTH, size), rows(SIGNALS, size)
         self._charge = float(self.session.x[X.CHARGE])
         first = -before % wave.period  # so that the record begins where a period does
-        inject(self.session, axis, wave.period, wave.harmonics, wave.amplitudes, wave.phases, first)
+        inject(self.session, self.cut, wave.period, wave.harmonics, wave.amplitudes, wave.phases, first)
         self._forget()
         self._fly(before)
         self._forget()
@@ -113,8 +123,8 @@ class SweepFlight:
 
     def fly(self, periods: int) -> None:
         """Go on for whole periods."""
-        law = self._fly(periods * self.wave.period)
-        self.law = np.concatenate([self.law, law.reshape(periods, -1)])
+        given = self._fly(periods * self.wave.period).reshape(periods, -1)
+        self.law = np.concatenate([self.law, given - self.wave.samples])
 
     @property
     def clipped(self) -> float:
@@ -135,24 +145,35 @@ class SweepFlight:
         return float(np.mean(np.concatenate(self._speeds)))
 
     def _fly(self, runs: int) -> Array:
-        """Fly on over `runs` of the allocator; the law's output at each (runs,)."""
-        session, law, done = self.session, np.empty(runs), 0
+        """Fly on over `runs` of the block; what is given at each: law's output and wave (runs,)."""
+        session, given, done = self.session, np.empty(runs), 0
         while done < runs:
             session.rows = 0
-            session.advance(min(CHUNK, runs - done) * self._every)
+            n = min(max(CHUNK // self._stride, 1), runs - done)
+            session.advance(n * self._every)
             if session.finished:
-                raise FlightError(f"the loop of {AXES[self.axis]} could not be measured: {sentence(session)}")
+                raise FlightError(f"the loop {self.loop} could not be measured: {sentence(session)}")
             heard: Any = session.heard[: session.rows]
-            asked = heard.thrust_wanted if self.axis == 3 else heard.angular_acceleration_wanted[:, self.axis]
-            law[done : done + session.rows] = asked
+            given[done : done + n] = at_node(heard, self.cut.node)[:: self._stride]
             self._limits += int(np.count_nonzero(at_limit(heard, float(session.builder.idle))))
             self._pointing.append(thrust_axis(heard.attitude[::TILT_EVERY]))
             self._speeds.append(np.hypot(*session.truth.velocity[: session.rows : TILT_EVERY, :2].T))
             # the pack stays as it was: one operating point, however long it takes
             session.x[X.CHARGE] = self._charge
-            done += session.rows
-        self._runs += runs
-        return law
+            self._runs += session.rows
+            done += n
+        return given
+
+
+def at_node(heard: Any, node: int) -> Array:
+    """The log at a node (n,), see `injection.value_at`."""
+    signals = (
+        heard.angular_acceleration_wanted,
+        heard.thrust_wanted[:, None],
+        heard.rates_wanted,
+        heard.attitude_wanted,
+    )
+    return np.asarray(np.hstack(signals)[:, node])
 
 
 def at_limit(heard: Any, idle: float) -> NDArray[np.bool_]:

@@ -73,7 +73,7 @@ def test_a_lost_filter_is_seen(hover: FlownLoop) -> None:
 @pytest.mark.jit
 def test_a_wave_that_is_too_great_is_halved_until_no_rotor_meets_a_limit() -> None:
     asked = room(HOVER(1.0), 0)
-    found = flown_loop(HOVER, "roll", W, share=1.0, periods=2, settle_s=1.0)
+    found = flown_loop(HOVER, "roll", W, peak=asked, periods=2, settle_s=1.0)
     halvings = np.log2(asked / found.amplitude)
     assert found.near_trim and halvings == pytest.approx(round(halvings)) and 1 <= round(halvings) <= 2
 
@@ -87,7 +87,7 @@ def test_what_stays_at_a_limit_does_not_count() -> None:
         session.builder.idle = 0.355
         return session
 
-    found = flown_loop(make, "roll", W, share=0.3, periods=2, settle_s=1.0)
+    found = flown_loop(make, "roll", W, periods=2, settle_s=1.0)
     assert found.clipped > 0.0 and not np.any(found.sure)
 
 
@@ -104,16 +104,16 @@ def test_a_flight_that_ends_is_said_to_have_ended() -> None:
         session.gains[3] = -session.gains[3]
         return session
 
-    with pytest.raises(FlightError, match="the loop of roll could not be measured"):
+    with pytest.raises(FlightError, match="the loop roll could not be measured"):
         flown_loop(make, "roll", W)
 
 
 @pytest.mark.parametrize(
     ("axis", "w", "words"),
     [
-        ("left", [10.0], "must be one of roll, pitch, yaw, thrust"),
+        ("left", [10.0], "must be one of roll, pitch, yaw, height"),
         ("roll", [0.0, 10.0], "must be above 0 and below 5027 rad/s"),
-        ("roll", [6000.0], "0.8 of half the allocator's rate"),
+        ("roll", [6000.0], "0.8 of half the rate of the law"),
         ("roll", [], "must be above 0"),
     ],
 )
