@@ -33,9 +33,9 @@ LEAN = math.radians(6.0)
 MOST_TILT = math.radians(10.0)
 """Departure of the thrust axis from its mean direction up to which the craft counts as near its trim."""
 HALVINGS = 4
-"""How often a wave that drives a rotor to a limit or the craft too far is halved."""
+"""How often a wave that proves too great is halved."""
 SURE = 0.05
-"""Standard error of L over |L| up to which a line counts: 0.3 dB and 2 deg."""
+"""Error of L over |L| up to which a line counts: 0.3 dB and 2 deg along and across."""
 BAND = 0.8
 """Highest line over half the rate at which the law runs."""
 
@@ -47,7 +47,7 @@ class FlownLoop:
     name : one of LOOPS
     w : angular frequencies of the lines [rad/s], (n,)
     loop : L at each, negative feedback
-    coherence, scatter, even, odd : see LoopEstimate
+    coherence, scatter, bend, even : see LoopEstimate
     amplitude : peak of the wave added [the cut's unit]
     periods : that were measured
     clipped, tilt, speed : see SweepFlight
@@ -58,8 +58,8 @@ class FlownLoop:
     loop: NDArray[np.complex128]
     coherence: Array
     scatter: Array
+    bend: Array
     even: float
-    odd: float
     amplitude: float
     periods: int
     clipped: float
@@ -73,8 +73,13 @@ class FlownLoop:
 
     @property
     def sure(self) -> NDArray[np.bool_]:
-        """Lines that count (n,): measured to SURE, near the trim."""
-        return (self.scatter < SURE) & self.near_trim
+        """Lines that count (n,): measured to SURE, noise and bend together, near the trim."""
+        return (np.hypot(self.scatter, self.bend) < SURE) & self.near_trim
+
+    @property
+    def too_great(self) -> bool:
+        """True when a smaller wave would do better: a limit was met, the craft left its trim, or bend is more than noise."""
+        return not self.near_trim or bool(np.any((self.bend > 0.5 * SURE) & (self.bend > self.scatter)))
 
 
 def flown_loop(
@@ -96,7 +101,7 @@ def flown_loop(
     w : angular frequencies wanted [rad/s]; measured is at the nearest odd harmonics
     periods, most_periods : measured, and gone on to while a line is not sure
     settle_s : time flown with the wave before anything counts
-    peak : of the wave [the cut's unit], see SHARE and LEAN if absent; halved until no limit is met
+    peak : of the wave [the cut's unit], see SHARE and LEAN if absent; halved until no limit is met and nothing bends
 
     Raises
     ------
@@ -112,7 +117,7 @@ def flown_loop(
     for halving in range(HALVINGS + 1):
         driven = wave.scaled(greatest * 0.5**halving)
         found = _measured(SweepFlight(make, name, driven, settle_s, most_periods), periods, most_periods)
-        if found.near_trim:
+        if not found.too_great:
             break
     return found
 
@@ -125,16 +130,16 @@ def usual_peak(session: Session, name: str, wave: Wave) -> float:
 
 
 def _measured(flight: SweepFlight, periods: int, most: int) -> FlownLoop:
-    """Fly on, twice as long each time, until every line is sure, a limit is met or the time is up."""
+    """Fly on, twice as long each time, until every line is sure, the wave proves too great or the time is up."""
     flight.fly(periods)
     while True:
         estimate: LoopEstimate = estimate_loop(flight.wave, flight.law)
         count = flight.law.shape[0]
         found = FlownLoop(
-            flight.loop, flight.wave.w, estimate.loop, estimate.coherence, estimate.scatter, estimate.even,
-            estimate.odd, flight.wave.peak, count, flight.clipped, flight.tilt, flight.speed,
+            flight.loop, flight.wave.w, estimate.loop, estimate.coherence, estimate.scatter, estimate.bend,
+            estimate.even, flight.wave.peak, count, flight.clipped, flight.tilt, flight.speed,
         )  # fmt: skip
-        if np.all(found.sure) or not found.near_trim or count >= most:
+        if np.all(found.sure) or found.too_great or count >= most:
             return found
         flight.fly(min(count, most - count))
 

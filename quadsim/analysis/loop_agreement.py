@@ -19,8 +19,8 @@ Array = NDArray[np.float64]
 
 MOST_DB, MOST_DEG = 1.0, 5.0
 """Differences up to which linear and flown count as agreeing; our choice."""
-DISTORTED = 0.05
-"""Answer on silent harmonics over that on the lines, from which the loop is said not to be linear; assumed."""
+UNEVEN = 0.05
+"""Answer on even harmonics over that on the lines, from which the loop is said not to be linear; assumed."""
 LEAST_LINES = 3
 """Sure lines without which nothing is said."""
 
@@ -89,18 +89,19 @@ def _hindrances(flown: FlownLoop) -> tuple[str, ...]:
         said.append(f"rotors met a limit in {100.0 * flown.clipped:.2g} % of the time, whatever the wave")
     elif not flown.near_trim:
         said.append(f"the craft left its trim: the thrust axis moved by {math.degrees(flown.tilt):.0f} deg")
-    hidden = flown.scatter >= SURE
-    if hidden.any():
-        worst = int(np.argmax(flown.scatter))
-        error = DB_PER_NEPER * flown.scatter[worst] / math.sqrt(2.0)
-        said.append(
-            f"{np.count_nonzero(hidden)} of {len(hidden)} lines are not sure: at {flown.w[worst]:.3g} rad/s noise leaves "
-            f"{error:.1f} dB (one sigma)"
-        )
-    causes = (flown.even, "unequal ways up and down, or a square"), (flown.odd, "a cube or a limit")
-    for share, cause in causes:
-        if share > DISTORTED:
-            said.append(f"the loop is not linear: {100.0 * share:.0f} % of the answer comes from {cause}")
+    for error, cause in (
+        (flown.scatter, "noise leaves"),
+        (flown.bend, "cubes and limits in the loop make"),
+    ):
+        hidden, worst = error >= SURE, int(np.argmax(error))
+        if hidden.any():
+            said.append(
+                f"{np.count_nonzero(hidden)} of {len(hidden)} lines are not sure: at {flown.w[worst]:.3g} rad/s {cause} "
+                f"{DB_PER_NEPER * error[worst] / math.sqrt(2.0):.1f} dB (one sigma)"
+            )
+    if flown.even > UNEVEN:
+        share = f"{100.0 * flown.even:.0f} % of the answer comes from unequal ways up and down, or a square"
+        said.append(f"the loop is not linear: {share}")
     return tuple(said)
 
 

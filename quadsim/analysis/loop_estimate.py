@@ -25,6 +25,8 @@ Whole = NDArray[np.int64]
 
 CYCLES = 5
 """Turns of the lowest line in one period: odd lines 5, 7, 9, ... lie 1.4 apart at the low end."""
+NEAR = 2.0
+"""Odd harmonics within this factor of a line tell of the bend at it."""
 DB_PER_NEPER = 20.0 / math.log(10.0)
 
 
@@ -95,15 +97,17 @@ class LoopEstimate:
     loop : (n,) complex
     scatter : standard error of L over |L|, from the scatter between periods
     coherence : of the wave with what the law answers and with what the plant is given, the lesser of the two
-    even, odd : answer on harmonics where the wave has no line, over that on its lines (root of the sums of squares): what
-        squares and unequal ways up and down make of it, and what cubes and limits do; noise is taken off
+    bend : error of L over |L| to be expected from what cubes and limits make of the wave: they show on odd harmonics where it has
+        no line, and on the lines as well; noise is taken off
+    even : answer on even harmonics over that on the lines (root of the sums of squares): what squares and unequal ways up and
+        down make of the wave; it does not fall on the lines
     """
 
     loop: Complex
     scatter: Array
     coherence: Array
+    bend: Array
     even: float
-    odd: float
 
     @property
     def error_dB(self) -> Array:
@@ -129,15 +133,24 @@ def estimate_loop(wave: Wave, law: Array) -> LoopEstimate:
     variance = np.sum(np.abs(spectra - mean) ** 2, axis=0) / (periods * (periods - 1))
     at, drive = wave.harmonics, wave.lines
     answer, given = mean[at], mean[at] + drive
-    scatter = np.abs(drive) * np.sqrt(variance[at]) / (np.abs(given) * np.abs(answer))
+    weight = np.abs(drive) / (np.abs(given) * np.abs(answer))  # from an error of the answer to one of L over |L|
     coherence = np.minimum(_coherence(spectra[:, at]), _coherence(spectra[:, at] + drive))
-    silent = np.abs(mean) ** 2 - variance
-    lines = float(np.sum(silent[at]))
-    silent[at] = 0.0
-    band = silent[at[0] : at[-1] + 1]
-    sums = [max(float(np.sum(band[k::2])), 0.0) for k in (1, 0)]  # the lowest line is odd
-    even, odd = (math.sqrt(part / lines) if lines > 0.0 else 0.0 for part in sums)
-    return LoopEstimate(-answer / given, scatter, coherence, even, odd)
+    steady = np.abs(mean) ** 2 - variance
+    even = float(np.sum(steady[at[0] - 1 : at[-1] + 1 : 2])) / float(np.sum(steady[at]))
+    return LoopEstimate(
+        -answer / given, weight * np.sqrt(variance[at]), coherence, weight * _silent_odd(steady, at), math.sqrt(max(even, 0.0))
+    )  # fmt: skip
+
+
+def _silent_odd(power: Array, lines: Whole) -> Array:
+    """Root mean power of the odd harmonics without a line about each line, within a factor of NEAR; 0 where there is none."""
+    odd = np.setdiff1d(np.arange(1, len(power), 2), lines)
+    level = np.zeros(len(lines))
+    for n, line in enumerate(lines):
+        near = odd[(odd * NEAR >= line) & (odd <= NEAR * line)]
+        if near.size:
+            level[n] = math.sqrt(max(float(np.mean(power[near])), 0.0))
+    return level
 
 
 def _coherence(lines: Complex) -> Array:
