@@ -135,21 +135,24 @@ def estimate_loop(wave: Wave, law: Array) -> LoopEstimate:
     answer, given = mean[at], mean[at] + drive
     weight = np.abs(drive) / (np.abs(given) * np.abs(answer))  # from an error of the answer to one of L over |L|
     coherence = np.minimum(_coherence(spectra[:, at]), _coherence(spectra[:, at] + drive))
-    steady = np.abs(mean) ** 2 - variance
+    steady, bent = np.abs(mean) ** 2 - variance, weight * _silent_odd(mean, variance, at)
     even = float(np.sum(steady[at[0] - 1 : at[-1] + 1 : 2])) / float(np.sum(steady[at]))
     return LoopEstimate(
-        -answer / given, weight * np.sqrt(variance[at]), coherence, weight * _silent_odd(steady, at), math.sqrt(max(even, 0.0))
+        -answer / given, weight * np.sqrt(variance[at]), coherence, bent, math.sqrt(max(even, 0.0))
     )  # fmt: skip
 
 
-def _silent_odd(power: Array, lines: Whole) -> Array:
-    """Root mean power of the odd harmonics without a line about each line, within a factor of NEAR; 0 where there is none."""
-    odd = np.setdiff1d(np.arange(1, len(power), 2), lines)
+def _silent_odd(mean: Complex, variance: Array, lines: Whole) -> Array:
+    """Root mean power of the odd harmonics without a line about each line, within a factor of NEAR, noise taken off; 0 where it is
+    within three standard errors of the noise, which in n squares of a complex mean is variance/sqrt(n)."""
+    odd = np.setdiff1d(np.arange(1, len(mean), 2), lines)
     level = np.zeros(len(lines))
     for n, line in enumerate(lines):
         near = odd[(odd * NEAR >= line) & (odd <= NEAR * line)]
         if near.size:
-            level[n] = math.sqrt(max(float(np.mean(power[near])), 0.0))
+            noise = float(np.mean(variance[near]))
+            power = float(np.mean(np.abs(mean[near]) ** 2)) - noise
+            level[n] = math.sqrt(power) if power > 3.0 * noise / math.sqrt(near.size) else 0.0
     return level
 
 
