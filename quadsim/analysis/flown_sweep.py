@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from quadsim.analysis.injection import LOOPS
 from quadsim.analysis.loop_estimate import LoopEstimate, Wave, estimate_loop, wave_at
 from quadsim.analysis.sweep_flight import MakeSession, SweepFlight, room, runs_per_second, steady
-from quadsim.errors import InputError, Problem
+from quadsim.errors import FlightError, InputError, Problem
 from quadsim.simulation.session import Session
 
 Array = NDArray[np.float64]
@@ -36,6 +36,8 @@ HALVINGS = 4
 """How often a wave that proves too great is halved."""
 SURE = 0.05
 """Error of L over |L| up to which a line counts: 0.3 dB and 2 deg along and across."""
+DEAD = 1e-6
+"""Answer over the wave up to which a law does not answer."""
 BAND = 0.8
 """Highest line over half the rate at which the law runs."""
 
@@ -108,22 +110,27 @@ def flown_loop(
     InputError
         when the frequencies make no sense or there is no such loop.
     FlightError
-        when the flight ends early.
+        when the flight ends early, or the loop is not closed in its mode.
     """
     _check(name, periods)
     session = make(1.0)
     wave = _wave_for(np.asarray(w, dtype=float), runs_per_second(session, LOOPS[name]))
     greatest = usual_peak(session, name, wave) if peak is None else peak
-    best: FlownLoop | None = None
-    for halving in range(HALVINGS + 1):
-        driven = wave.scaled(greatest * 0.5**halving)
-        found = _measured(SweepFlight(make, name, driven, settle_s, most_periods), periods, most_periods)
-        if best is None or np.count_nonzero(found.sure) >= np.count_nonzero(best.sure):
-            best = found
-        if not found.too_great:
+
+    def measured(size: float, patient: bool = False) -> FlownLoop:
+        flight = SweepFlight(make, name, wave.scaled(size), settle_s, most_periods)
+        return _measured(flight, periods, most_periods, patient)
+
+    best = measured(greatest)
+    for halving in range(1, HALVINGS + 1):
+        if not best.too_great:
             break
-    assert best is not None
-    return best
+        found = measured(greatest * 0.5**halving)
+        if np.count_nonzero(found.sure) < np.count_nonzero(best.sure):
+            break  # noise costs more than the smaller wave gains
+        best = found
+    patience = best.near_trim and best.periods < most_periods and not np.all(best.sure)
+    return measured(best.amplitude, patient=True) if patience else best
 
 
 def usual_peak(session: Session, name: str, wave: Wave) -> float:
@@ -133,9 +140,14 @@ def usual_peak(session: Session, name: str, wave: Wave) -> float:
     return LEAN * float(wave.w[0]) if LOOPS[name].slot == "attitude" else 0.5 * LEAN
 
 
-def _measured(flight: SweepFlight, periods: int, most: int) -> FlownLoop:
-    """Fly on, twice as long each time, until every line is sure, the wave proves too great or the time is up."""
+def _measured(flight: SweepFlight, periods: int, most: int, patient: bool) -> FlownLoop:
+    """Fly on, twice as long each time, until every line is sure, the wave proves too great or the time is up.
+
+    patient : go on although the wave bends the loop
+    """
     flight.fly(periods)
+    if np.ptp(flight.law) <= DEAD * flight.wave.peak:
+        raise FlightError(f"the loop {flight.loop} is not closed in this flight: its law does not answer")
     while True:
         estimate: LoopEstimate = estimate_loop(flight.wave, flight.law)
         count = flight.law.shape[0]
@@ -143,7 +155,8 @@ def _measured(flight: SweepFlight, periods: int, most: int) -> FlownLoop:
             flight.loop, flight.wave.w, estimate.loop, estimate.coherence, estimate.scatter, estimate.bend,
             estimate.even, flight.wave.peak, count, flight.clipped, flight.tilt, flight.speed,
         )  # fmt: skip
-        if np.all(found.sure) or found.too_great or count >= most:
+        hopeless = not found.near_trim if patient else found.too_great
+        if np.all(found.sure) or hopeless or count >= most:
             return found
         flight.fly(min(count, most - count))
 

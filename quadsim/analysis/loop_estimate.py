@@ -25,8 +25,8 @@ Whole = NDArray[np.int64]
 
 CYCLES = 5
 """Turns of the lowest line in one period: odd lines 5, 7, 9, ... lie 1.4 apart at the low end."""
-NEAR = 2.0
-"""Odd harmonics within this factor of a line tell of the bend at it."""
+NEIGHBOURS = 8
+"""Odd harmonics without a line that tell of the bend at a line: the nearest ones."""
 DB_PER_NEPER = 20.0 / math.log(10.0)
 
 
@@ -125,7 +125,8 @@ def estimate_loop(wave: Wave, law: Array) -> LoopEstimate:
 
     Parameters
     ----------
-    law : (periods, wave.period), the law's own output at the runs where the wave was added, transient over; two periods at least
+    law : (periods, wave.period), the law's own output at the runs where the wave was added, transient over; two periods at least.
+        A law that does not answer at all has no loop: the caller looks for that
     """
     periods = law.shape[0]
     spectra = np.fft.rfft(_without_trend(law), axis=1) * (2.0 / wave.period)
@@ -133,26 +134,26 @@ def estimate_loop(wave: Wave, law: Array) -> LoopEstimate:
     variance = np.sum(np.abs(spectra - mean) ** 2, axis=0) / (periods * (periods - 1))
     at, drive = wave.harmonics, wave.lines
     answer, given = mean[at], mean[at] + drive
-    weight = np.abs(drive) / (np.abs(given) * np.abs(answer))  # from an error of the answer to one of L over |L|
+    loop = -answer / given
+    # from an error of the answer to one of L over |L|
+    weight = np.abs(drive) / (np.abs(given) * np.abs(answer))
+    scatter, bend = weight * np.sqrt(variance[at]), weight * _silent_odd(mean, variance, at)
     coherence = np.minimum(_coherence(spectra[:, at]), _coherence(spectra[:, at] + drive))
-    steady, bent = np.abs(mean) ** 2 - variance, weight * _silent_odd(mean, variance, at)
-    even = float(np.sum(steady[at[0] - 1 : at[-1] + 1 : 2])) / float(np.sum(steady[at]))
-    return LoopEstimate(
-        -answer / given, weight * np.sqrt(variance[at]), coherence, bent, math.sqrt(max(even, 0.0))
-    )  # fmt: skip
+    squares = np.abs(mean) ** 2 - variance
+    even = float(np.sum(squares[at[0] - 1 : at[-1] + 1 : 2])) / float(np.sum(np.abs(answer) ** 2))
+    return LoopEstimate(loop, scatter, coherence, bend, math.sqrt(max(even, 0.0)))
 
 
 def _silent_odd(mean: Complex, variance: Array, lines: Whole) -> Array:
-    """Root mean power of the odd harmonics without a line about each line, within a factor of NEAR, noise taken off; 0 where it is
-    within three standard errors of the noise, which in n squares of a complex mean is variance/sqrt(n)."""
-    odd = np.setdiff1d(np.arange(1, len(mean), 2), lines)
+    """Root mean power of the odd harmonics without a line next to each line, noise taken off; 0 where it is within three standard
+    errors of the noise, which in n squares of a complex mean is variance/sqrt(n). Below the lowest line a drift would tell."""
+    odd = np.setdiff1d(np.arange(lines[0], len(mean), 2), lines)
     level = np.zeros(len(lines))
     for n, line in enumerate(lines):
-        near = odd[(odd * NEAR >= line) & (odd <= NEAR * line)]
-        if near.size:
-            noise = float(np.mean(variance[near]))
-            power = float(np.mean(np.abs(mean[near]) ** 2)) - noise
-            level[n] = math.sqrt(power) if power > 3.0 * noise / math.sqrt(near.size) else 0.0
+        near = odd[np.argsort(np.abs(np.log(odd / line)))[:NEIGHBOURS]]
+        noise = float(np.mean(variance[near]))
+        power = float(np.mean(np.abs(mean[near]) ** 2)) - noise
+        level[n] = math.sqrt(power) if power > 3.0 * noise / math.sqrt(near.size) else 0.0
     return level
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from controllers.attitude import AttitudeGain
 from controllers.estimate import EstimateGain
 from controllers.rate import RateGain
 from controllers.signals import SIGNALS, rows
@@ -106,6 +107,24 @@ def test_a_flight_that_ends_is_said_to_have_ended() -> None:
 
     with pytest.raises(FlightError, match="the loop roll could not be measured"):
         flown_loop(make, "roll", W)
+
+
+@pytest.mark.jit
+def test_a_loop_that_is_not_closed_is_told() -> None:
+    """With an attitude asked for outright nothing comes back to it from the place."""
+    with pytest.raises(FlightError, match="place_right is not closed in this flight"):
+        flown_loop(HOVER, "place_right", np.geomspace(2.0, 9.0, 4), settle_s=0.5)
+
+
+@pytest.mark.jit
+def test_the_attitude_loop_is_the_gain_over_s_with_the_rate_loop_behind() -> None:
+    """Far below the rate loop's crossover L = K/(jw): the attitude is the integral of the rate (closed form). What the rate loop
+    makes of it there is its overshoot, by its I: some 13 % at 2 rad/s."""
+    found = flown_loop(HOVER, "roll_attitude", np.array([2.0, 3.0]), settle_s=2.0)
+    gain = float(HOVER(0.1).gains[2, AttitudeGain.TILT_P])
+    assert np.all(found.sure)
+    assert np.allclose(np.abs(found.loop), gain / found.w, rtol=0.2)
+    assert np.all(np.abs(np.degrees(np.angle(found.loop)) + 90.0) < 20.0)
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ LINEAR = 20.0 / (1j * W) * np.exp(-0.004j * W)
 
 def flown(loop: np.ndarray, **changes) -> FlownLoop:
     one = np.ones(len(W))
-    plain = FlownLoop("roll", W, loop, one, 0.01 * one, 0.0, 0.0, 60.0, 6, 0.0, 0.1, 0.0)
+    plain = FlownLoop("roll", W, loop, one, 0.01 * one, 0.0 * one, 0.0, 60.0, 6, 0.0, 0.1, 0.0)
     return dataclasses.replace(plain, **changes)
 
 
@@ -64,6 +64,12 @@ def test_a_flight_off_its_trim_proves_nothing(changes: dict, words: str) -> None
     found = agreement(flown(LINEAR, **changes), LINEAR)
     assert not found.agrees and words in found.why[0]
     assert np.isnan(found.worst_dB) and "fewer than 3 lines count" in found.why[-1]
+
+
+def test_lines_that_bend_do_not_count_and_are_told() -> None:
+    found = agreement(flown(LINEAR, bend=np.where(W > 100.0, 0.2, 0.0)), LINEAR)
+    assert found.agrees and found.counted.tolist() == (W <= 100.0).tolist()
+    assert "cubes and limits in the loop make 1.2 dB" in found.why[0]
 
 
 def test_an_answer_at_even_harmonics_is_told() -> None:
