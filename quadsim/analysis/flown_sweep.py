@@ -108,9 +108,9 @@ def flown_loop(
     Raises
     ------
     InputError
-        when the frequencies make no sense or there is no such loop.
+        when the frequencies make no sense, or there is no such loop or none that is closed in that mode.
     FlightError
-        when the flight ends early, or the loop is not closed in its mode.
+        when every flight ends early, however small the wave.
     """
     _check(name, periods)
     session = make(1.0)
@@ -121,14 +121,20 @@ def flown_loop(
         flight = SweepFlight(make, name, wave.scaled(size), settle_s, most_periods)
         return _measured(flight, periods, most_periods, patient)
 
-    best = measured(greatest)
-    for halving in range(1, HALVINGS + 1):
-        if not best.too_great:
-            break
-        found = measured(greatest * 0.5**halving)
-        if np.count_nonzero(found.sure) < np.count_nonzero(best.sure):
+    best: FlownLoop | None = None
+    for halving in range(HALVINGS + 1):
+        try:
+            found = measured(greatest * 0.5**halving)
+        except FlightError:
+            if halving == HALVINGS:
+                raise
+            continue
+        if best is not None and np.count_nonzero(found.sure) < np.count_nonzero(best.sure):
             break  # noise costs more than the smaller wave gains
         best = found
+        if not best.too_great:
+            break
+    assert best is not None
     patience = best.near_trim and best.periods < most_periods and not np.all(best.sure)
     return measured(best.amplitude, patient=True) if patience else best
 
@@ -147,7 +153,7 @@ def _measured(flight: SweepFlight, periods: int, most: int, patient: bool) -> Fl
     """
     flight.fly(periods)
     if np.ptp(flight.law) <= DEAD * flight.wave.peak:
-        raise FlightError(f"the loop {flight.loop} is not closed in this flight: its law does not answer")
+        raise InputError(f"the loop {flight.loop} is not closed in this flight: its law does not answer")
     while True:
         estimate: LoopEstimate = estimate_loop(flight.wave, flight.law)
         count = flight.law.shape[0]

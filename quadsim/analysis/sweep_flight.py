@@ -15,7 +15,7 @@ from controllers.thrust import thrust_at
 from quadsim.analysis.injection import LOOPS, Cut, inject
 from quadsim.analysis.loop_estimate import Wave
 from quadsim.config import Craft, load_craft
-from quadsim.config.flight_schema import ActionSection, FlightFile, ModeName, StartSection
+from quadsim.config.flight_schema import ActionSection, AttachSection, FlightFile, ModeName, StartSection
 from quadsim.dynamics.state import X
 from quadsim.errors import FlightError
 from quadsim.simulation.columns import TRUTH
@@ -43,22 +43,26 @@ def steady(
     *,
     pitch_deg: float = 0.0,
     charge_pct: float = 100.0,
+    payload_g: float = 0.0,
     mode: ModeName = "setpoint",
     seed: int = 1,
     blocks: Mapping[str, str] | None = None,
 ) -> MakeSession:
     """Sessions that hover in still air, or fly forward at a pitch angle (nose down is negative); height and heading are held.
 
-    In the modes `position_hold` and `waypoint` the place is held as well. Forward flight needs time until the drag ends the
-    acceleration: `settle_s` of `flown_loop`.
+    In the modes `position_hold` and `waypoint` the place is held as well. A payload hangs fixed below the frame. Forward flight
+    needs time until the drag ends the acceleration: `settle_s` of `flown_loop`.
     """
     loaded = craft if isinstance(craft, Craft) else load_craft(craft)
+    begin = ActionSection(
+        t_s=0.0, ramp_s=RAMP_S, pitch_deg=pitch_deg, attach=AttachSection(mass_g=payload_g) if payload_g else None
+    )  # fmt: skip
 
     def make(seconds: float) -> Session:
         flight = FlightFile(
             title="Steady flight", craft=loaded.name, duration_s=seconds, log_rate_Hz=1.0,
             start=StartSection(height_m=HIGH, charge_pct=charge_pct, mode=mode),
-            at=(ActionSection(t_s=0.0, ramp_s=RAMP_S, pitch_deg=pitch_deg),),
+            at=(begin,),
         )  # fmt: skip
         return start(flight, craft=loaded, seed=seed, blocks=blocks)
 

@@ -112,7 +112,7 @@ def test_a_flight_that_ends_is_said_to_have_ended() -> None:
 @pytest.mark.jit
 def test_a_loop_that_is_not_closed_is_told() -> None:
     """With an attitude asked for outright nothing comes back to it from the place."""
-    with pytest.raises(FlightError, match="place_right is not closed in this flight"):
+    with pytest.raises(InputError, match="place_right is not closed in this flight"):
         flown_loop(HOVER, "place_right", np.geomspace(2.0, 9.0, 4), settle_s=0.5)
 
 

@@ -2,7 +2,8 @@
 
 L(jw) = P (1 + K/jw) g Y/(jw) M E H exp(-jw (t_command + t_sensor)) G with
 P, K : gains of rate and tilt; the tilt's runs are held for 2 ms, 0.75 ms late on average beside the rate's 0.5 ms
-g : slope of the static thrust over the one that the allocator takes off; 1/(jw): the allocation is the inverse of the inertia
+g : slope of the static thrust over the one that the allocator takes off, times the inertia that the allocation believes in
+    over the true one, which a payload raises
 Y : 1; for yaw 1 + jw T_y: the torque that speeds a rotor up turns the craft beside its steady one, T_y = J/(dQ/dW)
 M : motor with propeller, 1/(1 + jw T), T = J/(kt (kt/R + i01) + dQ/dW) (linearised balance of torques)
 E : the ESC's lag of 0.5 ms, b/(1 - (1 - b) z^-1) per tick of 0.25 ms with b = 1 - exp(-tick/lag) (exact for a held input)
@@ -34,9 +35,9 @@ W = np.array([14.0, 22.0, 35.0, 60.0, 100.0, 170.0, 300.0])
 TICK, RUN, LAG = 0.25e-3, 0.5e-3, 0.5e-3
 
 
-def proportional(seconds: float) -> Session:
+def proportional(seconds: float, payload_g: float = 0.0) -> Session:
     """Siskin in hover with proportional rate gains and no filter on the rates."""
-    session = steady("siskin")(seconds)
+    session = steady("siskin", payload_g=payload_g)(seconds)
     rate = session.gains[3]
     rate[RateGain.ROLL_P : RateGain.ROLL_P + 3] = list(P.values())
     rate[RateGain.ROLL_I : RateGain.ROLL_I + 6] = 0.0
@@ -49,15 +50,20 @@ def first_order(w: np.ndarray, blend: float, interval: float) -> np.ndarray:
     return blend / (1.0 - (1.0 - blend) * np.exp(-1j * w * interval))
 
 
-def by_hand(w: np.ndarray, axis: str) -> np.ndarray:
-    session = proportional(2.0)
-    session.advance(4000)
+def loaded(seconds: float) -> Session:
+    """The same with a payload of 300 g."""
+    return proportional(seconds, 300.0)
+
+
+def by_hand(w: np.ndarray, axis: str, make: Callable[[float], Session]) -> np.ndarray:
+    session, k = make(4.0), ("roll", "pitch", "yaw").index(axis)
+    session.advance(12000)
     builder, volts = session.builder, float(session.held.battery_voltage)
     command = float(np.mean(session.signals.motor))
     near = [balance_at_voltage(session.plant, command + d, volts).thrust for d in (-1e-4, 1e-4)]
     curve, most = float(builder.thrust_curve), float(builder.max_thrust)
     told = most * (volts / float(builder.nominal_voltage)) ** 2 * (2.0 * curve * command + 1.0 - curve)
-    gain = (near[1] - near[0]) / 2e-4 / told
+    gain = (near[1] - near[0]) / 2e-4 / told * float(builder.inertia[k, k] / session.plant.inertia[k, k])
     motor = 1.0 / (1.0 + 1j * w * own_time_constant(session.plant, command, volts))
     esc = first_order(w, 1.0 - math.exp(-TICK / LAG), TICK)
     gyro = first_order(w, float(session.sensors.gyro_blend), RUN)
@@ -69,11 +75,13 @@ def by_hand(w: np.ndarray, axis: str) -> np.ndarray:
     return law * gain / (1j * w) * motor * esc * hold * np.exp(-1j * w * (0.5e-3 + 0.5e-3)) * gyro
 
 
-def apart(make: Callable[[float], Session], axis: str) -> tuple[float, float]:
-    """Greatest differences of the flown loop from the one by hand [dB, deg]."""
+def apart(
+    make: Callable[[float], Session], axis: str, by: Callable[[float], Session] = proportional
+) -> tuple[float, float]:
+    """Greatest differences of the flown loop of a craft from the one by hand of another [dB, deg]."""
     found = flown_loop(make, axis, W)
     assert np.all(found.sure)
-    ratio = found.loop / by_hand(found.w, axis)
+    ratio = found.loop / by_hand(found.w, axis, by)
     return (
         float(np.max(np.abs(20.0 * np.log10(np.abs(ratio))))),
         float(np.max(np.abs(np.degrees(np.angle(ratio))))),
@@ -87,6 +95,14 @@ def test_the_flown_rate_loop_is_the_one_derived_by_hand(axis: str) -> None:
     off_dB, off_deg = apart(proportional, axis)
     assert off_dB < 1.0
     assert off_deg < 3.0
+
+
+@pytest.mark.jit
+def test_a_payload_lowers_the_loop_as_its_inertia_and_its_weight_say() -> None:
+    off_dB, off_deg = apart(loaded, "roll", loaded)
+    assert off_dB < 1.0
+    assert off_deg < 3.0
+    assert apart(loaded, "roll", proportional)[0] > 1.0, "the same figures without the payload do not do"
 
 
 def twice_the_esc_delay(session: Session) -> None:
