@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -129,7 +130,10 @@ def _injecting(s, craft, gains, memory):
     add_wave(s, memory)
 
 
-_compiled: Any = kernel(_injecting, signature=BLOCK) if JIT else None
+@cache
+def _compiled() -> Any:
+    """That block, compiled when a flight first asks for it."""
+    return kernel(_injecting, signature=BLOCK)
 
 
 class Injection:
@@ -142,7 +146,7 @@ class Injection:
     @property
     def address(self) -> int:
         """Entry address of the compiled block."""
-        compiled = _compiled.get_compile_result(BLOCK)
+        compiled = _compiled().get_compile_result(BLOCK)
         return compiled.library.get_pointer_to_function(compiled.fndesc.llvm_func_name)
 
     def function(self, s: Any, craft: Any, gains: Array, memory: Array) -> None:
