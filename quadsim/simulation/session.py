@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cached_property
 from typing import Any
 
@@ -250,6 +250,12 @@ class Session:
     def chain(self) -> Any:
         """The blocks as compiled code takes them, see `contract.chain`."""
         return self._chain
+
+    def wrap(self, slot: str, make: Callable[[Any], Any]) -> None:
+        """Let `make(runner)` run in place of a slot's block; a runner has an `address` and a `function`, as a Block has."""
+        k = SLOTS.index(slot)
+        self._runners[k] = make(self._runners[k])
+        self._chain = chain(self._runners)
 
     def block_messages(self, slot: int) -> list[str]:
         """What a plain Python block raised, if it did."""
