@@ -11,7 +11,6 @@ import numpy as np
 
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas, new_canvas
-from quadsim.viewer.chart import nice_range
 from quadsim.viewer.fonts import BODY, LABEL, SMALL, STRONG, TINY
 from quadsim.viewer.layout import Layout, Rect
 
@@ -25,6 +24,8 @@ GUTTER, RIGHT, LEFT = 40, 14, 14
 NAME, VALUE = 128, 86
 """Widths of a gain's name and of its value with unit; the slider lies between them."""
 FINE = 2
+BELOW, ABOVE, MORE_ABOVE = 0.3, 0.35, 1.0
+"""Room of the plot below the start of a step and above its end, shares of its height; the last where it overshoots by more."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,7 @@ def panel_places(layout: Layout, slots: int) -> PanelPlaces:
         for k in range(count)
     )
     sliders = tuple(Rect(row.x + px(6 + NAME), row.y, row.w - px(12 + NAME + VALUE), row.h) for row in rows)
-    reset = Rect(box.right - px(RIGHT + 116), box.bottom - px(30), px(116), px(22))
+    reset = Rect(box.right - px(RIGHT + 60), box.bottom - px(30), px(60), px(22))
     return PanelPlaces(box, plot, figures, tabs, rows, sliders, reset)
 
 
@@ -91,9 +92,10 @@ def share_of(gain: LiveGain, value: float) -> float:
 def value_at(gain: LiveGain, share: float) -> float:
     """The value at a place 0..1 on the slider, in steps of about a hundredth of itself."""
     value = gain.low + (gain.high - gain.low) * min(max(share, 0.0), 1.0) ** 3
-    if value == 0.0:
-        return 0.0
-    step = 10.0 ** (math.floor(math.log10(abs(value))) - 1) / 2.0
+    size = min(abs(value), value - gain.low)
+    if size <= 0.0:
+        return value
+    step = 10.0 ** (math.floor(math.log10(size)) - 1) / 2.0
     return min(max(round(value / step) * step, gain.low), gain.high)
 
 
@@ -103,7 +105,7 @@ class GainPanel:
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
         self._painted: tuple[Answer | None, Canvas] | None = None
-        self._labels: tuple[float, float] = (0.0, 1.0)
+        self._levels: tuple[tuple[float, float], ...] = ()
 
     def draw(self, canvas: Canvas, state: PanelState) -> None:
         """Draw everything."""
@@ -136,11 +138,9 @@ class GainPanel:
             self._painted = (answer, self._paint(answer, plot, canvas.scale))
         canvas.stamp(self._painted[1], (plot.x, plot.y))
         if answer is not None:
-            low, high = self._labels
-            for value, y, anchor in ((high, plot.y - 2, "ne"), (low, plot.bottom + 2, "se")):
-                canvas.text(
-                    (plot.x - px(5), y), f"{value:g}".replace("-", "−"), TINY, palette.INK_SOFT, anchor=anchor
-                )
+            for value, share in self._levels:
+                at = (plot.x - px(5), plot.y + share * plot.h)
+                canvas.text(at, f"{round(value, 2):g}".replace("-", "−"), TINY, palette.INK_SOFT, anchor="ce")
             end = float(answer.craft.trace.t_s[-1]) if len(answer.craft.trace.t_s) else 0.0
             canvas.text(
                 (plot.right, plot.bottom + px(2)), f"{end:.2g} s", TINY, palette.INK_SOFT, anchor="ne"
@@ -159,14 +159,14 @@ class GainPanel:
 
     def _curves(self, fine: Canvas, answer: Answer) -> None:
         (w, h), craft = fine.size, answer.craft
-        start, top = float(craft.trace.flown[0]), float(craft.trace.flown[0]) + craft.size
-        reach = 0.6 * abs(craft.size)
-        low, high, step = nice_range(min(start, top) - 0.5 * reach, max(start, top) + reach, abs(craft.size))
-        self._labels = (low, high)
+        start, size = float(craft.trace.flown[0]), craft.size
+        top = start + size
+        over = max(float(np.nanmax(t.flown, initial=start)) for t in (craft.trace, answer.asked.trace)) - top
+        low, high = start - BELOW * size, top + (ABOVE if over < ABOVE * size else MORE_ABOVE) * size
         end = max(float(craft.trace.t_s[-1]), 1e-6)
-        for level in np.arange(low, high + step / 2.0, step):
-            y = (high - level) / (high - low) * (h - 1)
-            fine.fill(palette.RULE, Rect(0, round(min(y, h - FINE)), w, FINE))
+        for level in (start, top):
+            fine.fill(palette.RULE, Rect(0, round((high - level) / (high - low) * (h - 1)), w, FINE))
+        self._levels = tuple((level, (high - level) / (high - low)) for level in (start, top))
         thick = fine.scale / FINE
         lines = [(palette.WANTED, craft.trace.t_s, craft.trace.wanted, 1.2),
                  (palette.TRAIL_OLD, craft.trace.t_s, craft.trace.flown, 1.4),
@@ -193,8 +193,8 @@ class GainPanel:
         px = self.layout.px
         x, middle = places.box.x + px(LEFT), places.reset.y + places.reset.h // 2
         changed = state.changed > 0
-        word = "value differs" if state.changed == 1 else "values differ"
-        words = f"{state.changed} {word} from the craft file" if changed else "as in the craft file"
+        verb = "differs" if state.changed == 1 else "differ"
+        words = f"{state.changed} {verb} from the craft file" if changed else "as in the craft file"
         canvas.text(
             (x, middle), words, STRONG if changed else LABEL, palette.ALARM if changed else palette.INK_SOFT,
             anchor="cw", width=places.reset.x - x - px(6),
@@ -202,7 +202,7 @@ class GainPanel:
         canvas.card(palette.INK_SOFT if changed else palette.RULE, places.reset, px(4))
         canvas.card(palette.CARD, places.reset.inset(1), px(4))
         canvas.text(
-            (places.reset.x + places.reset.w // 2, middle), "Reset (Backspace)", SMALL,
+            (places.reset.x + places.reset.w // 2, middle), "Reset", SMALL,
             palette.INK if changed else palette.INK_SOFT, anchor="cc", width=places.reset.w,
         )  # fmt: skip
 
@@ -232,7 +232,8 @@ def _draw_figures(canvas: Canvas, layout: Layout, box: Rect, state: PanelState) 
         x = box.x + k * width
         canvas.text((x, box.y), name, SMALL, palette.INK_SOFT, width=width)
         canvas.text((x, box.y + px(14)), value, STRONG, palette.FLOWN, width=width)
-        canvas.text((x, box.y + px(31)), f"was {before}", SMALL, palette.INK_SOFT, width=width)
+        before = "" if before == value else f"was {before}"
+        canvas.text((x, box.y + px(31)), before, SMALL, palette.INK_SOFT, width=width)
 
 
 def _draw_row(
