@@ -13,7 +13,7 @@ from quadsim.analysis.response_bench import Bench
 from quadsim.analysis.response_figures import Step
 from quadsim.analysis.responses import angle_step, height_step, rate_step
 from quadsim.config import Craft
-from quadsim.errors import QuadsimError
+from quadsim.errors import InputError, QuadsimError
 
 Array = NDArray[np.float64]
 KINDS: dict[str, Callable[[Bench], Step]] = {
@@ -49,7 +49,7 @@ class Answer:
 
 
 class Predictor:
-    """Flies steps on a bench of its own, in a thread, while the caller goes on.
+    """Flies steps on a bench of its own (the craft without loads, full pack, still air), in a thread, while the caller goes on.
 
     The flight loop lets other threads run, so this costs the caller next to nothing where there is a second core. `ask` returns
     at once and replaces a question that has not been taken up; `answer` is the newest one.
@@ -98,7 +98,12 @@ class Predictor:
 
     def _fly(self, kind: str, gains: Array) -> Answer:
         if self._bench is None:
-            self._bench = Bench(self._craft, blocks=self._blocks)
+            made = Bench(self._craft, blocks=self._blocks)
+            if made.session.plain_blocks:
+                raise InputError(
+                    "a block flies as plain Python, too slow to predict a step beside the flight"
+                )
+            self._bench = made
         bench = self._bench
         if kind not in self._known:
             bench.tune(bench.craft_gains)

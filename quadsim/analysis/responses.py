@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from quadsim.analysis.gain_changes import changed_gains
 from quadsim.analysis.motor_noise import MotorNoise, motor_noise
 from quadsim.analysis.response_bench import AXES, EVERY_NOISE, START_M, Bench, Flown, angle_of
 from quadsim.analysis.response_figures import (
@@ -68,10 +69,17 @@ class Responses:
 
 
 def responses(
-    craft: Craft, *, blocks: Mapping[str, str] | None = None, gains: Array | None = None,
-    loads: Sequence[Load] = (), charge: float = 1.0,
-) -> Responses:  # fmt: skip
+    craft: Craft,
+    *,
+    blocks: Mapping[str, str] | None = None,
+    gains: Array | None = None,
+    loads: Sequence[Load] = (),
+    charge: float = 1.0,
+    changes: Sequence[str] = (),
+) -> Responses:
     """Fly every step and disturbance; arguments as for `Bench`, (5, GAINS_SIZE) gains in the order of SLOTS.
+
+    changes : gains that are different, such as "rate.roll_p=26"; see `gain_changes`
 
     Raises
     ------
@@ -79,6 +87,9 @@ def responses(
         for files, gains or loads with which it cannot take off.
     """
     quiet = Bench(craft, blocks=blocks, gains=gains, loads=loads, charge=charge)
+    if changes:
+        gains = changed_gains(quiet.session.blocks, quiet.craft_gains if gains is None else gains, changes)
+        quiet.tune(gains)
     noisy = Bench(craft, blocks=blocks, gains=gains, loads=loads, charge=charge, noise=EVERY_NOISE)
     return fly_responses(quiet, noisy)
 

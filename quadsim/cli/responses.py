@@ -34,6 +34,10 @@ def command(
     charge_pct: Annotated[
         float, typer.Option("--charge-pct", min=1.0, max=100.0, help="State of charge of the pack [%].")
     ] = 100.0,
+    set_: Annotated[
+        list[str] | None,
+        typer.Option("--set", help="A gain that is different; may be repeated.", metavar="SLOT.GAIN=VALUE"),
+    ] = None,
     plot: Annotated[bool, typer.Option("--plot", help="Draw all answers over time.")] = False,
     out: Annotated[
         Path | None,
@@ -57,7 +61,7 @@ def command(
     checked = load_craft(craft)
     prepare_kernels()
     loads = () if payload_g is None else (payload_box(payload_g),)
-    seen = responses(checked, loads=loads, charge=charge_pct / 100.0)
+    seen = responses(checked, loads=loads, charge=charge_pct / 100.0, changes=set_ or ())
     if picture:
         from quadsim.report.responses_plot import draw_responses
 
@@ -67,7 +71,7 @@ def command(
     else:
         from quadsim.cli.responses_text import print_responses
 
-        print_responses(seen)
+        print_responses(seen, set_ or ())
         if picture:
             say(f"drawn in {picture}")
     raise typer.Exit(1 if seen.trouble else 0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from quadsim.cli.out import say
@@ -23,10 +24,10 @@ LEGEND = (
 )
 
 
-def print_responses(seen: Responses) -> None:
-    """Print all tables and what their columns mean."""
+def print_responses(seen: Responses, changes: Sequence[str] = ()) -> None:
+    """Print all tables and what their columns mean; `changes` are gains that differ from the craft file."""
     say()
-    say(f"How {seen.craft} answers", "title")
+    say(f"How {seen.craft} answers" + (f" with {', '.join(changes)}" if changes else ""), "title")
     say()
     if seen.trouble:
         say(f"  {seen.trouble}", "bad")
