@@ -1,61 +1,76 @@
-"""What-if: gains named in words, such as "rate.roll_p=26", put into the gains of a chain."""
+"""Changes of gains given as text, `rate.roll_p=22`: slot, gain as the craft file spells it (or with dots), value."""
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from controllers.contract import SLOTS, Block
+from controllers.contract import SLOTS, Block, Gains
 from quadsim.errors import InputError, Problem
 
+Array = NDArray[np.float64]
 
-def changed_gains(
-    blocks: Sequence[Block], gains: NDArray[np.float64], changes: Sequence[str]
-) -> NDArray[np.float64]:
-    """A copy of `gains` (5, n), in the order of SLOTS, with `changes` made: SLOT.GAIN=VALUE each, in the gain's own unit.
 
-    Dots within a gain's name count as underscores: "rate.roll.p=26" is "rate.roll_p=26".
+def find_gain(text: str, blocks: Sequence[Block]) -> tuple[int, Gains]:
+    """Row of the slot and the gain that a text like `rate.roll_p` or `rate.roll.p` names.
 
     Raises
     ------
     InputError
-        that lists every change with an unknown slot or gain, no number, or a value out of its gain's bounds.
+        that names the gains there are, and the nearest.
     """
-    made, problems = gains.copy(), []
+    slot, _, rest = text.strip().partition(".")
+    if slot not in SLOTS:
+        near = difflib.get_close_matches(slot, SLOTS, 1)
+        hint = f"; nearest: {near[0]}" if near else ""
+        raise InputError(
+            [Problem(text, f"begins with {slot!r}", f"must begin with a slot: {', '.join(SLOTS)}{hint}")]
+        )
+    row = SLOTS.index(slot)
+    known = {gain.name.lower(): gain for gain in blocks[row].gains}
+    name = rest.strip().replace(".", "_").lower()
+    if name not in known:
+        near = difflib.get_close_matches(name, known, 1)
+        hint = f"; nearest: {near[0]}" if near else ""
+        raise InputError(
+            [Problem(text, "is no gain", f"{blocks[row].name} has: {', '.join(known) or 'none'}{hint}")]
+        )
+    return row, known[name]
+
+
+def changed_gains(changes: Iterable[str], blocks: Sequence[Block], gains: Array) -> Array:
+    """Gains (5, GAINS_SIZE) with changes `SLOT.GAIN=VALUE` made.
+
+    Raises
+    ------
+    InputError
+        with everything that is wrong: no such gain, no number, out of the bounds that the block declares.
+    """
+    new, problems = gains.copy(), []
     for change in changes:
         name, equals, text = change.partition("=")
-        slot, _, gain_name = name.strip().lower().partition(".")
-        gain_name = gain_name.replace(".", "_")
-        if slot not in SLOTS or not equals:
+        if not equals:
             problems.append(
-                Problem(f"--set {change}", "", f"must be SLOT.GAIN=VALUE, SLOT one of {', '.join(SLOTS)}")
+                Problem(change, "has no value", "must be SLOT.GAIN=VALUE, such as rate.roll_p=22")
             )
             continue
-        row = SLOTS.index(slot)
-        known = {gain.name.lower(): gain for gain in blocks[row].gains}
-        gain = known.get(gain_name)
-        if gain is None:
-            near = difflib.get_close_matches(gain_name, known, 1)
-            nearest = f"; nearest: {near[0]}" if near else ""
-            allowed = f"{blocks[row].name} has: {', '.join(known) or 'none'}{nearest}"
-            problems.append(Problem(f"--set {change}", "no such gain", allowed))
+        try:
+            row, gain = find_gain(name, blocks)
+            value = float(text)
+        except InputError as error:
+            problems += error.problems
             continue
-        value = _number(text)
-        if value is None or not gain.low <= value <= gain.high:
-            allowed = f"must be {gain.low:g} to {gain.high:g} {gain.unit}"
-            problems.append(Problem(f"--set {change}", f"is {text.strip() or 'nothing'}", allowed))
+        except ValueError:
+            problems.append(Problem(name, f"is {text.strip()!r}", f"must be a number in {gain.unit}"))
             continue
-        made[row, gain] = value
+        if not gain.low <= value <= gain.high:
+            problems.append(
+                Problem(name, f"is {value:g}", f"must be {gain.low:g} to {gain.high:g} {gain.unit}")
+            )
+        new[row, gain] = value
     if problems:
         raise InputError(problems)
-    return made
-
-
-def _number(text: str) -> float | None:
-    try:
-        return float(text)
-    except ValueError:
-        return None
+    return new

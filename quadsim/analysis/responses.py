@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,7 +50,7 @@ GUST_M_S, GUST_S, GUST_FLIGHT_S = -3.0, 1.0, 4.0
 
 @dataclass(frozen=True)
 class Responses:
-    """All answers of one craft with one set of gains; `trouble` says why there are none."""
+    """All answers of one craft with one set of gains; `trouble` says why there are none, `changes` which gains differ."""
 
     craft: str
     steps: tuple[Step, ...]
@@ -58,6 +58,7 @@ class Responses:
     quickness: tuple[Quickness, ...]
     noise: MotorNoise
     trouble: str = ""
+    changes: tuple[str, ...] = ()
 
     def step(self, name: str) -> Step:
         """The step of this name, such as "roll rate", "yaw 30 deg" or "height"."""
@@ -88,10 +89,10 @@ def responses(
     """
     quiet = Bench(craft, blocks=blocks, gains=gains, loads=loads, charge=charge)
     if changes:
-        gains = changed_gains(quiet.session.blocks, quiet.craft_gains if gains is None else gains, changes)
+        gains = changed_gains(changes, quiet.session.blocks, quiet.craft_gains if gains is None else gains)
         quiet.tune(gains)
     noisy = Bench(craft, blocks=blocks, gains=gains, loads=loads, charge=charge, noise=EVERY_NOISE)
-    return fly_responses(quiet, noisy)
+    return replace(fly_responses(quiet, noisy), changes=tuple(changes))
 
 
 def fly_responses(quiet: Bench, noisy: Bench) -> Responses:

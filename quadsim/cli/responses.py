@@ -71,7 +71,7 @@ def command(
     else:
         from quadsim.cli.responses_text import print_responses
 
-        print_responses(seen, set_ or ())
+        print_responses(seen)
         if picture:
             say(f"drawn in {picture}")
     raise typer.Exit(1 if seen.trouble else 0)
@@ -97,6 +97,7 @@ def _document(seen: Responses) -> dict[str, Any]:
     """What `--json` prints; the traces stay out."""
     return {
         "craft": seen.craft,
+        "changes": seen.changes,
         "trouble": seen.trouble,
         "steps": [_plain(one, one.trace.unit) for one in seen.steps],
         "disturbances": [_plain(one, one.trace.unit) for one in seen.rejections],

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from quadsim.cli.out import say
@@ -24,10 +23,10 @@ LEGEND = (
 )
 
 
-def print_responses(seen: Responses, changes: Sequence[str] = ()) -> None:
-    """Print all tables and what their columns mean; `changes` are gains that differ from the craft file."""
+def print_responses(seen: Responses) -> None:
+    """Print all tables and what their columns mean."""
     say()
-    say(f"How {seen.craft} answers" + (f" with {', '.join(changes)}" if changes else ""), "title")
+    say(f"How {seen.craft} answers" + (f" with {', '.join(seen.changes)}" if seen.changes else ""), "title")
     say()
     if seen.trouble:
         say(f"  {seen.trouble}", "bad")

@@ -138,9 +138,12 @@ class GainPanel:
             self._painted = (answer, self._paint(answer, plot, canvas.scale))
         canvas.stamp(self._painted[1], (plot.x, plot.y))
         if answer is not None:
+            digits = 2 - math.floor(math.log10(max(abs(answer.craft.size), 1e-9)))
             for value, share in self._levels:
                 at = (plot.x - px(5), plot.y + share * plot.h)
-                canvas.text(at, f"{round(value, 2):g}".replace("-", "−"), TINY, palette.INK_SOFT, anchor="ce")
+                canvas.text(
+                    at, f"{round(value, digits):g}".replace("-", "−"), TINY, palette.INK_SOFT, anchor="ce"
+                )
             end = float(answer.craft.trace.t_s[-1]) if len(answer.craft.trace.t_s) else 0.0
             canvas.text(
                 (plot.right, plot.bottom + px(2)), f"{end:.2g} s", TINY, palette.INK_SOFT, anchor="ne"
