@@ -27,6 +27,9 @@ FINE = 2
 BELOW, ABOVE, MORE_ABOVE = 0.3, 0.35, 1.0
 """Room of the plot below the start of a step and above its end, shares of its height; the last where it overshoots by more."""
 
+NOTHING = 0.02
+"""Of its range, stands for a gain of zero where a step is chosen."""
+
 
 @dataclass(frozen=True)
 class PanelState:
@@ -92,11 +95,18 @@ def share_of(gain: LiveGain, value: float) -> float:
 def value_at(gain: LiveGain, share: float) -> float:
     """The value at a place 0..1 on the slider, in steps of about a hundredth of itself."""
     value = gain.low + (gain.high - gain.low) * min(max(share, 0.0), 1.0) ** 3
-    size = min(abs(value), value - gain.low)
-    if size <= 0.0:
-        return value
-    step = 10.0 ** (math.floor(math.log10(size)) - 1) / 2.0
-    return min(max(round(value / step) * step, gain.low), gain.high)
+    return on_step(gain, value, step_at(gain, value))
+
+
+def step_at(gain: LiveGain, value: float) -> float:
+    """A round step about a fiftieth of a value, or of its distance from the least one; small where it is zero."""
+    size = min(abs(value), value - gain.low) or abs(value) or NOTHING * (gain.high - gain.low)
+    return 10.0 ** (math.floor(math.log10(max(size, 1e-12))) - 1) / 2.0
+
+
+def on_step(gain: LiveGain, value: float, step: float) -> float:
+    """The value on the nearest whole step, within the gain's bounds."""
+    return min(max(round(round(value / step) * step, 12), gain.low), gain.high)
 
 
 class GainPanel:

@@ -7,13 +7,17 @@ from collections.abc import Callable
 from quadsim.analysis.predicted_answer import Predictor, telling_step
 from quadsim.simulation.live_gains import LiveGain, LiveGains
 from quadsim.viewer.canvas import Happening
-from quadsim.viewer.gain_panel import PanelPlaces, PanelState, panel_places, row_under, share_of, value_at
+from quadsim.viewer.gain_panel import (
+    PanelPlaces,
+    PanelState,
+    on_step,
+    panel_places,
+    row_under,
+    share_of,
+    step_at,
+    value_at,
+)
 from quadsim.viewer.layout import Layout
-
-FACTOR = 1.02
-"""What one stroke of an arrow key does to a gain."""
-LEAST_STROKE = 2e-3
-"""And at least this share of its range: a gain of zero must be able to leave it."""
 
 
 class GainTuning:
@@ -134,8 +138,8 @@ class GainTuning:
     def _stroke(self, way: int) -> None:
         gain = self.chosen
         value = self.gains.value(gain)
-        least = LEAST_STROKE * (gain.high - gain.low) if value == 0.0 else 0.0
-        self._set(value + way * max(abs(value) * (FACTOR - 1.0), least))
+        step = step_at(gain, value)
+        self._set(on_step(gain, value + way * step, step))
 
     def _set(self, value: float) -> None:
         before = self.gains.value(self.chosen)

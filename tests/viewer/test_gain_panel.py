@@ -167,11 +167,11 @@ def test_texts_of_the_panel_fit(run, size, seen):
 
 def test_arrows_choose_and_change(tuning):
     assert key(tuning, "down", "right", "right") == [True] * 3
-    assert tuning.gains.value(tuning.chosen) == pytest.approx(123.4 * 1.02**2)
+    assert tuning.gains.value(tuning.chosen) == 135.0  # in steps of 5
     assert tuning.predictor.asked[-1][0] == "pitch rate"
     assert tuning.predictor.asked[-1][1] == pytest.approx(tuning.gains.values)
     key(tuning, "up")  # another gain: the change is done, and noted once
-    assert tuning.gains.notes == [("PITCH_P", 123.4, pytest.approx(123.4 * 1.02**2))]
+    assert tuning.gains.notes == [("PITCH_P", 123.4, 135.0)]
     key(tuning, "backspace")
     assert tuning.gains.changed == []
 
@@ -180,6 +180,15 @@ def test_a_gain_of_zero_leaves_it(tuning):
     tuning.gains.set(tuning.chosen, 0.0)
     key(tuning, "right")
     assert tuning.gains.value(tuning.chosen) > 0.0
+
+
+@pytest.mark.parametrize(
+    ("value", "after"), [(22.0, 22.5), (0.3, 0.305), (60.0, 60.5), (99.9, 100.0), (100.0, 100.0), (9.9, 9.95)]
+)
+def test_a_stroke_goes_to_a_round_number(tuning, value, after):
+    tuning.gains.set(tuning.chosen, value)
+    key(tuning, "right")
+    assert tuning.gains.value(tuning.chosen) == after
 
 
 def test_tab_goes_round_the_slots_and_asks_what_tells(tuning):
