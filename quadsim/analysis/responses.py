@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from quadsim.analysis.gain_changes import changed_gains
 from quadsim.analysis.motor_noise import MotorNoise, motor_noise
 from quadsim.analysis.response_bench import AXES, EVERY_NOISE, START_M, Bench, Flown, angle_of
 from quadsim.analysis.response_figures import (
@@ -49,7 +50,7 @@ GUST_M_S, GUST_S, GUST_FLIGHT_S = -3.0, 1.0, 4.0
 
 @dataclass(frozen=True)
 class Responses:
-    """All answers of one craft with one set of gains; `trouble` says why there are none."""
+    """All answers of one craft with one set of gains; `trouble` says why there are none, `changes` which gains differ."""
 
     craft: str
     steps: tuple[Step, ...]
@@ -57,6 +58,7 @@ class Responses:
     quickness: tuple[Quickness, ...]
     noise: MotorNoise
     trouble: str = ""
+    changes: tuple[str, ...] = ()
 
     def step(self, name: str) -> Step:
         """The step of this name, such as "roll rate", "yaw 30 deg" or "height"."""
@@ -68,10 +70,17 @@ class Responses:
 
 
 def responses(
-    craft: Craft, *, blocks: Mapping[str, str] | None = None, gains: Array | None = None,
-    loads: Sequence[Load] = (), charge: float = 1.0,
-) -> Responses:  # fmt: skip
+    craft: Craft,
+    *,
+    blocks: Mapping[str, str] | None = None,
+    gains: Array | None = None,
+    loads: Sequence[Load] = (),
+    charge: float = 1.0,
+    changes: Sequence[str] = (),
+) -> Responses:
     """Fly every step and disturbance; arguments as for `Bench`, (5, GAINS_SIZE) gains in the order of SLOTS.
+
+    changes : gains that are different, such as "rate.roll_p=26"; see `gain_changes`
 
     Raises
     ------
@@ -79,8 +88,11 @@ def responses(
         for files, gains or loads with which it cannot take off.
     """
     quiet = Bench(craft, blocks=blocks, gains=gains, loads=loads, charge=charge)
+    if changes:
+        gains = changed_gains(changes, quiet.session.blocks, quiet.craft_gains if gains is None else gains)
+        quiet.tune(gains)
     noisy = Bench(craft, blocks=blocks, gains=gains, loads=loads, charge=charge, noise=EVERY_NOISE)
-    return fly_responses(quiet, noisy)
+    return replace(fly_responses(quiet, noisy), changes=tuple(changes))
 
 
 def fly_responses(quiet: Bench, noisy: Bench) -> Responses:

@@ -34,6 +34,10 @@ def command(
     charge_pct: Annotated[
         float, typer.Option("--charge-pct", min=1.0, max=100.0, help="State of charge of the pack [%].")
     ] = 100.0,
+    set_: Annotated[
+        list[str] | None,
+        typer.Option("--set", help="A gain that is different; may be repeated.", metavar="SLOT.GAIN=VALUE"),
+    ] = None,
     plot: Annotated[bool, typer.Option("--plot", help="Draw all answers over time.")] = False,
     out: Annotated[
         Path | None,
@@ -57,7 +61,7 @@ def command(
     checked = load_craft(craft)
     prepare_kernels()
     loads = () if payload_g is None else (payload_box(payload_g),)
-    seen = responses(checked, loads=loads, charge=charge_pct / 100.0)
+    seen = responses(checked, loads=loads, charge=charge_pct / 100.0, changes=set_ or ())
     if picture:
         from quadsim.report.responses_plot import draw_responses
 
@@ -93,6 +97,7 @@ def _document(seen: Responses) -> dict[str, Any]:
     """What `--json` prints; the traces stay out."""
     return {
         "craft": seen.craft,
+        "changes": seen.changes,
         "trouble": seen.trouble,
         "steps": [_plain(one, one.trace.unit) for one in seen.steps],
         "disturbances": [_plain(one, one.trace.unit) for one in seen.rejections],

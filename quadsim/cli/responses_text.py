@@ -26,7 +26,7 @@ LEGEND = (
 def print_responses(seen: Responses) -> None:
     """Print all tables and what their columns mean."""
     say()
-    say(f"How {seen.craft} answers", "title")
+    say(f"How {seen.craft} answers" + (f" with {', '.join(seen.changes)}" if seen.changes else ""), "title")
     say()
     if seen.trouble:
         say(f"  {seen.trouble}", "bad")

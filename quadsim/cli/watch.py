@@ -103,9 +103,16 @@ def _watch(
     from quadsim.cli.kernels import prepare_kernels
 
     prepare_kernels()
+    from quadsim.analysis.predicted_answer import Predictor
     from quadsim.simulation.live import LiveFlight
 
-    watch(LiveFlight(what, craft=craft, seed=seed), size=size, camera=camera, device=calibration)
+    live = LiveFlight(what, craft=craft, seed=seed)
+    predictor = Predictor(live.craft, live.block_names)
+    watch(live, size=size, camera=camera, device=calibration, gains=live.gains, predictor=predictor)
+    if lines := live.gains.craft_lines():
+        say("gains changed in the flight; for the craft file:")
+        for line in lines:
+            say(f"    {line}")
 
 
 def _run(what: str, replay: bool, craft: str | None, seed: int | None) -> Run:

@@ -64,8 +64,10 @@ def _panel(figure: Figure, row: int, column: int) -> Axes:
 
 
 def _head(figure: Figure, seen: Responses) -> None:
+    changes = f" with {', '.join(seen.changes)}" if seen.changes else ""
+    title = f"{seen.craft}{changes}: answers to steps and disturbances"
     figure.text(
-        LEFT, 0.967, f"{seen.craft}: answers to steps and disturbances", fontsize=15, fontweight="bold",
+        LEFT, 0.967, title, fontsize=15, fontweight="bold",
         va="center", parse_math=False,
     )  # fmt: skip
     noise = seen.noise
@@ -124,7 +126,7 @@ def _draw_quickness(ax: Axes, points: Sequence[Quickness]) -> None:
     top = max((one.per_s for one in points if math.isfinite(one.per_s)), default=1.0)
     ax.set_xlim(left=0.0)
     ax.set_ylim(0.0, 1.35 * top)
-    _note(ax, ["dots roll, rings pitch; helicopters' boundaries are not scaled to this size"], False)
+    _note(ax, ["dots roll, rings pitch; helicopters' boundaries: not scaled to this size"], False)
 
 
 def _note(ax: Axes, lines: Sequence[str], alarm: bool) -> None:

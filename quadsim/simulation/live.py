@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 
 from controllers.signals import Mode
 from quadsim.config import Craft
 from quadsim.config.flight_schema import FlightFile
 from quadsim.simulation.carried import COMMAND_FIELDS
 from quadsim.simulation.fly import finish, snapshot, start
+from quadsim.simulation.live_gains import LiveGains
 from quadsim.simulation.run import Run
 
 _STICK = COMMAND_FIELDS.index("roll")
@@ -55,6 +57,21 @@ class LiveFlight:
         session = self._session
         interval = int(session.clock.command_every)
         return min(-(-int(session.carried.tick) // interval), session.commands.shape[0] - 1)
+
+    @cached_property
+    def gains(self) -> LiveGains:
+        """The gains, to be looked at and changed."""
+        return LiveGains(self._session)
+
+    @property
+    def craft(self) -> Craft:
+        """The craft that is flown."""
+        return self._session.craft
+
+    @property
+    def block_names(self) -> dict[str, str]:
+        """What flies in each slot, as it was asked for."""
+        return dict(self._session.chosen)
 
     @property
     def run(self) -> Run:

@@ -261,6 +261,16 @@ class Session:
         """What a plain Python block raised, if it did."""
         return getattr(self._runners[slot], "messages", [])
 
+    @property
+    def chosen(self) -> dict[str, str]:
+        """What flies in each slot: block name or "file.py:function"."""
+        return self._chosen
+
+    @property
+    def plain_blocks(self) -> bool:
+        """True when a block flies as plain Python."""
+        return any(self._slow)
+
     @cached_property
     def view(self) -> dict[str, Any]:
         """The craft as the viewer draws it, without payloads."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from quadsim.config.stick_device import StickDevice
 from quadsim.errors import InputError
@@ -19,7 +19,14 @@ from quadsim.viewer.playback import LiveFlight, Playback
 from quadsim.viewer.track import Track
 from quadsim.viewer.view import Outlook, View
 
+if TYPE_CHECKING:  # a replay needs neither the flight loop nor what is built on it
+    from quadsim.analysis.predicted_answer import Predictor
+    from quadsim.simulation.live_gains import LiveGains
+    from quadsim.viewer.gain_tuning import GainTuning
+
 FRAMES_PER_S = 60
+HINT = 64
+"""Width of one hint, such as "H help", at the right of the title line [px at 1280 x 720]."""
 LONGEST_FRAME_S = 0.25
 """Wall time that counts for one frame at most [s]: a dragged window must not make the clock jump."""
 
@@ -43,8 +50,12 @@ def watch(
     camera: str = "chase",
     start_s: float = 0.0,
     device: StickDevice | None = None,
+    gains: LiveGains | None = None,
+    predictor: Predictor | None = None,
 ) -> None:
     """Open a window on a run, or on a flight that is flown while it is watched; returns when it is closed.
+
+    gains, predictor : those of a live flight, to be changed while it is flown
 
     Raises
     ------
@@ -55,6 +66,10 @@ def watch(
     layout = make_layout(size)
     live = None if isinstance(run_or_live, Run) else run_or_live
     app = App(run_or_live, layout.size, camera, start_s, device=device)
+    if gains is not None and predictor is not None:
+        from quadsim.viewer.gain_tuning import GainTuning
+
+        app.tuning = GainTuning(gains, predictor, app.view.layout)
     name = app.track.run.flight
     screen: Screen = Window(layout.size, f"quadsim: {name}" + (" (live)" if live else ""), layout.scale)
     try:
@@ -76,6 +91,7 @@ class App:
         self.view = View(self.track, size, camera, live=self.live is not None)
         self.outlook = Outlook(camera=camera, live=self.live is not None)
         self.sticks = Sticks(device)
+        self.tuning: GainTuning | None = None
         self.open = True
         self._scrubbing = False
         self._wall = wall
@@ -98,12 +114,18 @@ class App:
             self.playback.tick(wall_s)
         playback = self.playback
         pace = Pace(playback.asked, playback.real, playback.word)
-        self.outlook = replace(self.outlook, pace=pace, by_hand=self.sticks.taken)
+        tuning = self.tuning
+        gains = tuning.state if tuning is not None and tuning.open else None
+        self.outlook = replace(
+            self.outlook, pace=pace, by_hand=self.sticks.taken, gains=gains, tunable=tuning is not None
+        )
         self.view.draw(screen.canvas, playback.t_s, self.outlook)
         screen.show(FRAMES_PER_S)
 
     def hear(self, happening: Happening) -> None:
         """Act on what the user did."""
+        if self.tuning is not None and not self.outlook.help and self.tuning.hear(happening):
+            return
         match happening.kind:
             case "quit":
                 self.open = False
@@ -121,6 +143,7 @@ class App:
         bar = self.view.timebar
         if happening.kind == "press":
             self._scrubbing = bar.grabs(happening.at)
+            self._hint(happening.at)
         if happening.kind in ("press", "drag") and self._scrubbing:
             self.playback.seek(bar.t_at(happening.at[0]))
         elif happening.kind == "drag" and self.view.layout.panels["scene"].holds(happening.at):
@@ -156,6 +179,7 @@ class App:
             "escape": lambda: self._look(help=False) if self.outlook.help else self._quit(),
             "t": self._take_sticks,
             "m": self._next_mode,
+            "g": self._toggle_gains,
         }
         for n, name in enumerate(CAMERAS, start=1):
             commands[str(n)] = lambda name=name: self._look(camera=name)  # type: ignore[misc]
@@ -164,6 +188,19 @@ class App:
 
     def _look(self, **changes: object) -> None:
         self.outlook = replace(self.outlook, **changes)  # type: ignore[arg-type]
+
+    def _toggle_gains(self) -> None:
+        if self.tuning is not None:
+            self.tuning.toggle()
+
+    def _hint(self, at: tuple[int, int]) -> None:
+        """A click on a hint in the title line does what its key does."""
+        layout = self.view.layout
+        right, title = layout.panels["title"].right, layout.panels["title"]
+        if title.holds(at) and right - at[0] < layout.px(HINT):
+            self._look(help=not self.outlook.help)
+        elif title.holds(at) and right - at[0] < layout.px(2 * HINT):
+            self._toggle_gains()
 
     def _toggle_verdict(self) -> None:
         self._look(verdict=not self.view.verdict_shown(self.playback.t_s, self.outlook))

@@ -32,6 +32,7 @@ FLY = (
     ("W S  A D", "throttle, yaw"),
     ("I K  J L", "pitch forward and back, roll left and right"),
     ("M", "response: rate, attitude, height hold"),
+    ("G", "gains: drag one, or ↑ ↓ choose, ← → change; Tab next block, Backspace as the craft file"),
 )
 
 

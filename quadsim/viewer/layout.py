@@ -125,7 +125,7 @@ def make_layout(size: tuple[int, int]) -> Layout:
         **_cells(Rect(0, strip.y, strip.w - px(STICKS), strip.h)),
         **_charts(column, px),
     }
-    wide, high = min(px(760), scene.w - px(2 * PAD)), min(px(396), scene.h - px(2 * PAD))
+    wide, high = min(px(760), scene.w - px(2 * PAD)), min(px(420), scene.h - px(2 * PAD))
     help_card = Rect(scene.x + (scene.w - wide) // 2, scene.y + (scene.h - high) // 2, wide, high)
     return Layout((width, height), scale, panels, _insets(scene, px), help_card)
 

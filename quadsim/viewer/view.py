@@ -10,6 +10,7 @@ from quadsim.viewer.cameras import Orbit, check_camera
 from quadsim.viewer.canvas import Canvas, new_canvas
 from quadsim.viewer.charts import ChartColumn
 from quadsim.viewer.craft_model import CraftModel, hanging, make_model
+from quadsim.viewer.gain_panel import GainPanel, PanelState
 from quadsim.viewer.help_card import draw_help
 from quadsim.viewer.layout import Rect, make_layout
 from quadsim.viewer.panels import Pace, draw_clock, draw_readouts, draw_sticks, draw_title
@@ -32,6 +33,10 @@ class Outlook:
     pointed_at: Event | None = None
     live: bool = False
     by_hand: bool = False
+    gains: PanelState | None = None
+    """The panel of gains, in place of the charts."""
+    tunable: bool = False
+    """True where the panel of gains can be opened."""
 
 
 class View:
@@ -45,6 +50,7 @@ class View:
         self.track = track
         self.refresh_craft()
         self.charts = ChartColumn(self.layout, None if live else track.end_s)
+        self.gain_panel = GainPanel(self.layout)
         self._chrome = self._paint_chrome()
 
     def refresh_craft(self) -> None:
@@ -72,11 +78,15 @@ class View:
         verdict = self.verdict_shown(t_s, outlook)
         draw_scene(canvas, self.layout, self.track, moment, self.model_at(t_s), outlook.camera, outlook.orbit,
                    self._caption(t_s, outlook), verdict)  # fmt: skip
-        draw_title(canvas, self.layout, self.track, "H help" if outlook.pace else "")
+        hint = "G gains     H help" if outlook.tunable else "H help"
+        draw_title(canvas, self.layout, self.track, hint if outlook.pace else "")
         draw_clock(canvas, self.layout, t_s, self.track.end_s, outlook.pace)
         draw_readouts(canvas, self.layout, self.track, moment)
         draw_sticks(canvas, self.layout, self.track, moment, outlook.by_hand)
-        self.charts.draw(canvas, self.track, moment)
+        if outlook.gains is None:
+            self.charts.draw(canvas, self.track, moment)
+        else:
+            self.gain_panel.draw(canvas, outlook.gains)
         newest = self.track.end_s if outlook.live else None
         draw_timebar(canvas, self.timebar, t_s, self.track.events, newest)
         if verdict and not outlook.help:
