@@ -14,7 +14,7 @@ from quadsim.jit import kernel
 from quadsim.kinematics.quaternion import quaternion_rate, rotation_matrix
 
 
-@kernel
+@kernel(noalias=True)
 def derivative(t, x, held, plant, dx):
     """dx/dt of the plant.
 
@@ -78,6 +78,9 @@ def refresh_held(x, ahead, held, plant):
     w, i, j, k = x[X.QUATERNION], x[X.QUATERNION + 1], x[X.QUATERNION + 2], x[X.QUATERNION + 3]
     r00, r01, r02, r10, r11, r12, r20, r21, r22 = rotation_matrix(w, i, j, k)
     u, v, s = airspeed(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held)
+    for n in range(4):
+        for axis in range(3):
+            held.hub[axis, n] = plant.rotor_position[n, axis]
     update_rotors(x, u, v, s, r20, r21, r22, ahead, held, plant)
     held.per_mass, held.per_rotor_inertia = 1.0 / plant.mass, 1.0 / plant.rotor_inertia
     held.any_blocked = held.blocked[0] + held.blocked[1] + held.blocked[2] + held.blocked[3]

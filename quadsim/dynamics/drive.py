@@ -46,49 +46,40 @@ def hold_circuit(held, plant):
     held.circuit_gain = 1.0 / (1.0 + share[0] * u0 + share[1] * u1 + share[2] * u2 + share[3] * u3)
 
 
-@kernel(forceinline=True)
+@kernel(forceinline=True, fastmath={"contract", "arcp", "reassoc", "nsz"})
 def solve_circuit(x, held, plant):
     """Motor torques, pack voltage and current, all left in `held` with the motor currents.
 
     A duty below zero stands for a motor that is disconnected. Without braking a motor never feeds current back. At the
-    current limit the ESC lowers its duty until the limit holds.
+    current limit the ESC lowers its duty until the limit holds. As in `rotor_forces` the compiler computes four at once.
     """
-    kt, per_rm, limit = plant.torque_constant, held.per_motor_resistance, plant.current_limit
-    steady, share = plant.avionics_current, held.circuit_share
-    o0, o1, o2, o3 = x[X.ROTORS], x[X.ROTORS + 1], x[X.ROTORS + 2], x[X.ROTORS + 3]
-    u0, u1, u2, u3 = held.duty[0], held.duty[1], held.duty[2], held.duty[3]
+    kt, limit, floor = plant.torque_constant, plant.current_limit, held.current_floor
+    lost, iron, steady = plant.no_load_current, plant.no_load_slope, plant.avionics_current
     source = held.open_circuit_voltage - x[X.RELAXATION] - held.pack_resistance * steady
-    emf = kt * (share[0] * o0 + share[1] * o1 + share[2] * o2 + share[3] * o3)
-    volts = held.circuit_gain * (source + emf)
-    i0, i1 = (u0 * volts - kt * o0) * per_rm[0], (u1 * volts - kt * o1) * per_rm[1]
-    i2, i3 = (u2 * volts - kt * o2) * per_rm[2], (u3 * volts - kt * o3) * per_rm[3]
-    drawn = steady + u0 * i0 + u1 * i1 + u2 * i2 + u3 * i3
-    floor = held.current_floor
-    high = (i0 <= limit) & (i1 <= limit) & (i2 <= limit) & (i3 <= limit)
-    if not (high & (i0 >= floor) & (i1 >= floor) & (i2 >= floor) & (i3 >= floor)):
-        volts, drawn, i0, i1, i2, i3 = _solve_irregular(x, held, plant, source, volts)
-    lost, iron = plant.no_load_current, plant.no_load_slope
-    held.motor_torque[0] = kt * (i0 - lost * _turning(o0) - iron * o0)
-    held.motor_torque[1] = kt * (i1 - lost * _turning(o1) - iron * o1)
-    held.motor_torque[2] = kt * (i2 - lost * _turning(o2) - iron * o2)
-    held.motor_torque[3] = kt * (i3 - lost * _turning(o3) - iron * o3)
-    held.motor_current[0], held.motor_current[1], held.motor_current[2], held.motor_current[3] = (
-        i0,
-        i1,
-        i2,
-        i3,
-    )
+    emf = 0.0
+    for i in range(4):
+        emf += held.circuit_share[i] * x[X.ROTORS + i]
+    volts = held.circuit_gain * (source + kt * emf)
+    drawn, regular = steady, 0.0
+    for i in range(4):
+        o, duty = x[X.ROTORS + i], held.duty[i]
+        current = (duty * volts - kt * o) * held.per_motor_resistance[i]
+        regular += 1.0 if (current <= limit) & (current >= floor) else 0.0
+        drawn += duty * current
+        held.motor_current[i] = current
+        held.motor_torque[i] = kt * (current - lost * _turning(o) - iron * o)
     held.battery_voltage = volts
     held.battery_current = drawn
-    if floor == math.inf:
-        for i in range(4):  # what blocks a rotor takes its motor's torque
-            held.motor_torque[i] *= 1.0 - held.blocked[i]
+    if regular < 4.0:
+        _solve_irregular(x, held, plant, source, volts)
 
 
 @kernel(forceinline=True)
 def _turning(omega):
     """Share of the no-load friction at a rotor speed, with the sign of the motion."""
-    return min(max(omega * (1.0 / FRICTION_SPEED), -1.0), 1.0)
+    share = omega * (1.0 / FRICTION_SPEED)
+    share = 1.0 if share > 1.0 else share  # no min and max: they keep the compiler from taking four motors at once
+    return -1.0 if share < -1.0 else share
 
 
 @kernel
@@ -121,5 +112,9 @@ def _solve_irregular(x, held, plant, source, volts):
         current = min(max(current, floor), limit) if held.duty[i] >= 0.0 else 0.0
         held.motor_current[i] = current
         drawn += current * (current / per_rm[i] + emf) / max(volts, 0.1)
-    c = held.motor_current
-    return volts, drawn, c[0], c[1], c[2], c[3]
+    held.battery_voltage, held.battery_current = volts, drawn
+    lost, iron = plant.no_load_current, plant.no_load_slope
+    for i in range(4):
+        o = x[X.ROTORS + i]
+        torque = kt * (held.motor_current[i] - lost * _turning(o) - iron * o)
+        held.motor_torque[i] = torque * (1.0 - held.blocked[i])  # what blocks a rotor takes its motor's torque

@@ -34,9 +34,9 @@ def hub_velocity(u, v, w, p, q, r, rx, ry, rz):
 
 @kernel(forceinline=True)
 def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
-    """Make row `i` of `held.patch` the map's patch around the present advance ratios of rotor `i`.
+    """Make column `i` of `held.patch` the map's patch around the present advance ratios of rotor `i`.
 
-    The row holds a, b', c', d' of the free rotor's thrust [N per rad2/s2 ...] (its gain comes in later), then of the torque
+    The column holds a, b', c', d' of the free rotor's thrust [N per rad2/s2 ...] (its gain comes in later), then of the torque
     [N m ...], then three numbers per rotor speed and in-plane speed: the drag in the rotor's plane and the hub moments along and
     across the motion, which are close to constant and simply held; last what the trend with speed adds to a of thrust and torque
     per rotor speed. Density, size and faults are in it. Outside the map the value at its edge is kept.
@@ -61,19 +61,19 @@ def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
         )
     trend = math.log(max(omega, SLOWEST) / max(plant.map_speed, SLOWEST))
     trend = min(max(trend, -TREND_MOST), TREND_MOST)
-    patch, cell, slope = held.patch[i], held.cell_patch[i], held.cell_trend[i]
+    patch, cell, slope = held.patch, held.cell_patch[i], held.cell_trend[i]
     for k in range(8):
-        patch[k] = cell[k] + trend * slope[k]
+        patch[k, i] = cell[k] + trend * slope[k]
     for k in range(2):  # while the patch is held, ln(omega) goes on along its tangent
-        patch[4 * k] -= slope[4 * k]
-        patch[11 + k] = slope[4 * k] * per_omega
+        patch[4 * k, i] -= slope[4 * k]
+        patch[11 + k, i] = slope[4 * k] * per_omega
     axial = AXIAL_MIN + across * AXIAL_STEP
     per_ratio = 1.0 / max(inplane_speed * scale, STILL)
     for k in range(3):
         j = 8 + 4 * k
         flat = cell[j] + trend * slope[j] + axial * (cell[j + 1] + trend * slope[j + 1])
         steep = cell[j + 2] + trend * slope[j + 2] + axial * (cell[j + 3] + trend * slope[j + 3])
-        patch[8 + k] = flat * per_ratio + steep
+        patch[8 + k, i] = flat * per_ratio + steep
 
 
 @kernel
@@ -131,22 +131,24 @@ def update_rotors(x, u, v, w, r20, r21, r22, ahead, held, plant):
         if step > 0.0:
             axial, inplane, o = axial + step * da, max(inplane + step * di, 0.0), max(o + step * do, 0.0)
         update_patch(i, o, axial, inplane, held, plant)
-        g = held.patch[i]
-        free = o * ((g[0] + g[11] * o) * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
+        g = held.patch
+        free = o * ((g[0, i] + g[11, i] * o) * o + g[1, i] * axial + g[2, i] * inplane)
+        free += g[3, i] * axial * inplane
         height = -(x[X.POSITION + 2] + r20 * rx + r21 * ry + r22 * rz)
         gain = thrust_gain(free, axial, inplane, height, r22, plant) * (1.0 - plant.download[i])
         for k in range(4):
-            g[k] *= gain
-        g[11] *= gain
+            g[k, i] *= gain
+        g[11, i] *= gain
         held.thrust_gain[i] = gain
         held.slipstream[i] = plant.slipstream_drag * math.sqrt(max(free, 0.0))
 
 
-@kernel(forceinline=True)
+@kernel(forceinline=True, noalias=True, fastmath={"contract", "arcp", "reassoc", "nsz"})
 def rotor_forces(x, u, v, w, held, plant):
     """Forces and moments of the four rotors on the craft, and their angular momentum.
 
-    Leaves each rotor's thrust [N] and aerodynamic torque [N m] in `held`.
+    Leaves each rotor's thrust [N] and aerodynamic torque [N m] in `held`. All it reads of a rotor stands beside the same of
+    the other three, and sums may be taken in any order, so the compiler computes the four rotors at once.
 
     Returns
     -------
@@ -155,19 +157,20 @@ def rotor_forces(x, u, v, w, held, plant):
     """
     p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
     fx = fy = fz = mx = my = mz = turning = 0.0
+    g, hub = held.patch, held.hub
     for i in range(4):
-        rx, ry, rz = plant.rotor_position[i, 0], plant.rotor_position[i, 1], plant.rotor_position[i, 2]
+        rx, ry, rz = hub[0, i], hub[1, i], hub[2, i]
         hx, hy, axial = hub_velocity(u, v, w, p, q, r, rx, ry, rz)
         inplane = math.sqrt(hx * hx + hy * hy)
-        o = x[X.ROTORS + i]
-        g = held.patch[i]
-        thrust = o * ((g[0] + g[11] * o) * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
-        held.rotor_torque[i] = (
-            o * ((g[4] + g[12] * o) * o + g[5] * axial + g[6] * inplane) + g[7] * axial * inplane
-        )
+        o, sense = x[X.ROTORS + i], held.turning[i]
+        skew = axial * inplane
+        thrust = o * ((g[0, i] + g[11, i] * o) * o + g[1, i] * axial + g[2, i] * inplane) + g[3, i] * skew
         held.thrust[i] = thrust
-        drag = g[8] * o - held.slipstream[i]
-        along, across = g[9] * o * held.turning[i], g[10] * o
+        held.rotor_torque[i] = (
+            o * ((g[4, i] + g[12, i] * o) * o + g[5, i] * axial + g[6, i] * inplane) + g[7, i] * skew
+        )
+        drag = g[8, i] * o - held.slipstream[i]
+        along, across = g[9, i] * o * sense, g[10, i] * o
         dx, dy = drag * hx, drag * hy
         fx += dx
         fy += dy
@@ -175,5 +178,5 @@ def rotor_forces(x, u, v, w, held, plant):
         mx += along * hx - across * hy - ry * thrust - rz * dy
         my += along * hy + across * hx + rz * dx + rx * thrust
         mz += rx * dy - ry * dx
-        turning += held.turning[i] * o
+        turning += sense * o
     return fx, fy, fz, mx, my, mz, plant.rotor_inertia * turning

@@ -8,15 +8,15 @@ from enum import IntEnum
 class X(IntEnum):
     """Index of the first element of each part of the state vector (float64, length SIZE)."""
 
-    POSITION = 0
+    POSITION = 8
     """Centre of mass, north-east-down [m]."""
-    VELOCITY = 3
+    VELOCITY = 11
     """Velocity of the centre of mass, north-east-down [m/s]."""
-    QUATERNION = 6
+    QUATERNION = 4
     """Attitude, Hamilton, scalar first, body to world [-]."""
-    RATES = 10
+    RATES = 14
     """Angular rate p, q, r in body axes [rad/s]."""
-    ROTORS = 13
+    ROTORS = 0
     """Rotor speeds relative to the body, in the sense each rotor is meant to turn [rad/s]."""
     CHARGE = 17
     """State of charge of the battery, 1 full to 0 empty [-]."""
