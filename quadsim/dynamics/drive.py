@@ -46,45 +46,38 @@ def hold_circuit(held, plant):
     held.circuit_gain = 1.0 / (1.0 + share[0] * u0 + share[1] * u1 + share[2] * u2 + share[3] * u3)
 
 
-@kernel(forceinline=True, fastmath={"contract", "arcp", "reassoc", "nsz"})
-def solve_circuit(x, held, plant):
-    """Motor torques, pack voltage and current, all left in `held` with the motor currents.
+@kernel(forceinline=True)
+def pack_voltage(x, held, plant):
+    """Source voltage of the pack less what the avionics cost, and its voltage under the motors in the regular case [V]."""
+    o, share = X.ROTORS, held.circuit_share
+    source = held.open_circuit_voltage - x[X.RELAXATION] - held.pack_resistance * plant.avionics_current
+    emf = plant.torque_constant * (
+        share[0] * x[o] + share[1] * x[o + 1] + share[2] * x[o + 2] + share[3] * x[o + 3]
+    )
+    return source, held.circuit_gain * (source + emf)
 
-    A duty below zero stands for a motor that is disconnected. Without braking a motor never feeds current back. At the
-    current limit the ESC lowers its duty until the limit holds. As in `rotor_forces` the compiler computes four at once.
-    """
-    kt, limit, floor = plant.torque_constant, plant.current_limit, held.current_floor
-    lost, iron, steady = plant.no_load_current, plant.no_load_slope, plant.avionics_current
-    source = held.open_circuit_voltage - x[X.RELAXATION] - held.pack_resistance * steady
-    emf = 0.0
-    for i in range(4):
-        emf += held.circuit_share[i] * x[X.ROTORS + i]
-    volts = held.circuit_gain * (source + kt * emf)
-    drawn, regular = steady, 0.0
-    for i in range(4):
-        o, duty = x[X.ROTORS + i], held.duty[i]
-        current = (duty * volts - kt * o) * held.per_motor_resistance[i]
-        regular += 1.0 if (current <= limit) & (current >= floor) else 0.0
-        drawn += duty * current
-        held.motor_current[i] = current
-        held.motor_torque[i] = kt * (current - lost * _turning(o) - iron * o)
-    held.battery_voltage = volts
-    held.battery_current = drawn
-    if regular < 4.0:
-        _solve_irregular(x, held, plant, source, volts)
+
+@kernel(forceinline=True)
+def motor_torque(current, o, plant):
+    """Torque of a motor on its rotor [N m]."""
+    lost = plant.no_load_current * _turning(o) + plant.no_load_slope * o
+    return plant.torque_constant * (current - lost)
 
 
 @kernel(forceinline=True)
 def _turning(omega):
     """Share of the no-load friction at a rotor speed, with the sign of the motion."""
     share = omega * (1.0 / FRICTION_SPEED)
-    share = 1.0 if share > 1.0 else share  # no min and max: they keep the compiler from taking four motors at once
+    share = 1.0 if share > 1.0 else share  # with min and max the compiler would not take four at once
     return -1.0 if share < -1.0 else share
 
 
 @kernel
-def _solve_irregular(x, held, plant, source, volts):
-    """Floating and limited motors. A limited motor draws a known power P, which makes the voltage law quadratic:
+def solve_irregular(x, held, plant, source, volts):
+    """The circuit when not every motor is regular: all of it anew, into `held`.
+
+    A duty below zero stands for a motor that is disconnected. Without braking a motor never feeds current back. At the current
+    limit the ESC lowers its duty until the limit holds. A limited motor draws a known power P, which makes the voltage law quadratic:
 
     a V^2 - b V + R P = 0 with a = 1 + sum (R/Rm) u^2 and b = `source` + sum (R/Rm) u e over the motors that are neither.
     Which motors are limited follows from the voltage, so the second pass sorts them again.
@@ -113,8 +106,6 @@ def _solve_irregular(x, held, plant, source, volts):
         held.motor_current[i] = current
         drawn += current * (current / per_rm[i] + emf) / max(volts, 0.1)
     held.battery_voltage, held.battery_current = volts, drawn
-    lost, iron = plant.no_load_current, plant.no_load_slope
-    for i in range(4):
-        o = x[X.ROTORS + i]
-        torque = kt * (held.motor_current[i] - lost * _turning(o) - iron * o)
-        held.motor_torque[i] = torque * (1.0 - held.blocked[i])  # what blocks a rotor takes its motor's torque
+    for i in range(4):  # what blocks a rotor takes its motor's torque
+        torque = motor_torque(held.motor_current[i], x[X.ROTORS + i], plant)
+        held.motor_torque[i] = torque * (1.0 - held.blocked[i])

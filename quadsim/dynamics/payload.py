@@ -15,8 +15,8 @@ SHORTEST = 1e-6
 @kernel(forceinline=True)
 def no_load(dx):
     """The load's part of `dx` when there is none."""
-    for n in range(X.LOAD_POSITION, X.LOAD_VELOCITY + 3):
-        dx[n] = 0.0
+    for n in range(3):
+        dx[X.LOAD_POSITION + n] = dx[X.LOAD_VELOCITY + n] = 0.0
 
 
 @kernel

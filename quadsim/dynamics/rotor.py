@@ -143,40 +143,18 @@ def update_rotors(x, u, v, w, r20, r21, r22, ahead, held, plant):
         held.slipstream[i] = plant.slipstream_drag * math.sqrt(max(free, 0.0))
 
 
-@kernel(forceinline=True, noalias=True, fastmath={"contract", "arcp", "reassoc", "nsz"})
-def rotor_forces(x, u, v, w, held, plant):
-    """Forces and moments of the four rotors on the craft, and their angular momentum.
+@kernel(forceinline=True)
+def patch_value(a, trend, b, c, d, omega, axial, inplane):
+    """Thrust [N] or aerodynamic torque [N m] of a rotor from its numbers of the patch, see `update_patch`."""
+    return omega * ((a + trend * omega) * omega + b * axial + c * inplane) + d * axial * inplane
 
-    Leaves each rotor's thrust [N] and aerodynamic torque [N m] in `held`. All it reads of a rotor stands beside the same of
-    the other three, and sums may be taken in any order, so the compiler computes the four rotors at once.
 
-    Returns
-    -------
-    Fx, Fy, Fz [N], Mx, My, Mz about the centre of mass [N m], H along body z [kg m2/s], all in body axes. The
-    aerodynamic torque about the shaft is not in Mz: it acts on the rotor and reaches the body through the motor.
+@kernel(forceinline=True)
+def rotor_moment(dx, dy, thrust, hx, hy, along, across, rx, ry, rz):
+    """Moment about the centre of mass [N m], body axes, of a hub's force and of its own moments along and across its motion.
+
+    The aerodynamic torque about the shaft is not in it: it acts on the rotor and reaches the body through the motor.
     """
-    p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
-    fx = fy = fz = mx = my = mz = turning = 0.0
-    g, hub = held.patch, held.hub
-    for i in range(4):
-        rx, ry, rz = hub[0, i], hub[1, i], hub[2, i]
-        hx, hy, axial = hub_velocity(u, v, w, p, q, r, rx, ry, rz)
-        inplane = math.sqrt(hx * hx + hy * hy)
-        o, sense = x[X.ROTORS + i], held.turning[i]
-        skew = axial * inplane
-        thrust = o * ((g[0, i] + g[11, i] * o) * o + g[1, i] * axial + g[2, i] * inplane) + g[3, i] * skew
-        held.thrust[i] = thrust
-        held.rotor_torque[i] = (
-            o * ((g[4, i] + g[12, i] * o) * o + g[5, i] * axial + g[6, i] * inplane) + g[7, i] * skew
-        )
-        drag = g[8, i] * o - held.slipstream[i]
-        along, across = g[9, i] * o * sense, g[10, i] * o
-        dx, dy = drag * hx, drag * hy
-        fx += dx
-        fy += dy
-        fz -= thrust
-        mx += along * hx - across * hy - ry * thrust - rz * dy
-        my += along * hy + across * hx + rz * dx + rx * thrust
-        mz += rx * dy - ry * dx
-        turning += sense * o
-    return fx, fy, fz, mx, my, mz, plant.rotor_inertia * turning
+    mx = along * hx - across * hy - ry * thrust - rz * dy
+    my = along * hy + across * hx + rz * dx + rx * thrust
+    return mx, my, rx * dy - ry * dx
