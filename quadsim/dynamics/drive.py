@@ -76,9 +76,9 @@ def _turning(omega):
 def solve_irregular(x, held, plant, source, volts):
     """The circuit when not every motor is regular: all of it anew, into `held`.
 
-    A duty below zero stands for a motor that is disconnected. Without braking a motor never feeds current back. At the current
-    limit the ESC lowers its duty until the limit holds. A limited motor draws a known power P, which makes the voltage law quadratic:
-
+    A duty below zero stands for a motor that is disconnected. Without braking a motor never feeds current back. At the
+    current limit the ESC lowers its duty until the limit holds: such a motor draws a known power P, which makes the voltage
+    law quadratic,
     a V^2 - b V + R P = 0 with a = 1 + sum (R/Rm) u^2 and b = `source` + sum (R/Rm) u e over the motors that are neither.
     Which motors are limited follows from the voltage, so the second pass sorts them again.
     """

@@ -1,9 +1,9 @@
 """The four rotors with their motors in one loop, which the compiler unfolds into instructions for four numbers at a time.
 
 It does so because all that is read and written of a rotor stands side by side with the same of the other three, the sums may be
-taken in any order, and no `min`, `max` or branch stands in the way; the four cost little more than one (the flight loop's
-derivatives took 418 ns a step one by one, and take 300). The state's rotor speeds begin at a multiple of four for the same reason: the stepper
-writes them in one piece, else reading them in one piece would wait.
+taken in any order, no `min`, `max` or branch stands in the way, and the derivative's arguments share no memory (`noalias`): the
+derivatives of a step took 418 ns one rotor after the other and take 300. The state's rotor speeds begin at a multiple of four:
+the stepper then writes them in one piece, else reading them in one piece would wait.
 """
 
 from __future__ import annotations

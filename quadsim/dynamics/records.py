@@ -152,7 +152,9 @@ HELD_TABLE = (
         "rotor",
         "thrust, torque, drag, hub moments around the present advance ratios",
     ),
-    Signal("hub", (3, 4), "m", "body", "derivative", "hubs from the centre of mass, one axis after the other"),
+    Signal(
+        "hub", (3, 4), "m", "body", "derivative", "hubs from the centre of mass, one axis after the other"
+    ),
     Signal(
         "flow",
         (4, 3),

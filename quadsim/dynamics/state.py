@@ -19,7 +19,8 @@ class X(IntEnum):
     LOAD_POSITION = 13
     """Middle of a load on a line, or of one let go, north-east-down [m]; zero when there is none."""
     ROTORS = 16
-    """Rotor speeds relative to the body, in the sense each rotor is meant to turn [rad/s]; at a multiple of four, see `propulsion`."""
+    """Rotor speeds relative to the body, in the sense each rotor is meant to turn [rad/s]; `propulsion` says why at a
+    multiple of four."""
     CHARGE = 20
     """State of charge of the battery, 1 full to 0 empty [-]."""
     RELAXATION = 21
