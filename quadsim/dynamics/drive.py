@@ -12,20 +12,20 @@ import math
 
 from quadsim.dynamics.motor_heat import winding_resistance
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 
 FRICTION_SPEED = 5.0
 """Speed over which no-load friction builds up from rest [rad/s]; assumed, keeps a stopped rotor stopped."""
 
 
-@kernel
+@inner
 def hold_resistances(held, plant):
     """Reciprocal resistance of each motor's circuit at its winding's temperature [1/ohm]."""
     for i in range(4):
         held.per_motor_resistance[i] = 1.0 / winding_resistance(held.winding_temperature[i], plant)
 
 
-@kernel
+@inner
 def hold_circuit(held, plant):
     """Bring up to date what the circuit holds while the duties stay: E to V is V = g (E - R I0 + sum (R/Rm) u e).
 
@@ -64,7 +64,7 @@ def motor_torque(current, o, plant):
     return plant.torque_constant * (current - lost)
 
 
-@kernel(forceinline=True)
+@inner(forceinline=True)
 def _turning(omega):
     """Share of the no-load friction at a rotor speed, with the sign of the motion."""
     share = omega * (1.0 / FRICTION_SPEED)
@@ -72,7 +72,7 @@ def _turning(omega):
     return -1.0 if share < -1.0 else share
 
 
-@kernel
+@inner
 def solve_irregular(x, held, plant, source, volts):
     """The circuit when not every motor is regular: all of it anew, into `held`.
 

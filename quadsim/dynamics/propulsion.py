@@ -13,10 +13,10 @@ import math
 from quadsim.dynamics.drive import motor_torque, pack_voltage, solve_irregular
 from quadsim.dynamics.rotor import hub_velocity, patch_value, rotor_moment
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner
 
 
-@kernel(forceinline=True, fastmath={"contract", "arcp", "reassoc", "nsz"})
+@inner(forceinline=True, fastmath={"contract", "arcp", "reassoc", "nsz"})
 def propulsion(x, u, v, w, held, plant):
     """Forces and moments of the four rotors on the craft, their angular momentum, and the circuit that drives them.
 

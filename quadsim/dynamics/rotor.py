@@ -14,7 +14,7 @@ import math
 from quadsim.dynamics.interference import thrust_gain
 from quadsim.dynamics.rotor_map import AXIAL_MAX, AXIAL_MIN, INPLANE_MAX, N_AXIAL, N_CHANNELS, N_INPLANE
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner
 
 AXIAL_STEP = (AXIAL_MAX - AXIAL_MIN) / (N_AXIAL - 1)
 INPLANE_STEP = INPLANE_MAX / (N_INPLANE - 1)
@@ -26,13 +26,13 @@ TREND_MOST = math.log(4.0)
 """Logarithm of the speed ratio up or down at which the map's trend with speed is held, as in RotorMap [-]."""
 
 
-@kernel(forceinline=True)
+@inner(forceinline=True)
 def hub_velocity(u, v, w, p, q, r, rx, ry, rz):
     """Velocity of a hub through the air: along x, y in the rotor plane and along the thrust [m/s]."""
     return u + q * rz - r * ry, v + r * rx - p * rz, -(w + p * ry - q * rx)
 
 
-@kernel(forceinline=True)
+@inner(forceinline=True)
 def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
     """Make column `i` of `held.patch` the map's patch around the present advance ratios of rotor `i`.
 
@@ -76,7 +76,7 @@ def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
         patch[8 + k, i] = flat * per_ratio + steep
 
 
-@kernel
+@inner
 def _enter_cell(i, m, n, across, inside_axial, inside_inplane, grid, into, held, plant):
     """Bilinear forms of `grid` in cell m, n for rotor `i`, into its row of `into`.
 
@@ -112,7 +112,7 @@ def _enter_cell(i, m, n, across, inside_axial, inside_inplane, grid, into, held,
         into[i, 4 * k + 3] = unit * d * speed * speed
 
 
-@kernel
+@inner
 def update_rotors(x, u, v, w, r20, r21, r22, ahead, held, plant):
     """Refresh what is held of all rotors: patches, thrust gains and slipstream drag.
 
@@ -143,13 +143,13 @@ def update_rotors(x, u, v, w, r20, r21, r22, ahead, held, plant):
         held.slipstream[i] = plant.slipstream_drag * math.sqrt(max(free, 0.0))
 
 
-@kernel(forceinline=True)
+@inner(forceinline=True)
 def patch_value(a, trend, b, c, d, omega, axial, inplane):
     """Thrust [N] or aerodynamic torque [N m] of a rotor from its numbers of the patch, see `update_patch`."""
     return omega * ((a + trend * omega) * omega + b * axial + c * inplane) + d * axial * inplane
 
 
-@kernel(forceinline=True)
+@inner(forceinline=True)
 def rotor_moment(dx, dy, thrust, hx, hy, along, across, rx, ry, rz):
     """Moment about the centre of mass [N m], body axes, of a hub's force and of its own moments along and across its motion.
 

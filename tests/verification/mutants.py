@@ -55,7 +55,7 @@ def plain_modules(module: str = "", old: str = "", new: str = "") -> Callable[[s
 
     def importer(name: str, *rest: Any) -> Any:
         if name == "quadsim.jit":
-            return types.SimpleNamespace(kernel=plain_kernel, JIT=False)
+            return types.SimpleNamespace(kernel=plain_kernel, inner=plain_kernel, JIT=False)
         return copy(name) if name in COPIED else builtins.__import__(name, *rest)
 
     def copy(name: str) -> types.ModuleType:
