@@ -26,7 +26,9 @@ from typing import Any
 import numpy as np
 from numba import config, from_dtype, njit, types
 from numba.core import cgutils
+from numba.core.cpu import CPUTargetOptions
 from numba.core.errors import NumbaError
+from numba.core.options import TargetOptions
 from numba.extending import intrinsic
 
 from controllers import cache
@@ -66,6 +68,9 @@ def cache_of_its_own(name: str) -> Iterator[None]:
 
 if not config.CACHE_DIR:
     use_cache([Path(__file__).parent])
+
+
+CPUTargetOptions.noalias = TargetOptions.Mapping("noalias")  # numba has the flag, and no name for it
 
 
 def kernel(function: Callable | None = None, *, signature: Any = None, **options: Any) -> Any:

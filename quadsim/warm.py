@@ -1,7 +1,7 @@
 """Compile all kernels once, so that the next command starts at once. `python -m quadsim.warm` does it and says so.
 
-Two processes share the work: this one compiles what moves the craft and then the loop, the other what surrounds it, then the
-blocks, which this one takes from their other end: two cores, half the wait.
+Processes share the work, as many as there are cores, up to four: each compiles parts of the loop and some blocks, so that all
+end at about the same time; this one compiles the loop itself, from its parts, and whatever block is left.
 """
 
 from __future__ import annotations
@@ -11,13 +11,27 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from controllers import cache
 from quadsim.kernel_sources import KERNEL_SOURCES
 
 _MARK = "all-compiled"
+SLOTS = ("estimate", "guide", "attitude", "rate", "allocate")
+Share = tuple[tuple[str, ...], tuple[str, ...]]
+SHARES: dict[int, tuple[Share, ...]] = {
+    1: (((), ()),),
+    2: ((("derivative", "renewal"), ()), (("weather", "sensing", "slow"), SLOTS)),
+    4: (
+        (("derivative",), ("allocate", "rate", "attitude")),
+        (("renewal",), ("guide",)),
+        (("sensing",), ()),
+        (("slow", "weather"), ("estimate",)),
+    ),
+}
+"""By least number of cores, for each process the parts of the loop (`in_parts.PARTS`) and the slots whose default blocks it
+compiles; the first is the process that goes on to the loop."""
 
 
 def _folder() -> Path | None:
@@ -38,14 +52,15 @@ def warm(progress: Callable[[str], None] | None = None) -> float:
     gc.disable()  # the compiler makes many small objects and keeps most of them: 6 to 14 % of its time in three trials
     if progress:
         progress("compiling the flight kernels, once for this version (some seconds) ...")
-    helper = None
-    if (os.cpu_count() or 1) > 1:
-        helper = subprocess.Popen([sys.executable, "-c", "import quadsim.warm as w; w.compile_beside()"])
-        compile_motion()
+    cores = os.cpu_count() or 1
+    shares = SHARES[max(count for count in SHARES if count <= cores)]
+    calls = [f"import quadsim.warm as w; w.compile_share({share!r})" for share in shares[1:]]
+    helpers = [subprocess.Popen([sys.executable, "-c", call]) for call in calls]
+    compile_share(shares[0])
     import quadsim.simulation.loop  # noqa: F401  (importing compiles)
 
-    compile_blocks(backwards=True)
-    if helper is not None:
+    compile_blocks(reversed(SLOTS))
+    for helper in helpers:
         helper.wait()
     gc.enable()
     folder = _folder()
@@ -54,29 +69,24 @@ def warm(progress: Callable[[str], None] | None = None) -> float:
     return time.perf_counter() - begun
 
 
-def compile_motion() -> None:
-    """Compile the part of the loop's kernels that this process begins with."""
-    from quadsim.simulation import in_parts
-
-    in_parts.compile_motion()
-
-
-def compile_beside() -> None:
-    """What the second process does: the other part of the loop's kernels, then the blocks."""
+def compile_share(share: Share) -> None:
+    """Compile parts of the loop, then default blocks; those that the cache has already only load."""
     gc.disable()
-    from quadsim.simulation import in_parts
+    from quadsim.simulation.in_parts import compile_parts
 
-    in_parts.compile_surroundings()
-    compile_blocks()
+    parts, slots = share
+    compile_parts(parts)
+    compile_blocks(slots)
 
 
-def compile_blocks(backwards: bool = False) -> None:
-    """Compile the default control blocks that the cache does not have yet, in their order or from its end; the others
-    compile when a flight first chooses them."""
+def compile_blocks(slots: Iterable[str]) -> None:
+    """Compile the default control blocks of some slots that the cache does not have yet; other blocks compile when a flight
+    first chooses them."""
     import quadsim.jit  # noqa: F401  (it opens the cache folder first)
-    from controllers.registry import default_blocks
+    from controllers.registry import default_block
 
-    default_blocks(backwards)
+    for slot in slots:
+        default_block(slot)
 
 
 if __name__ == "__main__":

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
-from scipy.special import ndtri
 
 from quadsim.config.craft_schema import Craft
 from quadsim.config.position_sensors_schema import Barometer, Compass, Rangefinder, SatelliteReceiver
@@ -74,6 +73,8 @@ def _fill_clock(sensors: Any, craft: Craft, physics_rate_Hz: float) -> None:
         delay = round(delay_ms * MILLI * physics_rate_Hz)
         sensors.slow_every[kind], sensors.slow_delay[kind] = every, delay
         if lost_pct > 0.0:
+            from scipy.special import ndtri  # every start would wait for it
+
             sensors.slow_drop[kind] = ndtri(lost_pct / 100.0)
         if delay / every > SLOTS - 2:
             most = (SLOTS - 2) * every / physics_rate_Hz / MILLI

@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import expm
 
 from controllers.signals import rows
 from quadsim.config.avionics_schema import Accelerometer, Gyro
@@ -74,6 +73,8 @@ def mode_step(frequency: float, damping: float, rate: float) -> NDArray[np.float
     whole = np.zeros((4, 4))
     whole[:2] = [[0.0, 1.0, 0.0, 0.0], [-w * w, -2.0 * damping * w, 1.0, 0.0]]
     whole[2, 3] = 1.0
+    from scipy.linalg import expm  # few crafts have a mode; every start would wait for it
+
     moved = expm(whole * dt)
     before, now = moved[:2, 2] - moved[:2, 3] / dt, moved[:2, 3] / dt
     return np.column_stack([moved[:2, :2], before, now]).ravel()

@@ -10,7 +10,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator, make_interp_spline
 
 from quadsim.errors import InputError, Problem
 from quadsim.units import DEG
@@ -69,6 +68,11 @@ def make_trajectory(table: Array) -> Trajectory:
     The spline is of fifth degree with velocity and acceleration zero at both ends: acceleration, and so the tilt, has no corners.
     Through two rows it is the path of least jerk.
     """
+    from scipy.interpolate import (  # a quarter of every start, for few flights
+        PchipInterpolator,
+        make_interp_spline,
+    )
+
     t = table[:, 0]
     rest = [(1, np.zeros(3)), (2, np.zeros(3))]
     spline = make_interp_spline(t, table[:, 1:4], k=5, bc_type=(rest, rest))

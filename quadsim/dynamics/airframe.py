@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
-from quadsim.jit import kernel
+from quadsim.jit import inner
 
 
-@kernel(forceinline=True)
+@inner(forceinline=True)
 def airframe_drag(u, v, w, p, q, r, plant):
     """Drag force [N] and moment about the centre of mass [N m], body axes, for airspeed u, v, w [m/s].
 

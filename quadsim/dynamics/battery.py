@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 
 CURVE_FULL = 4.1029
 """Open-circuit voltage of the published cell when full [V]; Chen & Rincon-Mora 2006."""
@@ -60,7 +60,7 @@ def capacity_share(temperature, plant):
     return max(1.0 - plant.cold_capacity * cold, LEAST_CAPACITY)
 
 
-@kernel
+@inner
 def weak_charge(charge, shortfall):
     """State of charge of a cell that lacks the share `shortfall` of its capacity, charged full with the others."""
     return 1.0 - (1.0 - charge) / (1.0 - shortfall)
@@ -108,7 +108,7 @@ def battery_rates(x, held):
     return -current * held.per_capacity, (current - relaxing) * held.per_relaxation[1]
 
 
-@kernel
+@inner
 def battery_loss(x, held):
     """Heat in the pack and its leads [W]: I^2 R and the slow pair's v^2/R."""
     return held.battery_current**2 * held.pack_resistance + x[X.RELAXATION] ** 2 * held.per_relaxation[0]

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from quadsim.dynamics.airframe import airframe_drag
 from quadsim.dynamics.battery import battery_rates, hold_battery
-from quadsim.dynamics.drive import hold_circuit, hold_resistances, solve_circuit
+from quadsim.dynamics.drive import hold_circuit, hold_resistances
 from quadsim.dynamics.ground import REACH, ground_forces
 from quadsim.dynamics.payload import load_forces, no_load
+from quadsim.dynamics.propulsion import propulsion
 from quadsim.dynamics.rigid_body import angular_acceleration, rotor_accelerations
-from quadsim.dynamics.rotor import rotor_forces, update_rotors
+from quadsim.dynamics.rotor import update_rotors
 from quadsim.dynamics.state import X
 from quadsim.jit import kernel
 from quadsim.kinematics.quaternion import quaternion_rate, rotation_matrix
 
 
-@kernel
+@kernel(noalias=True)
 def derivative(t, x, held, plant, dx):
     """dx/dt of the plant.
 
@@ -30,7 +31,7 @@ def derivative(t, x, held, plant, dx):
     p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
     r00, r01, r02, r10, r11, r12, r20, r21, r22 = rotation_matrix(w, i, j, k)
     u, v, s = airspeed(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held)
-    fx, fy, fz, mx, my, mz, h = rotor_forces(x, u, v, s, held, plant)
+    fx, fy, fz, mx, my, mz, h = propulsion(x, u, v, s, held, plant)
     ax, ay, az, bx, by, bz = airframe_drag(u, v, s, p, q, r, plant)
     fx, fy, fz, mx, my, mz = fx + ax, fy + ay, fz + az, mx + bx, my + by, mz + bz
     held.contact_force = 0.0
@@ -42,7 +43,6 @@ def derivative(t, x, held, plant, dx):
         fx, fy, fz, mx, my, mz = fx + lx, fy + ly, fz + lz, mx + ox, my + oy, mz + oz
     else:
         no_load(dx)
-    solve_circuit(x, held, plant)
     drive = 0.0
     for n in range(4):
         drive += held.turning[n] * held.motor_torque[n]
@@ -79,6 +79,9 @@ def refresh_held(x, ahead, held, plant):
     w, i, j, k = x[X.QUATERNION], x[X.QUATERNION + 1], x[X.QUATERNION + 2], x[X.QUATERNION + 3]
     r00, r01, r02, r10, r11, r12, r20, r21, r22 = rotation_matrix(w, i, j, k)
     u, v, s = airspeed(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held)
+    for n in range(4):
+        for axis in range(3):
+            held.hub[axis, n] = plant.rotor_position[n, axis]
     update_rotors(x, u, v, s, r20, r21, r22, ahead, held, plant)
     held.per_mass, held.per_rotor_inertia = 1.0 / plant.mass, 1.0 / plant.rotor_inertia
     held.any_blocked = held.blocked[0] + held.blocked[1] + held.blocked[2] + held.blocked[3]

@@ -12,20 +12,20 @@ import math
 
 from quadsim.dynamics.motor_heat import winding_resistance
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 
 FRICTION_SPEED = 5.0
 """Speed over which no-load friction builds up from rest [rad/s]; assumed, keeps a stopped rotor stopped."""
 
 
-@kernel
+@inner
 def hold_resistances(held, plant):
     """Reciprocal resistance of each motor's circuit at its winding's temperature [1/ohm]."""
     for i in range(4):
         held.per_motor_resistance[i] = 1.0 / winding_resistance(held.winding_temperature[i], plant)
 
 
-@kernel
+@inner
 def hold_circuit(held, plant):
     """Bring up to date what the circuit holds while the duties stay: E to V is V = g (E - R I0 + sum (R/Rm) u e).
 
@@ -47,54 +47,38 @@ def hold_circuit(held, plant):
 
 
 @kernel(forceinline=True)
-def solve_circuit(x, held, plant):
-    """Motor torques, pack voltage and current, all left in `held` with the motor currents.
-
-    A duty below zero stands for a motor that is disconnected. Without braking a motor never feeds current back. At the
-    current limit the ESC lowers its duty until the limit holds.
-    """
-    kt, per_rm, limit = plant.torque_constant, held.per_motor_resistance, plant.current_limit
-    steady, share = plant.avionics_current, held.circuit_share
-    o0, o1, o2, o3 = x[X.ROTORS], x[X.ROTORS + 1], x[X.ROTORS + 2], x[X.ROTORS + 3]
-    u0, u1, u2, u3 = held.duty[0], held.duty[1], held.duty[2], held.duty[3]
-    source = held.open_circuit_voltage - x[X.RELAXATION] - held.pack_resistance * steady
-    emf = kt * (share[0] * o0 + share[1] * o1 + share[2] * o2 + share[3] * o3)
-    volts = held.circuit_gain * (source + emf)
-    i0, i1 = (u0 * volts - kt * o0) * per_rm[0], (u1 * volts - kt * o1) * per_rm[1]
-    i2, i3 = (u2 * volts - kt * o2) * per_rm[2], (u3 * volts - kt * o3) * per_rm[3]
-    drawn = steady + u0 * i0 + u1 * i1 + u2 * i2 + u3 * i3
-    floor = held.current_floor
-    high = (i0 <= limit) & (i1 <= limit) & (i2 <= limit) & (i3 <= limit)
-    if not (high & (i0 >= floor) & (i1 >= floor) & (i2 >= floor) & (i3 >= floor)):
-        volts, drawn, i0, i1, i2, i3 = _solve_irregular(x, held, plant, source, volts)
-    lost, iron = plant.no_load_current, plant.no_load_slope
-    held.motor_torque[0] = kt * (i0 - lost * _turning(o0) - iron * o0)
-    held.motor_torque[1] = kt * (i1 - lost * _turning(o1) - iron * o1)
-    held.motor_torque[2] = kt * (i2 - lost * _turning(o2) - iron * o2)
-    held.motor_torque[3] = kt * (i3 - lost * _turning(o3) - iron * o3)
-    held.motor_current[0], held.motor_current[1], held.motor_current[2], held.motor_current[3] = (
-        i0,
-        i1,
-        i2,
-        i3,
+def pack_voltage(x, held, plant):
+    """Source voltage of the pack less what the avionics cost, and its voltage under the motors in the regular case [V]."""
+    o, share = X.ROTORS, held.circuit_share
+    source = held.open_circuit_voltage - x[X.RELAXATION] - held.pack_resistance * plant.avionics_current
+    emf = plant.torque_constant * (
+        share[0] * x[o] + share[1] * x[o + 1] + share[2] * x[o + 2] + share[3] * x[o + 3]
     )
-    held.battery_voltage = volts
-    held.battery_current = drawn
-    if floor == math.inf:
-        for i in range(4):  # what blocks a rotor takes its motor's torque
-            held.motor_torque[i] *= 1.0 - held.blocked[i]
+    return source, held.circuit_gain * (source + emf)
 
 
 @kernel(forceinline=True)
+def motor_torque(current, o, plant):
+    """Torque of a motor on its rotor [N m]."""
+    lost = plant.no_load_current * _turning(o) + plant.no_load_slope * o
+    return plant.torque_constant * (current - lost)
+
+
+@inner(forceinline=True)
 def _turning(omega):
     """Share of the no-load friction at a rotor speed, with the sign of the motion."""
-    return min(max(omega * (1.0 / FRICTION_SPEED), -1.0), 1.0)
+    share = omega * (1.0 / FRICTION_SPEED)
+    share = 1.0 if share > 1.0 else share  # with min and max the compiler would not take four at once
+    return -1.0 if share < -1.0 else share
 
 
-@kernel
-def _solve_irregular(x, held, plant, source, volts):
-    """Floating and limited motors. A limited motor draws a known power P, which makes the voltage law quadratic:
+@inner
+def solve_irregular(x, held, plant, source, volts):
+    """The circuit when not every motor is regular: all of it anew, into `held`.
 
+    A duty below zero stands for a motor that is disconnected. Without braking a motor never feeds current back. At the
+    current limit the ESC lowers its duty until the limit holds: such a motor draws a known power P, which makes the voltage
+    law quadratic,
     a V^2 - b V + R P = 0 with a = 1 + sum (R/Rm) u^2 and b = `source` + sum (R/Rm) u e over the motors that are neither.
     Which motors are limited follows from the voltage, so the second pass sorts them again.
     """
@@ -121,5 +105,7 @@ def _solve_irregular(x, held, plant, source, volts):
         current = min(max(current, floor), limit) if held.duty[i] >= 0.0 else 0.0
         held.motor_current[i] = current
         drawn += current * (current / per_rm[i] + emf) / max(volts, 0.1)
-    c = held.motor_current
-    return volts, drawn, c[0], c[1], c[2], c[3]
+    held.battery_voltage, held.battery_current = volts, drawn
+    for i in range(4):  # what blocks a rotor takes its motor's torque
+        torque = motor_torque(held.motor_current[i], x[X.ROTORS + i], plant)
+        held.motor_torque[i] = torque * (1.0 - held.blocked[i])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 
 REACH = 1.0
 """Height of the centre of mass above which no foot can touch [m]; `resolve` keeps feet within it."""
@@ -26,7 +26,7 @@ def contact_force(depth, north, east, sink, stiffness, damping, friction):
     return grip * north, grip * east, -normal
 
 
-@kernel
+@inner
 def ground_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant):
     """Force [N] and moment about the centre of mass [N m] of the ground on the craft, body axes.
 
@@ -80,7 +80,7 @@ def lowest_tip(x, plant, slowest):
     return lowest
 
 
-@kernel
+@inner
 def body_upright(x):
     """Cosine of the tilt: 1 level, 0 on its side, -1 on its back."""
     return 1.0 - 2.0 * (x[X.QUATERNION + 1] ** 2 + x[X.QUATERNION + 2] ** 2)

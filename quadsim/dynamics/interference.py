@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 
 LOSS_SWEPT_AWAY = 0.65
 """Share of the installed loss that is gone once the wake is swept back along the craft [-]. Fitted to three level runs in
@@ -89,7 +89,7 @@ def thrust_gain(thrust, axial, inplane, height, upright, plant):
     return gain
 
 
-@kernel
+@inner
 def _near_ground(hover_squared, inplane, height, upright, plant):
     """Ground effect of a tilted craft [-]: along the shaft, fading with the tilt."""
     r = induced_squared_inverse(hover_squared, inplane)

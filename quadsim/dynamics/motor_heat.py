@@ -13,7 +13,7 @@ import math
 
 from quadsim.dynamics.battery import COLDEST, ROOM, warm_pack
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 
 TURNS = 5
 """The four motors and the pack take turns: each is advanced once in so many looks (milliseconds)."""
@@ -53,7 +53,7 @@ def flow_squared(thrust, airspeed_squared, plant):
     return abs(thrust) / (2.0 * math.pi * plant.air_density * plant.rotor_radius**2) + airspeed_squared
 
 
-@kernel
+@inner
 def warm_motor(i, x, dt, held, plant):
     """Advance both temperatures of motor `i` by `dt` [s].
 

@@ -6,7 +6,7 @@ import math
 
 from quadsim.dynamics.ground import contact_force
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 
 SHORTEST = 1e-6
 """Distance between hook and load below which the line's direction is not asked for [m]."""
@@ -15,11 +15,11 @@ SHORTEST = 1e-6
 @kernel(forceinline=True)
 def no_load(dx):
     """The load's part of `dx` when there is none."""
-    for n in range(X.LOAD_POSITION, X.LOAD_VELOCITY + 3):
-        dx[n] = 0.0
+    for n in range(3):
+        dx[X.LOAD_POSITION + n] = dx[X.LOAD_VELOCITY + n] = 0.0
 
 
-@kernel
+@inner
 def load_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant, dx):
     """Force [N] and moment about the centre of mass [N m] of the line on the craft, body axes; the load's part of `dx`.
 
@@ -65,7 +65,7 @@ def drag(north, east, down, area, plant):
     return pressure * north, pressure * east, pressure * down
 
 
-@kernel(forceinline=True)
+@inner(forceinline=True)
 def line_forces(x, r00, r01, r02, r10, r11, r12, r20, r21, r22, held, plant):
     """Forces of the line on the load and on the hook, world axes [N]: tension, and half of the line's drag at each end.
 

@@ -147,11 +147,14 @@ HELD_TABLE = (
     ),
     Signal(
         "patch",
-        (4, 13),
+        (13, 4),
         "-",
         "",
         "rotor",
         "thrust, torque, drag, hub moments around the present advance ratios",
+    ),
+    Signal(
+        "hub", (3, 4), "m", "body", "derivative", "hubs from the centre of mass, one axis after the other"
     ),
     Signal(
         "flow",

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 
 
-@kernel(forceinline=True)
+@inner(forceinline=True)
 def angular_acceleration(p, q, r, mx, my, mz, h, drive, plant):
     """Angular acceleration of the body [rad/s2], body axes.
 
@@ -30,7 +30,7 @@ def angular_acceleration(p, q, r, mx, my, mz, h, drive, plant):
     )
 
 
-@kernel(forceinline=True)
+@inner(forceinline=True)
 def rotor_accelerations(yaw_acceleration, held, dx):
     """Accelerations of the rotors relative to the body [rad/s2], into `dx`."""
     per_inertia = held.per_rotor_inertia

@@ -14,7 +14,7 @@ import math
 from quadsim.dynamics.interference import thrust_gain
 from quadsim.dynamics.rotor_map import AXIAL_MAX, AXIAL_MIN, INPLANE_MAX, N_AXIAL, N_CHANNELS, N_INPLANE
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner
 
 AXIAL_STEP = (AXIAL_MAX - AXIAL_MIN) / (N_AXIAL - 1)
 INPLANE_STEP = INPLANE_MAX / (N_INPLANE - 1)
@@ -26,17 +26,17 @@ TREND_MOST = math.log(4.0)
 """Logarithm of the speed ratio up or down at which the map's trend with speed is held, as in RotorMap [-]."""
 
 
-@kernel(forceinline=True)
+@inner(forceinline=True)
 def hub_velocity(u, v, w, p, q, r, rx, ry, rz):
     """Velocity of a hub through the air: along x, y in the rotor plane and along the thrust [m/s]."""
     return u + q * rz - r * ry, v + r * rx - p * rz, -(w + p * ry - q * rx)
 
 
-@kernel(forceinline=True)
+@inner(forceinline=True)
 def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
-    """Make row `i` of `held.patch` the map's patch around the present advance ratios of rotor `i`.
+    """Make column `i` of `held.patch` the map's patch around the present advance ratios of rotor `i`.
 
-    The row holds a, b', c', d' of the free rotor's thrust [N per rad2/s2 ...] (its gain comes in later), then of the torque
+    The column holds a, b', c', d' of the free rotor's thrust [N per rad2/s2 ...] (its gain comes in later), then of the torque
     [N m ...], then three numbers per rotor speed and in-plane speed: the drag in the rotor's plane and the hub moments along and
     across the motion, which are close to constant and simply held; last what the trend with speed adds to a of thrust and torque
     per rotor speed. Density, size and faults are in it. Outside the map the value at its edge is kept.
@@ -61,22 +61,22 @@ def update_patch(i, omega, axial_speed, inplane_speed, held, plant):
         )
     trend = math.log(max(omega, SLOWEST) / max(plant.map_speed, SLOWEST))
     trend = min(max(trend, -TREND_MOST), TREND_MOST)
-    patch, cell, slope = held.patch[i], held.cell_patch[i], held.cell_trend[i]
+    patch, cell, slope = held.patch, held.cell_patch[i], held.cell_trend[i]
     for k in range(8):
-        patch[k] = cell[k] + trend * slope[k]
+        patch[k, i] = cell[k] + trend * slope[k]
     for k in range(2):  # while the patch is held, ln(omega) goes on along its tangent
-        patch[4 * k] -= slope[4 * k]
-        patch[11 + k] = slope[4 * k] * per_omega
+        patch[4 * k, i] -= slope[4 * k]
+        patch[11 + k, i] = slope[4 * k] * per_omega
     axial = AXIAL_MIN + across * AXIAL_STEP
     per_ratio = 1.0 / max(inplane_speed * scale, STILL)
     for k in range(3):
         j = 8 + 4 * k
         flat = cell[j] + trend * slope[j] + axial * (cell[j + 1] + trend * slope[j + 1])
         steep = cell[j + 2] + trend * slope[j + 2] + axial * (cell[j + 3] + trend * slope[j + 3])
-        patch[8 + k] = flat * per_ratio + steep
+        patch[8 + k, i] = flat * per_ratio + steep
 
 
-@kernel
+@inner
 def _enter_cell(i, m, n, across, inside_axial, inside_inplane, grid, into, held, plant):
     """Bilinear forms of `grid` in cell m, n for rotor `i`, into its row of `into`.
 
@@ -112,7 +112,7 @@ def _enter_cell(i, m, n, across, inside_axial, inside_inplane, grid, into, held,
         into[i, 4 * k + 3] = unit * d * speed * speed
 
 
-@kernel
+@inner
 def update_rotors(x, u, v, w, r20, r21, r22, ahead, held, plant):
     """Refresh what is held of all rotors: patches, thrust gains and slipstream drag.
 
@@ -131,49 +131,30 @@ def update_rotors(x, u, v, w, r20, r21, r22, ahead, held, plant):
         if step > 0.0:
             axial, inplane, o = axial + step * da, max(inplane + step * di, 0.0), max(o + step * do, 0.0)
         update_patch(i, o, axial, inplane, held, plant)
-        g = held.patch[i]
-        free = o * ((g[0] + g[11] * o) * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
+        g = held.patch
+        free = o * ((g[0, i] + g[11, i] * o) * o + g[1, i] * axial + g[2, i] * inplane)
+        free += g[3, i] * axial * inplane
         height = -(x[X.POSITION + 2] + r20 * rx + r21 * ry + r22 * rz)
         gain = thrust_gain(free, axial, inplane, height, r22, plant) * (1.0 - plant.download[i])
         for k in range(4):
-            g[k] *= gain
-        g[11] *= gain
+            g[k, i] *= gain
+        g[11, i] *= gain
         held.thrust_gain[i] = gain
         held.slipstream[i] = plant.slipstream_drag * math.sqrt(max(free, 0.0))
 
 
-@kernel(forceinline=True)
-def rotor_forces(x, u, v, w, held, plant):
-    """Forces and moments of the four rotors on the craft, and their angular momentum.
+@inner(forceinline=True)
+def patch_value(a, trend, b, c, d, omega, axial, inplane):
+    """Thrust [N] or aerodynamic torque [N m] of a rotor from its numbers of the patch, see `update_patch`."""
+    return omega * ((a + trend * omega) * omega + b * axial + c * inplane) + d * axial * inplane
 
-    Leaves each rotor's thrust [N] and aerodynamic torque [N m] in `held`.
 
-    Returns
-    -------
-    Fx, Fy, Fz [N], Mx, My, Mz about the centre of mass [N m], H along body z [kg m2/s], all in body axes. The
-    aerodynamic torque about the shaft is not in Mz: it acts on the rotor and reaches the body through the motor.
+@inner(forceinline=True)
+def rotor_moment(dx, dy, thrust, hx, hy, along, across, rx, ry, rz):
+    """Moment about the centre of mass [N m], body axes, of a hub's force and of its own moments along and across its motion.
+
+    The aerodynamic torque about the shaft is not in it: it acts on the rotor and reaches the body through the motor.
     """
-    p, q, r = x[X.RATES], x[X.RATES + 1], x[X.RATES + 2]
-    fx = fy = fz = mx = my = mz = turning = 0.0
-    for i in range(4):
-        rx, ry, rz = plant.rotor_position[i, 0], plant.rotor_position[i, 1], plant.rotor_position[i, 2]
-        hx, hy, axial = hub_velocity(u, v, w, p, q, r, rx, ry, rz)
-        inplane = math.sqrt(hx * hx + hy * hy)
-        o = x[X.ROTORS + i]
-        g = held.patch[i]
-        thrust = o * ((g[0] + g[11] * o) * o + g[1] * axial + g[2] * inplane) + g[3] * axial * inplane
-        held.rotor_torque[i] = (
-            o * ((g[4] + g[12] * o) * o + g[5] * axial + g[6] * inplane) + g[7] * axial * inplane
-        )
-        held.thrust[i] = thrust
-        drag = g[8] * o - held.slipstream[i]
-        along, across = g[9] * o * held.turning[i], g[10] * o
-        dx, dy = drag * hx, drag * hy
-        fx += dx
-        fy += dy
-        fz -= thrust
-        mx += along * hx - across * hy - ry * thrust - rz * dy
-        my += along * hy + across * hx + rz * dx + rx * thrust
-        mz += rx * dy - ry * dx
-        turning += held.turning[i] * o
-    return fx, fy, fz, mx, my, mz, plant.rotor_inertia * turning
+    mx = along * hx - across * hy - ry * thrust - rz * dy
+    my = along * hy + across * hx + rz * dx + rx * thrust
+    return mx, my, rx * dy - ry * dx

@@ -16,16 +16,17 @@ class X(IntEnum):
     """Attitude, Hamilton, scalar first, body to world [-]."""
     RATES = 10
     """Angular rate p, q, r in body axes [rad/s]."""
-    ROTORS = 13
-    """Rotor speeds relative to the body, in the sense each rotor is meant to turn [rad/s]."""
-    CHARGE = 17
-    """State of charge of the battery, 1 full to 0 empty [-]."""
-    RELAXATION = 18
-    """Voltage across the RC pair of the battery [V]."""
-    LOAD_POSITION = 19
+    LOAD_POSITION = 13
     """Middle of a load on a line, or of one let go, north-east-down [m]; zero when there is none."""
+    ROTORS = 16
+    """Rotor speeds relative to the body, in the sense each rotor is meant to turn [rad/s]; `propulsion` says why at a
+    multiple of four."""
+    CHARGE = 20
+    """State of charge of the battery, 1 full to 0 empty [-]."""
+    RELAXATION = 21
+    """Voltage across the RC pair of the battery [V]."""
     LOAD_VELOCITY = 22
-    """Its velocity, north-east-down [m/s]."""
+    """Velocity of the load, north-east-down [m/s]."""
 
 
 SIZE = 25

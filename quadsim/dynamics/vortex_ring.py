@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 from quadsim.kinematics.quaternion import rotation_matrix
 
 ONSET = 0.5
@@ -31,7 +31,7 @@ def greatest_safe_descent(hover_induced_velocity: float) -> float:
     return ONSET * hover_induced_velocity
 
 
-@kernel
+@inner
 def hold_descent_ratios(x, held, plant):
     """Descent and edgewise speed of the craft through the air over its hover induced velocity [-], into `held`."""
     r00, r01, r02, r10, r11, r12, r20, r21, r22 = rotation_matrix(

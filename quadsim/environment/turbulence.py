@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import math
 
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 from quadsim.noise import gauss, sample_key
 from quadsim.units import FOOT
 
@@ -51,7 +51,7 @@ def dryden_scales(height):
     return feet * FOOT / t**1.2, feet * FOOT, 1.0 / t**0.4
 
 
-@kernel
+@inner
 def lag_step(theta):
     """(e, a, b, c) of one exact step of two equal lags in a row over theta = T/tau.
 
@@ -71,7 +71,7 @@ def lag_step(theta):
     return e, a, b, math.sqrt(max(0.5 - e * e * (theta * theta + theta + 0.5) - b * b, 0.0))
 
 
-@kernel
+@inner
 def renew_steps(height, airspeed, wind, carried):
     """Coefficients of the steps to come, for this height [m] and mean speed through the air [m/s]."""
     long, short, ratio = dryden_scales(height)
@@ -83,7 +83,7 @@ def renew_steps(height, airspeed, wind, carried):
     carried.eddy_sigma[0], carried.eddy_sigma[1] = ratio * wind.sigma_w, wind.sigma_w
 
 
-@kernel
+@inner
 def begin_eddies(carried):
     """Draw the lags from their stationary distribution."""
     key, eddies = sample_key(carried.key, 0), carried.eddies
@@ -93,7 +93,7 @@ def begin_eddies(carried):
         eddies[k + 1] = 0.5 * (eddies[k] + gauss(key, FIRST_CHANNEL + 6 + k))
 
 
-@kernel
+@inner
 def step_eddies(look, carried):
     """Go on by one interval: the lag of u, the two of v, the two of w. Draws belong to the look's number."""
     key, eddies = sample_key(carried.key, look), carried.eddies
@@ -110,7 +110,7 @@ def step_eddies(look, carried):
         eddies[at] = step[1] * eddies[at] + step[2] * first
 
 
-@kernel
+@inner
 def eddy_velocity(carried):
     """Turbulence along the mean wind, to the right of it and down [m/s].
 

@@ -26,7 +26,7 @@ def make_rk4(f: Callable) -> Callable:
     Reference: W. Kutta, Z. Math. Phys. 46 (1901) 435-453; Hairer, Norsett & Wanner, Solving ODEs I, table 1.2.
     """
 
-    @kernel
+    @kernel(forceinline=True)
     def rk4_step(t, x, u, params, h, k1, k, y, total):
         for i in range(x.size):
             total[i] = k1[i]

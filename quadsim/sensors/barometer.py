@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner
 from quadsim.noise import gauss, sample_key
 from quadsim.sensors.inertial import quantised
 from quadsim.sensors.place_records import Slow
@@ -20,7 +20,7 @@ UNBOUNDED = 1e9
 """No full scale [m]."""
 
 
-@kernel
+@inner
 def sample_barometer(count, slot, t, x, held, plant, sensors, carried):
     """Sample number `count` at time `t` [s], into the delay line.
 
@@ -40,14 +40,14 @@ def sample_barometer(count, slot, t, x, held, plant, sensors, carried):
     carried.slow_line[Slow.BAROMETER, slot, 0] = quantised(read, sensors.baro_step, UNBOUNDED)
 
 
-@kernel
+@inner
 def wash(hubs, held, plant, sensors):
     """Height [m] that the craft's own wake hides while the hubs are `hubs` [m] above the ground."""
     thrust = held.thrust[0] + held.thrust[1] + held.thrust[2] + held.thrust[3]
     return sensors.baro_wash * thrust * math.exp(-max(hubs, 0.0) / plant.rotor_radius)
 
 
-@kernel
+@inner
 def give_barometer(slot, carried, signals):
     """Hand a sample to the controller; a stuck sensor goes on counting and says the same."""
     signals.baro_count += 1.0

@@ -12,7 +12,7 @@ from enum import IntEnum
 import numpy as np
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 from quadsim.noise import gauss, sample_key
 from quadsim.sensors.clock import Clock, newest_sample, next_sample
 from quadsim.sensors.inertial_bias import WALK_EVERY, wander
@@ -37,7 +37,7 @@ def quantised(value, step, limit):
     return np.rint(value / step) * step if step > 0.0 else value
 
 
-@kernel
+@inner
 def sense_inertial(x, dx, held, plant, sensors, carried):
     """Take the sample that is due at this tick, by its own time, and set when the next one is."""
     late = carried.imu_parts * sensors.imu_clock[Clock.SECONDS]
@@ -102,7 +102,7 @@ def specific_force(p, q, r, dx, force, mass, sensors):
     return fx, fy, fz
 
 
-@kernel
+@inner
 def spoil(slot, carried):
     """Put into a slot of the delay lines what a sensor in trouble gives instead of its sample."""
     before = (slot + RING - 1) % RING

@@ -7,7 +7,7 @@ M and bias are what a calibration left of soft and hard iron, k I is the field o
 from __future__ import annotations
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner
 from quadsim.kinematics.quaternion import rotation_matrix
 from quadsim.noise import gauss, sample_key
 from quadsim.sensors.inertial import quantised
@@ -19,7 +19,7 @@ UNBOUNDED = 1.0
 """No full scale [T]."""
 
 
-@kernel
+@inner
 def sample_magnetometer(count, slot, x, held, plant, sensors, carried):
     """Sample number `count`, into the delay line."""
     r00, r01, r02, r10, r11, r12, r20, r21, r22 = rotation_matrix(
@@ -38,7 +38,7 @@ def sample_magnetometer(count, slot, x, held, plant, sensors, carried):
         carried.slow_line[Slow.MAGNETOMETER, slot, k] = quantised(field, sensors.mag_step, UNBOUNDED)
 
 
-@kernel
+@inner
 def give_magnetometer(slot, carried, signals):
     """Hand a sample to the controller."""
     signals.mag_count += 1.0

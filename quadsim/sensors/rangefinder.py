@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner
 from quadsim.noise import gauss, sample_key
 from quadsim.sensors.inertial import quantised
 from quadsim.sensors.place_records import Slow
@@ -14,7 +14,7 @@ UNBOUNDED = 1e9
 """No full scale here: the range is checked on the true distance [m]."""
 
 
-@kernel
+@inner
 def sample_rangefinder(count, slot, x, sensors, carried):
     """Sample number `count`, into the delay line; 0 while it sees no ground."""
     w, i, j, k = x[X.QUATERNION], x[X.QUATERNION + 1], x[X.QUATERNION + 2], x[X.QUATERNION + 3]
@@ -35,7 +35,7 @@ def sample_rangefinder(count, slot, x, sensors, carried):
     carried.slow_line[Slow.RANGEFINDER, slot, 0] = distance
 
 
-@kernel
+@inner
 def give_rangefinder(slot, carried, signals):
     """Hand a sample to the controller."""
     signals.range_count += 1.0

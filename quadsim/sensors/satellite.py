@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 from quadsim.kinematics.quaternion import rotation_matrix
 from quadsim.noise import gauss, sample_key
 from quadsim.sensors.place_records import Slow
@@ -19,7 +19,7 @@ CHANNEL = 128
 """First channel: slow part, white part, velocity, three each."""
 
 
-@kernel
+@inner
 def sample_satellite(count, slot, tick, x, sensors, carried):
     """Fix number `count`, into the delay line; none while the receiver searches or has lost the satellites."""
     key = sample_key(carried.key, count)
@@ -52,7 +52,7 @@ def wander(count, key, sensors, carried):
         carried.gnss_error[k] = keep * carried.gnss_error[k] + fresh * sigma * gauss(key, CHANNEL + k)
 
 
-@kernel
+@inner
 def put(axis, slot, key, arm, swing, x, sensors, carried):
     """One axis of a fix: the antenna's place and velocity (`arm` [m] and `swing` [m/s] from the centre of mass) with errors."""
     white = sensors.gnss_white[axis // 2] * gauss(key, CHANNEL + 3 + axis)
@@ -62,7 +62,7 @@ def put(axis, slot, key, arm, swing, x, sensors, carried):
     carried.slow_line[Slow.SATELLITE, slot, 3 + axis] = x[X.VELOCITY + axis] + swing + noise
 
 
-@kernel
+@inner
 def give_satellite(slot, carried, signals):
     """Hand a fix to the controller, or the word that there is none."""
     if math.isnan(carried.slow_line[Slow.SATELLITE, slot, 0]):

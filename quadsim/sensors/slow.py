@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 from quadsim.noise import gauss, sample_key
 from quadsim.sensors.barometer import give_barometer, sample_barometer
 from quadsim.sensors.magnetometer import give_magnetometer, sample_magnetometer
@@ -44,7 +44,7 @@ def serve_slow_sensors(tick, h, x, held, plant, sensors, carried, signals):
     carried.slow_due = due
 
 
-@kernel
+@inner
 def serve_one(kind, every, tick, h, x, held, plant, sensors, carried, signals):
     """Take the sample and hand over the older one of a single sensor where they are due; returns its next tick."""
     delay = int(sensors.slow_delay[kind])
@@ -66,7 +66,7 @@ def serve_one(kind, every, tick, h, x, held, plant, sensors, carried, signals):
     return min(due_tick(carried.slow_taken[kind], every), due_tick(carried.slow_given[kind], every) + delay)
 
 
-@kernel
+@inner
 def take(kind, count, slot, tick, h, x, held, plant, sensors, carried):
     """Sample number `count` of a sensor, into its delay line."""
     if kind == Slow.TELEMETRY:
@@ -81,7 +81,7 @@ def take(kind, count, slot, tick, h, x, held, plant, sensors, carried):
         sample_rangefinder(count, slot, x, sensors, carried)
 
 
-@kernel
+@inner
 def give(kind, slot, carried, signals):
     """Hand a sample of a sensor over to the controller."""
     if kind == Slow.TELEMETRY:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 from quadsim.sensors.inertial import quantised
 from quadsim.sensors.place_records import Slow
 
@@ -11,7 +11,7 @@ UNBOUNDED = 1e9
 """No full scale [rad/s, A, V]."""
 
 
-@kernel
+@inner
 def sample_telemetry(slot, x, sensors, carried):
     """Speed of each rotor, without its sense, at the channel of the ESC that drives it, into the delay line."""
     for i in range(4):
@@ -19,7 +19,7 @@ def sample_telemetry(slot, x, sensors, carried):
         carried.slow_line[Slow.TELEMETRY, slot, carried.wiring[i]] = speed
 
 
-@kernel
+@inner
 def give_telemetry(slot, carried, signals):
     """Hand the speeds to the controller."""
     for i in range(4):

@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 
 TURN = 2.0 * math.pi
 
@@ -51,7 +51,7 @@ def update_vibration(late, x, dx, held, plant, sensors, carried):
         carried.shake_offset[k] = sensors.accel_rectification * square
 
 
-@kernel
+@inner
 def add_tone(i, speed, turning, plant, sensors, carried):
     """Add what the sensor feels of unbalanced rotor i at this `speed` [rad/s] and at the phase in `carried`."""
     force = unbalanced_force(sensors.imbalance[i], speed, carried.rotor_phase[i])
@@ -69,7 +69,7 @@ def add_tone(i, speed, turning, plant, sensors, carried):
             carried.shake_rate[k] += m[k, n] * rate
 
 
-@kernel
+@inner
 def unbalanced_force(imbalance, speed, phase):
     """Force [N] on the hub of a rotor out of balance, as a turning complex number: forward now is its real part, and its
     imaginary part the way right for a rotor that turns clockwise seen from above.
@@ -80,7 +80,7 @@ def unbalanced_force(imbalance, speed, phase):
     return imbalance * speed * speed * complex(math.cos(phase), math.sin(phase))
 
 
-@kernel
+@inner
 def turning_up(axis, i, force, turning, plant):
     """Angular acceleration [rad/s2] about one body axis by a turning force on the hub of rotor i: inverse inertia times r x F."""
     a, b, c = plant.rotor_position[i, 0], plant.rotor_position[i, 1], plant.rotor_position[i, 2]
@@ -93,7 +93,7 @@ def turning_up(axis, i, force, turning, plant):
     )
 
 
-@kernel
+@inner
 def add_acceleration(i, force, turning, plant, sensors, total, matrix):
     """Add to `total`, sensor axes, the acceleration [m/s2] at the sensor by that force: F/m + w' x r; the small w x (w x r)
     of the shaking is left out."""
@@ -110,7 +110,7 @@ def add_acceleration(i, force, turning, plant, sensors, total, matrix):
         total[k] += matrix[k, 0] * ax + matrix[k, 1] * ay + matrix[k, 2] * az
 
 
-@kernel
+@inner
 def flexible_rate(axis, drive, sensors, carried):
     """Advance the flexible mode about one body axis by one sample, driven by `drive` [rad/s2]; its rate is carried.mode[axis, 1].
 

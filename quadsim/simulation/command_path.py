@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from controllers.sticks import received
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 from quadsim.sensors.records import BLENDS, RING
 
 
-@kernel
+@inner
 def read_commands(tick, commands, clock, signals):
     """Hand sticks and targets due at `tick` to the controller; the last row of the table stays in force.
 
@@ -56,7 +56,7 @@ def command_motors(tick, looking, sensors, carried, held):
         held.duty[i] = -1.0 if carried.disconnected[i] > 0.0 else carried.motor_smooth[i]
 
 
-@kernel
+@inner
 def latch(tick, slot, sensors, carried):
     """An ESC with a clock of its own keeps the commands that it took over last: what it would read in between gives way."""
     fresh = tick % int(sensors.motor_every) == 0
@@ -67,7 +67,7 @@ def latch(tick, slot, sensors, carried):
             carried.motor_line[slot, i] = carried.motor_taken[i]
 
 
-@kernel
+@inner
 def hold_lags(sensors, carried):
     """Bring up to date the ESC's lag at the present commands: `motor_blend` holds a share down and up at equal steps."""
     for i in range(4):

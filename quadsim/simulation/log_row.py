@@ -5,11 +5,11 @@ from __future__ import annotations
 from quadsim.dynamics.battery import weakest_cell
 from quadsim.dynamics.payload import line_swing
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner
 from quadsim.kinematics.quaternion import rotation_matrix
 
 
-@kernel
+@inner
 def write_row(t, x, held, plant, carried, row):
     """Write the TRUTH record `row`; the position is that of the frame's origin."""
     r00, r01, r02, r10, r11, r12, r20, r21, r22 = rotation_matrix(

@@ -20,7 +20,7 @@ from quadsim.dynamics.rigid_body import stop_blocked
 from quadsim.dynamics.state import SIZE, X
 from quadsim.environment.wind import wind_at
 from quadsim.integrators.fixed_step import make_rk4, make_semi_implicit
-from quadsim.jit import BOOLEAN, INTEGER, JIT, MATRIX, as_block, kernel, record_type, rows_type
+from quadsim.jit import BOOLEAN, INTEGER, JIT, MATRIX, as_block, inner, kernel, record_type, rows_type
 from quadsim.kinematics.quaternion import renormalise
 from quadsim.sensors.inertial import read_inertial, sense_inertial
 from quadsim.sensors.records import RING, SENSORS
@@ -48,7 +48,7 @@ rk4_step = make_rk4(derivative)
 semi_implicit_step = make_semi_implicit(derivative, _places)
 
 
-@kernel
+@inner
 def renew(t, look, since, turning, x, winds, gusts, wind, carried, held, plant):
     """What is held over some ticks: the wind, warmth at looks (`look` >= 0, `since` the last one [s]), and every so often the
     rotors and the battery; `turning` is the square of the angular rate [rad2/s2]."""
@@ -64,13 +64,13 @@ def renew(t, look, since, turning, x, winds, gusts, wind, carried, held, plant):
         refresh_held(x, 0.5, held, plant)
 
 
-@kernel
+@inner
 def finite4(values):
     """True when all four numbers are finite."""
     return math.isfinite(values[0] + values[1] + values[2] + values[3])
 
 
-@kernel
+@inner
 def finite3(values):
     """True when all three numbers are finite."""
     return math.isfinite(values[0] + values[1] + values[2])

@@ -8,7 +8,7 @@ from quadsim.dynamics.battery import weak_charge
 from quadsim.dynamics.ground import body_upright, kinetic_energy, lowest_tip
 from quadsim.dynamics.state import X
 from quadsim.dynamics.vortex_ring import hold_descent_ratios, in_vortex_ring
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 from quadsim.simulation.carried import Note, Status
 from quadsim.simulation.notes import note
 from quadsim.simulation.watch_drive import watch_drive
@@ -29,7 +29,7 @@ STRIKING = 5.0
 """Speed of the blade tips below which a propeller that touches the ground only stops [m/s]; assumed."""
 
 
-@kernel
+@inner
 def watch_ground(x, held, plant, carried):
     """Notice lift-off, touch-down, crash, tip-over and propeller strike near the ground."""
     sink = x[X.VELOCITY + 2]
@@ -57,7 +57,7 @@ def watch_ground(x, held, plant, carried):
         carried.status, carried.value = Status.PROPELLER_STRIKE, speed
 
 
-@kernel
+@inner
 def watch_descent(x, held, plant, carried):
     """Notice that the craft has sunk in its own wake for a tenth of a second."""
     hold_descent_ratios(x, held, plant)
@@ -67,7 +67,7 @@ def watch_descent(x, held, plant, carried):
         note(carried, Note.VORTEX_RING, held.descent_ratio)
 
 
-@kernel
+@inner
 def watch_load(x, held, plant, carried):
     """Notice that a load leaves the ground or comes down on it, and that its line gets taut or slack."""
     sink = x[X.LOAD_VELOCITY + 2]

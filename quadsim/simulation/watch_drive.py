@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from quadsim.dynamics.state import X
-from quadsim.jit import kernel
+from quadsim.jit import inner, kernel
 from quadsim.simulation.carried import Note, Status
 from quadsim.simulation.notes import note
 
@@ -11,7 +11,7 @@ CASE_WARM, CASE_HOT = 338.15, 353.15
 """Case temperatures of 65 and 80 deg C [K]: to keep an eye on, and to land and let cool; common practice, no source."""
 
 
-@kernel
+@inner
 def _note_once(happens, kind, i, carried):
     """Note a kind the first time that it happens, with the rotor `i` that it happens to."""
     if happens and carried.said[kind - Note.CASE_WARM] == 0:
@@ -40,7 +40,7 @@ def watch_drive(x, held, plant, carried):
         _note_drive(x, held, plant, carried)
 
 
-@kernel
+@inner
 def _note_drive(x, held, plant, carried):
     for i in range(4):
         case, speed = held.case_temperature[i], x[X.ROTORS + i]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from quadsim.jit import kernel
+from quadsim.jit import inner
 from quadsim.simulation.carried import Note
 from quadsim.simulation.notes import note
 
@@ -10,7 +10,7 @@ ACTING = 2.0
 """`battery_alert` while a low battery is acted on."""
 
 
-@kernel
+@inner
 def _note_link(signals, carried):
     """The link is lost or back; something is done about it, or control is given back."""
     if signals.link != carried.link_seen:
@@ -21,7 +21,7 @@ def _note_link(signals, carried):
         carried.action_seen = signals.link_action
 
 
-@kernel
+@inner
 def _note_mode(signals, carried):
     """A safety action changes what it flies: comes down now instead of flying home."""
     acting = signals.link_action > 0.0 or signals.battery_alert == ACTING
@@ -30,7 +30,7 @@ def _note_mode(signals, carried):
     carried.mode_seen = signals.mode_in_force
 
 
-@kernel
+@inner
 def watch_safety(signals, carried):
     """Note what has changed since the last look."""
     if signals.link != carried.link_seen or signals.link_action != carried.action_seen:

@@ -86,7 +86,7 @@ def refreshed(held, inplane, ahead):
     x[X.POSITION + 2], x[X.QUATERNION], x[X.CHARGE] = -100.0, 1.0, 1.0
     x[X.ROTORS : X.ROTORS + 4], x[X.VELOCITY] = 1400.0, inplane
     refresh_held(x, ahead, held, PLANT)
-    return [*np.array(held.patch[0, 8:11]), float(held.thrust_gain[0])]
+    return [*np.array(held.patch[8:11, 0]), float(held.thrust_gain[0])]
 
 
 def test_what_is_held_is_taken_for_the_middle_of_its_time():

@@ -220,11 +220,11 @@ def test_rangefinder_sees_nothing_too_near_too_far_too_tilted_or_lost() -> None:
 
 def test_rotor_speeds_come_from_the_escs_without_their_sense() -> None:
     bench = Bench(Slow.TELEMETRY, telemetry_step=10.0)
-    bench.x[13:17] = 1004.0, -996.0, 0.0, 506.0
+    bench.x[16:20] = 1004.0, -996.0, 0.0, 506.0
     assert np.array(bench.run().rotor_speed) == pytest.approx([1000.0, 1000.0, 0.0, 510.0])
     # two motor plugs swapped: each channel reports the motor it drives
     bench.carried.wiring[:] = [1, 0, 2, 3]
-    bench.x[13:15] = 100.0, 200.0
+    bench.x[16:18] = 100.0, 200.0
     assert np.array(bench.run(10).rotor_speed) == pytest.approx([200.0, 100.0, 0.0, 510.0])
 
 

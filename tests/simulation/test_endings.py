@@ -27,7 +27,7 @@ def test_done():
 
 def test_battery_empty():
     session = start(parse_flight(AIR.format(1)))
-    session.x[17] = 1e-7
+    session.x[20] = 1e-7
     session.advance(400)
     assert session.finished
     run = quadsim.simulation.fly.finish(session, 0.0)
@@ -164,7 +164,7 @@ def set_down(sideways, ends=""):
     lost = [f't_s = 0\nfault = {{ kind = "rotor_lost", rotor = "{name}" }}\n' for name in ROTOR_NAMES]
     craft = parse_craft(load_craft("siskin").source_text + LEGS)
     session = start(parse_flight(head + "".join("[[at]]\n" + one for one in lost)), craft=craft)
-    session.x[2], session.x[4], session.x[13:17] = -0.12, sideways, 0.0
+    session.x[2], session.x[4], session.x[16:20] = -0.12, sideways, 0.0
     session.advance(session.total_ticks)
     return quadsim.simulation.fly.finish(session, 0.0)
 

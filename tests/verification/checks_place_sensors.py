@@ -96,7 +96,7 @@ def speeds_of_the_channels(f: Callable) -> None:
     """Magnitudes, in steps; with two plugs swapped each channel reports the motor that it drives."""
     bench = Bench(Slow.TELEMETRY, f, telemetry_step=10.0)
     bench.carried.wiring[:] = [2, 1, 3, 0]
-    bench.x[13:17] = 1004.0, -996.0, 0.0, 506.0
+    bench.x[16:20] = 1004.0, -996.0, 0.0, 506.0
     near(np.array(bench.run().rotor_speed), [510.0, 1000.0, 1000.0, 0.0], 1e-9)
 
 

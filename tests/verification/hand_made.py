@@ -78,7 +78,7 @@ def state(
 ) -> np.ndarray:  # fmt: skip
     """State vector, high above the ground unless said otherwise."""
     x = np.zeros(SIZE)
-    x[0:3], x[3:6], x[6:10], x[10:13], x[13:17], x[X.CHARGE] = (
+    x[0:3], x[3:6], x[6:10], x[10:13], x[X.ROTORS : X.ROTORS + 4], x[X.CHARGE] = (
         position,
         velocity,
         quaternion,

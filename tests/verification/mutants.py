@@ -19,7 +19,7 @@ import checks_vibration
 COPIED = (
     "quadsim.kinematics.quaternion", "quadsim.dynamics.rigid_body", "quadsim.dynamics.rotor", "quadsim.dynamics.airframe",
     "quadsim.dynamics.interference", "quadsim.dynamics.battery", "quadsim.dynamics.motor_heat", "quadsim.dynamics.drive",
-    "quadsim.dynamics.ground", "quadsim.dynamics.payload", "quadsim.dynamics.derivative",
+    "quadsim.dynamics.propulsion", "quadsim.dynamics.ground", "quadsim.dynamics.payload", "quadsim.dynamics.derivative",
     "quadsim.noise", "quadsim.environment.profile", "quadsim.environment.turbulence", "quadsim.environment.wind",
     "quadsim.sensors.clock", "quadsim.sensors.inertial", "quadsim.sensors.inertial_bias",
     "quadsim.sensors.vibration", "quadsim.sensors.barometer", "quadsim.sensors.satellite",
@@ -55,7 +55,7 @@ def plain_modules(module: str = "", old: str = "", new: str = "") -> Callable[[s
 
     def importer(name: str, *rest: Any) -> Any:
         if name == "quadsim.jit":
-            return types.SimpleNamespace(kernel=plain_kernel, JIT=False)
+            return types.SimpleNamespace(kernel=plain_kernel, inner=plain_kernel, JIT=False)
         return copy(name) if name in COPIED else builtins.__import__(name, *rest)
 
     def copy(name: str) -> types.ModuleType:
@@ -91,7 +91,7 @@ class Mutant:
 
 PACK, HEAT = "dynamics.battery", "dynamics.motor_heat"
 BODY, ROTOR, AIR = "dynamics.rigid_body", "dynamics.rotor", "dynamics.airframe"
-NEAR = "dynamics.interference"
+NEAR, BOTH = "dynamics.interference", "dynamics.propulsion"
 DRIVE, GROUND, WHOLE, TURN = (
     "dynamics.drive",
     "dynamics.ground",
@@ -110,27 +110,27 @@ MUTANTS = (
     Mutant("reaction of the motors of wrong sign", BODY, " - drive\n", " + drive\n", checks.yaw_reaction_to_rotor_acceleration),
     Mutant("rotors do not feel the body's yaw", BODY, " - held.turning[i] * yaw_acceleration", "", checks.spinning_rotors_as_bodies),
     Mutant("air torque drives the rotor", BODY, "- held.rotor_torque[i]", "+ held.rotor_torque[i]", checks_drive.motor_with_propeller),
-    Mutant("rotor spin counted the wrong way", ROTOR, "turning += held", "turning -= held", checks.rotor_gyroscopic_moment),
+    Mutant("rotor spin counted the wrong way", BOTH, "turning += sense", "turning -= sense", checks.rotor_gyroscopic_moment),
     Mutant("thrust rolls the wrong way", ROTOR, "- ry * thrust", "+ ry * thrust", checks.thrust_turns_the_right_way),
     Mutant("download forgotten", ROTOR, " * (1.0 - plant.download[i])", "", checks_payload.download_lowers_the_thrust),
     Mutant("thrust pitches the wrong way", ROTOR, "+ rx * thrust", "- rx * thrust", checks.thrust_turns_the_right_way),
-    Mutant("thrust points down", ROTOR, "fz -= thrust", "fz += thrust", checks.thrust_turns_the_right_way),
+    Mutant("thrust points down", BOTH, "fz - thrust", "fz + thrust", checks.thrust_turns_the_right_way),
     Mutant("in-plane force pushes on", ROTOR, "unit = -aside", "unit = aside", checks.rotor_wrench_in_motion),
-    Mutant("hub rolls alike for both senses", ROTOR, "* o * held.turning[i], g[10]", "* o, g[10]", checks.rotor_wrench_in_motion),
+    Mutant("hub rolls alike for both senses", BOTH, "* o * sense, g[10", "* o, g[10", checks.rotor_wrench_in_motion),
     Mutant("hub pitches nose down", ROTOR, "- across * hy", "+ across * hy", checks.rotor_wrench_in_motion),
-    Mutant("slipstream pushes on", ROTOR, "g[8] * o - held", "g[8] * o + held", checks.rotor_wrench_in_motion),
+    Mutant("slipstream pushes on", BOTH, "g[8, i] * o - held", "g[8, i] * o + held", checks.rotor_wrench_in_motion),
     Mutant("installed loss stays in wind", NEAR, "1.0 - LOSS_SWEPT_AWAY * along", "1.0 - 0.0 * along", checks_air.installed_loss_fades),
     Mutant("climb sweeps the wake away", NEAR, "along + climb * climb * r", "along", checks_air.loss_in_a_climb),
     Mutant("ground sucks", NEAR, "return 1.0 / (1.0 - share)", "return 1.0 / (1.0 + share)", checks_air.ground_lifts),
     Mutant("ground effect of one rotor only", NEAR, "share += 2.0 * body_lift", "share += 0.0 * body_lift", checks_air.ground_lifts),
-    Mutant("in-plane forces yaw the wrong way", ROTOR, "mz += rx * dy", "mz -= rx * dy", checks.rotor_wrench_in_motion),
+    Mutant("in-plane forces yaw the wrong way", ROTOR, "my, rx * dy", "my, -rx * dy", checks.rotor_wrench_in_motion),
     Mutant("hubs do not feel the roll rate", ROTOR, "-(w + p * ry - q * rx)", "-(w - q * rx)", checks.rotor_wrench_in_motion),
     Mutant("descent taken for climb", ROTOR, "-(w + p * ry", "(w + p * ry", checks.rotor_wrench_in_motion),
     Mutant("drag without its half", AIR, "-0.5 * plant", "-1.0 * plant", checks.fall_with_drag),
     Mutant("drag moment of wrong sign", AIR, "cy * fz - cz * fy", "cz * fy - cy * fz", checks.drag_at_its_centre),
     Mutant("drag centre does not turn along", AIR, "u + q * cz - r * cy", "u", checks.drag_at_its_centre),
-    Mutant("no-load current helps the motor", DRIVE, "kt * (i0 - lost", "kt * (i0 + lost", checks_drive.motor_points),
-    Mutant("iron loss forgotten", DRIVE, "_turning(o0) - iron * o0)", "_turning(o0))", checks_drive.warm_motors_on_a_cold_pack),
+    Mutant("no-load current helps the motor", DRIVE, "(current - lost)", "(current + lost)", checks_drive.motor_points),
+    Mutant("iron loss forgotten", DRIVE, " + plant.no_load_slope * o", "", checks_drive.warm_motors_on_a_cold_pack),
     Mutant("windings of one temperature", DRIVE, "held.winding_temperature[i], plant)", "held.winding_temperature[0], plant)", checks_drive.warm_motors_on_a_cold_pack),
     Mutant("winding cools as it warms", HEAT, "1.0 + plant.copper_per_kelvin", "1.0 - plant.copper_per_kelvin", checks_drive.warm_motors_on_a_cold_pack),
     Mutant("ESC without resistance", HEAT, " * warm + plant.esc_resistance", " * warm", checks_drive.warm_motors_on_a_cold_pack),
@@ -141,7 +141,7 @@ MUTANTS = (
     Mutant("weak cell as full as the others", PACK, "(1.0 - charge) / (1.0 - shortfall)", "(1.0 - charge)", checks_drive.weak_cell_in_the_pack),
     Mutant("weak cell of healthy resistance", PACK, "(1.0 + held.cell_excess) * cold", "cold", checks_drive.weak_cell_in_the_pack),
     Mutant("every cell weak", PACK, "(cells - 1.0) * volts + low", "cells * low", checks_drive.weak_cell_in_the_pack),
-    Mutant("pack current is motor current", DRIVE, "steady + u0 * i0 +", "steady + i0 +", checks_drive.battery_feeds_motors),
+    Mutant("pack current is motor current", BOTH, "drawn += duty * current", "drawn += current", checks_drive.battery_feeds_motors),
     Mutant("relaxation raises the voltage", DRIVE, "voltage - x[X.RELAXATION]", "voltage + x[X.RELAXATION]", checks_drive.battery_feeds_motors),
     Mutant("back-emf sags the pack", DRIVE, "(source + emf)", "(source - emf)", checks_drive.battery_feeds_motors),
     Mutant("battery charges in flight", PACK, "return -current", "return current", checks_drive.battery_discharges),

@@ -144,7 +144,7 @@ def test_driven_rotors_against_mujoco() -> None:
     near(x[0:3] - rotation_of(x).apply(centre) + (0.0, 0.0, 1000.0), FLIP * data.qpos[0:3], 1e-6)
     near(x[6:10], np.array([data.qpos[3], *(FLIP * data.qpos[4:7])]), 1e-6)
     near(x[10:13], FLIP * data.qvel[3:6], 1e-6)
-    near(x[13:17], -SPINS * data.qvel[6:10], 1e-3)
+    near(x[16:20], -SPINS * data.qvel[6:10], 1e-3)
 
 
 def test_rotor_energy_is_the_work_of_its_torques() -> None:
@@ -155,13 +155,13 @@ def test_rotor_energy_is_the_work_of_its_torques() -> None:
     held = calm(duty=(0.75, 0.7, 0.8, 0.65))
     x = state(velocity=(3.0, -1.0, 2.0), rates=(2.0, 1.0, -3.0), rotors=(580.0, 600.0, 560.0, 620.0))
     dx = rate(full_derivative, x, plant, held)
-    inertia, rotor, w, speeds = np.asarray(plant.inertia), ROTOR_INERTIA[2], x[10:13], x[13:17]
+    inertia, rotor, w, speeds = np.asarray(plant.inertia), ROTOR_INERTIA[2], x[10:13], x[16:20]
     spins = np.asarray(plant.spin)
     stored = spins @ speeds * rotor
     # T = m v^2/2 + w I w/2 + w_z sum(s Jr o) + sum(Jr o^2)/2 for rotors turning with o relative to the body
     gained = (
-        plant.mass * x[3:6] @ dx[3:6] + w @ inertia @ dx[10:13] + stored * dx[12] + w[2] * rotor * spins @ dx[13:17]
-        + rotor * speeds @ dx[13:17] - plant.mass * G0 * dx[2]
+        plant.mass * x[3:6] @ dx[3:6] + w @ inertia @ dx[10:13] + stored * dx[12] + w[2] * rotor * spins @ dx[16:20]
+        + rotor * speeds @ dx[16:20] - plant.mass * G0 * dx[2]
     )  # fmt: skip
     drive, air = np.asarray(held.motor_torque), np.asarray(held.rotor_torque)
     thrust = np.asarray(held.thrust)
