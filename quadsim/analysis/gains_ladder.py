@@ -1,0 +1,250 @@
+"""A ladder of gain sets for the first flights, from half the gains to all of them, each looked at over the craft's conditions.
+
+P, I and D of the rate loops, P of attitude and heading, and P and I of height and climb go up together; filters, limits and
+feed-forward stay, and so do the gains of the place, which is not held on the ladder. Half the gains are not half the risk: the
+low-gain margin shrinks on the way down, and a set that wallows is as bad as one that buzzes.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from controllers.contract import SLOTS, Block, Gains
+from quadsim.analysis.craft_loops import LOOPS, Condition, CraftLoops, LoopBench, craft_loops, frequencies
+from quadsim.analysis.gain_conversion import Converter
+from quadsim.analysis.loop_model import linear_chain
+from quadsim.analysis.margin_survey import GAIN_DB, LOW_CELL_V, PHASE_DEG
+from quadsim.analysis.margins import Margins, margins
+from quadsim.analysis.phase_crossovers import Crossover, phase_crossovers, too_high, too_low
+from quadsim.analysis.sampled_loop import loop_modes
+from quadsim.errors import InputError, Problem
+
+Array = NDArray[np.float64]
+
+SHARES = (0.5, 0.7, 0.85, 1.0)
+SHOWN = ("roll", "pitch", "yaw", "height")
+"""Loops cut at what the rotors are asked for, all others closed."""
+THROTTLES = (0.10, 0.30, 0.95)
+GUIDE_SCALED = ("HEIGHT_P", "CLIMB_P", "CLIMB_I")
+_SCALED = re.compile(r"(.*_)?(P|I|D|K_[A-Z])")
+FIRST = 0
+"""Place of hover on a full pack in `conditions_of`: the condition of the first flight."""
+
+
+@dataclass(frozen=True)
+class Scaled:
+    """A gain that goes up with the ladder: slot, row in the gains array, its declaration."""
+
+    slot: str
+    row: int
+    gain: Gains
+
+    @property
+    def key(self) -> str:
+        """As a craft file spells it."""
+        return self.gain.name.lower()
+
+
+@dataclass(frozen=True)
+class LoopLook:
+    """One loop of one set.
+
+    hover : its margins in hover on a full pack; without meaning when that is unstable
+    gain_up_dB, gain_down_dB, phase_deg : the least over all stable conditions, each with the condition where it is least;
+        NaN when there is none
+    buzz, wallow : how it would oscillate in hover with more gain, and with less (or more integral)
+    """
+
+    hover: Margins
+    gain_up_dB: tuple[float, Condition]
+    gain_down_dB: tuple[float, Condition]
+    phase_deg: tuple[float, Condition]
+    buzz: Crossover | None
+    wallow: Crossover | None
+
+    @property
+    def short(self) -> list[str]:
+        """What falls short of the practice, in words; empty if nothing does."""
+        found = []
+        for words, (value, where), least, unit in (
+            ("up", self.gain_up_dB, GAIN_DB, "dB"), ("down", self.gain_down_dB, GAIN_DB, "dB"),
+            ("phase", self.phase_deg, PHASE_DEG, "deg"),
+        ):  # fmt: skip
+            if value < least:
+                found.append(f"{words} {value:.1f} {unit} at {where.words}")
+        return found
+
+
+@dataclass(frozen=True)
+class Rung:
+    """One set of the ladder: gains (5, GAINS_SIZE), its loops by name, the conditions in which it is unstable, in words, and
+    whether it is stable in hover on a full pack."""
+
+    share: float
+    gains: Array
+    loops: dict[str, LoopLook]
+    unstable: tuple[str, ...]
+    hovers: bool
+
+    @property
+    def low_gain_short(self) -> bool:
+        """True when a loop wallows, or nearly does: its low-gain margin is short of the practice somewhere."""
+        return any(one.gain_down_dB[0] < GAIN_DB for one in self.loops.values())
+
+    @property
+    def hover_ok(self) -> bool:
+        """True when all loops meet the practice in hover on a full pack, where every set is flown first."""
+        return self.hovers and all(
+            min(one.hover.gain_up_dB, one.hover.gain_down_dB) >= GAIN_DB and one.hover.phase_deg >= PHASE_DEG
+            for one in self.loops.values()
+        )
+
+    @property
+    def flags(self) -> list[str]:
+        """All that falls short, in words."""
+        lines = [f"UNSTABLE at {where}" for where in self.unstable]
+        return lines + [f"{name}: {', '.join(one.short)}" for name, one in self.loops.items() if one.short]
+
+
+def scaled_gains(blocks: Sequence[Block]) -> list[Scaled]:
+    """The gains of a chain that the ladder scales.
+
+    Raises
+    ------
+    InputError
+        when neither the attitude nor the rate block declares any.
+    """
+    found = []
+    for slot in ("rate", "attitude", "guide"):
+        row = SLOTS.index(slot)
+        for gain in blocks[row].gains:
+            wanted = gain.name in GUIDE_SCALED if slot == "guide" else _SCALED.fullmatch(gain.name)
+            if wanted:
+                found.append(Scaled(slot, row, gain))
+    if not any(one.slot in ("rate", "attitude") for one in found):
+        names = f"{blocks[SLOTS.index('attitude')].name} and {blocks[SLOTS.index('rate')].name}"
+        raise InputError(
+            [Problem("controllers", f"{names} declare no gain that ends in _p, _i or _d", "a ladder scales those",
+                     "Take steps by hand with this law, and look at each with quadsim margins")]
+        )  # fmt: skip
+    return found
+
+
+def with_share(gains: Array, scaled: Sequence[Scaled], share: float) -> Array:
+    """Gains with the scaled ones times a share."""
+    new = gains.copy()
+    for one in scaled:
+        new[one.row, one.gain] *= share
+    return new
+
+
+def conditions_of(payload: float = 0.0) -> list[Condition]:
+    """Hover full and low, three throttles, and hover with the payload [kg] if there is one. The first is hover on a full pack."""
+    found = [Condition(), Condition(cell_voltage=LOW_CELL_V), *(Condition(duty=duty) for duty in THROTTLES)]
+    return found + ([Condition(payload=payload)] if payload > 0.0 else [])
+
+
+def ladder(
+    bench: LoopBench,
+    payload: float = 0.0,
+    converter: Converter | None = None,
+    progress: Callable[[int, int, str], None] | None = None,
+) -> list[Rung]:
+    """The four sets, least first.
+
+    Parameters
+    ----------
+    payload : that is looked at besides the empty craft [kg]
+    converter : of a flight controller; the loops are then as strong as it makes them, and its derivative filter counts
+    progress : called with the number of conditions done, how many there are, and the next in words
+
+    Raises
+    ------
+    InputError
+        when the craft cannot hover, or its law has no gains to scale.
+    """
+    scaled = scaled_gains(bench.blocks)
+    wanted, w = conditions_of(payload), frequencies(bench)
+    looks: list[list[_Look]] = []
+    for done, condition in enumerate(wanted):
+        if progress is not None:
+            progress(done, len(wanted), condition.words)
+        strength = 1.0 if converter is None else converter.strength(bench, condition)
+        loops = craft_loops(bench, condition)
+        looks.append([
+            _look(_with_gains(loops, as_flown(bench, scaled, share, strength)), w) for share in SHARES
+        ])  # fmt: skip
+    return [
+        _rung(share, with_share(bench.gains, scaled, share), [row[k] for row in looks], wanted)
+        for k, share in enumerate(SHARES)
+    ]
+
+
+def as_flown(bench: LoopBench, scaled: Sequence[Scaled], share: float, strength: float) -> Array:
+    """Gains of a set with the innermost ones times the strength of the loop behind them."""
+    gains = with_share(bench.gains, scaled, share)
+    if strength != 1.0:
+        inner = [one for one in scaled if one.slot == "rate" or one.gain.name.startswith("CLIMB")]
+        gains = with_share(gains, inner, strength)
+    return gains
+
+
+@dataclass(frozen=True)
+class _Look:
+    """One set in one condition."""
+
+    stable: bool
+    margins: dict[str, Margins]
+    crossovers: dict[str, list[Crossover]]
+
+
+def _with_gains(loops: CraftLoops, gains: Array) -> CraftLoops:
+    """The same plant in the same condition with other gains."""
+    bench = loops.bench.with_gains(gains)
+    chain = linear_chain(
+        bench.blocks, gains, bench.builder, bench.sensors, np.asarray(bench.rates.every), bench.h, loops.plant,
+        loops.condition.mode,
+    )  # fmt: skip
+    return replace(loops, bench=bench, chain=chain)
+
+
+def _look(loops: CraftLoops, w: Array) -> _Look:
+    stable = loop_modes(loops).stable
+    model = loops.model(w)
+    opened = {name: model.loop(LOOPS[name]) for name in SHOWN}
+    return _Look(
+        stable,
+        {name: margins(w, loop, stable=stable) for name, loop in opened.items()},
+        {name: phase_crossovers(w, loop) for name, loop in opened.items()},
+    )
+
+
+def _rung(share: float, gains: Array, looks: list[_Look], wanted: list[Condition]) -> Rung:
+    unstable = tuple(
+        where.words for look, where in zip(looks, wanted, strict=True) if not look.stable
+    )
+    loops = {}
+    for name in SHOWN:
+        pairs = [(look.margins[name], where) for look, where in zip(looks, wanted, strict=True) if look.stable]
+        crossovers = looks[FIRST].crossovers[name]
+        loops[name] = LoopLook(
+            looks[FIRST].margins[name], _least(pairs, "gain_up_dB"), _least(pairs, "gain_down_dB"),
+            _least(pairs, "phase_deg"), too_high(crossovers), too_low(crossovers),
+        )  # fmt: skip
+    return Rung(share, gains, loops, unstable, looks[FIRST].stable)
+
+
+def _least(pairs: list[tuple[Margins, Condition]], name: str) -> tuple[float, Condition]:
+    values = [(float(getattr(one, name)), where) for one, where in pairs]
+    return min(values, key=lambda pair: pair[0], default=(math.nan, Condition()))
+
+
+def first_rung(rungs: Sequence[Rung]) -> Rung | None:
+    """The set to begin with: the least that meets the practice in hover; None when no set does."""
+    return next((one for one in rungs if one.hover_ok), None)
