@@ -12,6 +12,8 @@ from quadsim.simulation.session import fly_through
 
 FLIGHT = "gust"
 """The shipped flight that every set flies."""
+MOST_TILT_DEG, MOST_HEIGHT_ERROR_M = 30.0, 3.0
+"""Beyond these it was no longer in hand; assumed."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +28,9 @@ class FlownSet:
 
     @property
     def ok(self) -> bool:
-        return self.status == "done"
+        """True when it flew to the end and stayed in hand."""
+        within = self.max_tilt_deg <= MOST_TILT_DEG and self.height_error_m <= MOST_HEIGHT_ERROR_M
+        return self.status == "done" and within
 
 
 def fly_set(craft: Craft, rung: Rung) -> FlownSet:

@@ -1,0 +1,126 @@
+"""The sentences of a gains card: steps, cautions, what to look for and when to stop."""
+
+from __future__ import annotations
+
+from quadsim.analysis.gain_conversion import HandCheck
+from quadsim.analysis.gains_card import GainsCard
+from quadsim.analysis.gains_ladder import FIRST, Rung, conditions_of
+from quadsim.analysis.margin_survey import GAIN_DB, PHASE_DEG
+
+NO_CLEARANCE = "A simulated pass is not a clearance to fly."
+
+CAUTIONS = (
+    "Keep people and animals away, and out of the line of flight; keep to the local rules. You are in charge, not this card.",
+    "Propellers off checks signs only: nothing turns the craft back, so motors may run away with the integrator. Be ready to disarm.",
+    "A taut tether can flip the craft. If you must: a slack line from below the centre of mass, never within reach of a propeller.",
+    "Propellers off for all work at the bench. Pack in last, out first; never a puffed, hot or dented one.",
+)
+"""Common practice, no source."""
+
+STEPS = (
+    "Propellers off: signs by hand (quadsim inspect CRAFT --hand-check){check}.",
+    "Propellers on, outdoors, little wind. Load the set to begin with{begin}. Arm at a distance, lift off briskly, stay low.",
+    "Hover 30 s, hands off as far as you can. Land, disarm, disconnect the pack, feel the motors: warm is right, too hot "
+    "to touch for 3 s ends the day.",
+    "Read the log. Nothing from the table? Fly the same set with small, quick stick movements in roll, pitch, yaw, then climb.",
+    "Next set, the same way. One set a flight; tick it off. Stay within what each set is good for.",
+    "Stop and go back a set when: the craft buzzes or wallows; more than three swings follow a quick stick; a peak in the spectrum "
+    "grows from set to set at a frequency of the table; a motor is hotter than before.",
+)  # fmt: skip
+"""Common practice, no source; three swings and three seconds are assumed."""
+
+PLOTS = {
+    "roll": "roll rate wanted and flown; right against left motors; spectrum of the roll rate",
+    "pitch": "pitch rate wanted and flown; front against rear motors; spectrum of the pitch rate",
+    "yaw": "yaw rate wanted and flown; one diagonal's motors against the other's; spectrum of the yaw rate",
+    "height": "height and climb rate wanted and flown; mean of the four motor commands",
+}
+"""The log plot in which each loop shows itself."""
+
+SCALED_WORDS = (
+    "Scaled together: P, I, D of the rate loops, P of attitude and heading, P and I of height and climb. Not scaled: filters, "
+    "limits, feed-forward, and the gains of the place, which is not held on the ladder."
+)
+PRACTICE = (
+    f"Practice: {GAIN_DB:g} dB up and down, {PHASE_DEG:g} deg (MIL-F-9490D, 1975, 3.1.3.6, written for aircraft with people aboard)."
+)
+
+FULL = ", full"
+"""Ending of a condition's words for a full pack, left out where every condition has it."""
+_SOUNDS = ((30.0, "buzz, heard"), (12.0, "fast buzz"), (5.0, "shake"), (2.0, "rocking"), (0.0, "slow swing"))
+"""From this frequency on [Hz], how an oscillation looks or sounds; assumed."""
+
+
+def sound_of(frequency_Hz: float) -> str:
+    """How an oscillation of a frequency looks or sounds."""
+    return next(words for least, words in _SOUNDS if frequency_Hz >= least)
+
+
+def set_name(rung: Rung) -> str:
+    return f"{100.0 * rung.share:.0f} %"
+
+
+def good_for(card: GainsCard, rung: Rung) -> str:
+    """What a set is good for, and where it is not."""
+    flown = card.flown[card.rungs.index(rung)]
+    if not rung.hovers:
+        return "UNSTABLE in hover: do not fly"
+    if not flown.ok:
+        return f"do not fly: in the simulated gust {flown.status_text}, tilted {flown.max_tilt_deg:.0f} deg"
+    lines = [f"UNSTABLE at {where.removesuffix(FULL)}: keep away from it" for where in rung.unstable]
+    low = _short(rung, (("gain_down_dB", GAIN_DB, "dB"),))
+    high = _short(rung, (("gain_up_dB", GAIN_DB, "dB"), ("phase_deg", PHASE_DEG, "deg")))
+    lines += [f"LOW GAIN, wallows at {where}: {', '.join(loops)}" for where, loops in low.items()]
+    lines += [f"near oscillation at {where}: {', '.join(loops)}" for where, loops in high.items() if where not in low]
+    if rung.hover_ok:
+        return "hover and gentle moves; " + "; ".join(lines) if lines else "everything looked at"
+    return "short of the practice even in hover; " + "; ".join(lines)
+
+
+def _short(rung: Rung, asked: tuple[tuple[str, float, str], ...]) -> dict[str, list[str]]:
+    """By condition, the loops that are short there and by what: `roll 0.9 dB`."""
+    found: dict[str, list[str]] = {}
+    for name, least, unit in asked:
+        for loop, look in rung.loops.items():
+            value, where = getattr(look, name)
+            if value < least:
+                digits = 0 if unit == "deg" else 1
+                found.setdefault(where.words.removesuffix(FULL), []).append(f"{loop} {value:.{digits}f} {unit}")
+    return found
+
+
+def steps_of(card: GainsCard) -> list[str]:
+    """The steps with this craft's names and numbers."""
+    begin = f", {set_name(card.begin)}" if card.begin else " (none is: mend the gains first)"
+    check = "; then the check by hand below" if card.checks else ""
+    craft = card.craft.path.name if card.craft.path else card.craft.name
+    return [line.format(check=check, begin=begin).replace("CRAFT", craft) for line in STEPS]
+
+
+def check_words(check: HandCheck) -> str:
+    """How to do a check, without its number."""
+    faster = " and ".join(name.replace("_", " ") for name in check.faster)
+    return f"{check.axis}: turned {check.turned} at a steady {check.rate_deg_s:g} deg/s, {faster} faster"
+
+
+def check_head(check: HandCheck) -> str:
+    """What all checks have in common."""
+    return (
+        f"Propellers OFF, all I = 0, sticks centred in rate command, throttle held at {100.0 * check.throttle_fraction:.0f} %, pack "
+        f"at {check.voltage:.1f} V. Read the difference between the two pairs of motor commands, in % of the command range."
+    )
+
+
+def scope_of(card: GainsCard) -> str:
+    """Where the sets were looked at."""
+    wanted = conditions_of(card.payload)
+    return f"{wanted[FIRST].words}; {'; '.join(one.words for one in wanted[FIRST + 1 :])}"
+
+
+def log_words(card: GainsCard) -> str:
+    """What the log must be, and what in it is not the gains."""
+    return (
+        f"Log rates and motor commands at {card.log_Hz:.0f} Hz or more. A line at {card.rotor_Hz:.0f} Hz and its multiples is the "
+        "rotors in hover, not the gains. An oscillation of the table at far less gain than it names: look for a loose part, a "
+        "damaged propeller or a wrong filter instead."
+    )
