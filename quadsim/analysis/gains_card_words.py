@@ -6,6 +6,7 @@ from quadsim.analysis.gain_conversion import HandCheck
 from quadsim.analysis.gains_card import GainsCard
 from quadsim.analysis.gains_ladder import FIRST, Rung, conditions_of
 from quadsim.analysis.margin_survey import GAIN_DB, PHASE_DEG
+from quadsim.analysis.phase_crossovers import Crossover
 
 NO_CLEARANCE = "A simulated pass is not a clearance to fly."
 
@@ -30,10 +31,9 @@ STEPS = (
 """Common practice, no source; three swings and three seconds are assumed."""
 
 PLOTS = {
-    "roll": "roll rate wanted and flown; right against left motors; spectrum of the roll rate",
-    "pitch": "pitch rate wanted and flown; front against rear motors; spectrum of the pitch rate",
-    "yaw": "yaw rate wanted and flown; one diagonal's motors against the other's; spectrum of the yaw rate",
-    "height": "height and climb rate wanted and flown; mean of the four motor commands",
+    "roll, pitch": "rate wanted and flown, and its spectrum; right against left, front against rear motors",
+    "yaw": "rate wanted and flown, and its spectrum; one diagonal's motors against the other's",
+    "height": "height and climb rate wanted and flown; mean of the motor commands",
 }
 """The log plot in which each loop shows itself."""
 
@@ -47,7 +47,7 @@ PRACTICE = (
 
 FULL = ", full"
 """Ending of a condition's words for a full pack, left out where every condition has it."""
-_SOUNDS = ((30.0, "buzz, heard"), (12.0, "fast buzz"), (5.0, "shake"), (2.0, "rocking"), (0.0, "slow swing"))
+_SOUNDS = ((30.0, "hum"), (10.0, "fast buzz"), (5.0, "shake"), (2.0, "rocking"), (0.0, "slow swing"))
 """From this frequency on [Hz], how an oscillation looks or sounds; assumed."""
 
 
@@ -56,8 +56,31 @@ def sound_of(frequency_Hz: float) -> str:
     return next(words for least, words in _SOUNDS if frequency_Hz >= least)
 
 
+def sign_words(one: Crossover | None, word: str) -> str:
+    """`44 Hz hum, x 12`: frequency, `word` or how it looks, and the factor on the gain that would bring it."""
+    if one is None:
+        return "-"
+    factor = 10.0 ** (one.gain_dB / 20.0)
+    return f"{_short_number(one.frequency_Hz)} Hz {word or sound_of(one.frequency_Hz)}, x {_short_number(factor)}"
+
+
+def _short_number(value: float) -> str:
+    return f"{value:.0f}" if value >= 10.0 else f"{value:#.2g}"
+
+
 def set_name(rung: Rung) -> str:
     return f"{100.0 * rung.share:.0f} %"
+
+
+def tag_of(card: GainsCard, rung: Rung) -> str:
+    """A set in a word; capitals call for care."""
+    if not rung.hovers or not card.flown[card.rungs.index(rung)].ok:
+        return "DO NOT FLY"
+    if rung.unstable:
+        return "UNSTABLE"
+    if rung.low_gain_short:
+        return "LOW GAIN"
+    return "TIGHT" if rung.flags else "clear"
 
 
 def good_for(card: GainsCard, rung: Rung) -> str:
@@ -67,11 +90,12 @@ def good_for(card: GainsCard, rung: Rung) -> str:
         return "UNSTABLE in hover: do not fly"
     if not flown.ok:
         return f"do not fly: in the simulated gust {flown.status_text}, tilted {flown.max_tilt_deg:.0f} deg"
-    lines = [f"UNSTABLE at {where.removesuffix(FULL)}: keep away from it" for where in rung.unstable]
     low = _short(rung, (("gain_down_dB", GAIN_DB, "dB"),))
+    unstable = [where.removesuffix(FULL) for where in rung.unstable]
     high = _short(rung, (("gain_up_dB", GAIN_DB, "dB"), ("phase_deg", PHASE_DEG, "deg")))
-    lines += [f"LOW GAIN, wallows at {where}: {', '.join(loops)}" for where, loops in low.items()]
-    lines += [f"near oscillation at {where}: {', '.join(loops)}" for where, loops in high.items() if where not in low]
+    lines = [f"UNSTABLE at {where}: keep away from it" for where in unstable]
+    lines += [f"wallows at {where}: {', '.join(loops)}" for where, loops in low.items() if where not in unstable]
+    lines += [f"near oscillation at {where}: {', '.join(loops)}" for where, loops in high.items() if where not in (*low, *unstable)]
     if rung.hover_ok:
         return "hover and gentle moves; " + "; ".join(lines) if lines else "everything looked at"
     return "short of the practice even in hover; " + "; ".join(lines)

@@ -20,7 +20,7 @@ from quadsim.analysis.craft_loops import LOOPS, Condition, CraftLoops, LoopBench
 from quadsim.analysis.gain_conversion import Converter
 from quadsim.analysis.loop_model import linear_chain
 from quadsim.analysis.margin_survey import GAIN_DB, LOW_CELL_V, PHASE_DEG
-from quadsim.analysis.margins import Margins, margins
+from quadsim.analysis.margins import CAP_DB, Margins, margins
 from quadsim.analysis.phase_crossovers import Crossover, phase_crossovers, too_high, too_low
 from quadsim.analysis.sampled_loop import loop_modes
 from quadsim.errors import InputError, Problem
@@ -57,7 +57,7 @@ class LoopLook:
 
     hover : its margins in hover on a full pack; without meaning when that is unstable
     gain_up_dB, gain_down_dB, phase_deg : the least over all stable conditions, each with the condition where it is least;
-        NaN when there is none
+        below zero where the set is unstable because of this loop (see `_culprit`): by so much the gain is too high or too low
     buzz, wallow : how it would oscillate in hover with more gain, and with less (or more integral)
     """
 
@@ -203,6 +203,22 @@ class _Look:
     margins: dict[str, Margins]
     crossovers: dict[str, list[Crossover]]
 
+    def judged(self, name: str) -> Margins | None:
+        """Margins of a loop; where all is unstable, below zero for the loop that makes it so and None for the others."""
+        if self.stable:
+            return self.margins[name]
+        loop, at = _culprit(self.crossovers)
+        if loop != name:
+            return None
+        up, down = (at.gain_dB, CAP_DB) if at.gain_dB < 0.0 else (CAP_DB, -at.gain_dB)
+        return replace(self.margins[name], gain_up_dB=up, gain_down_dB=down, phase_deg=0.0)
+
+
+def _culprit(crossovers: dict[str, list[Crossover]]) -> tuple[str, Crossover]:
+    """The loop that makes a set unstable: the one that the least change of its gain would bring to the edge."""
+    found = [(name, one) for name, row in crossovers.items() for one in row]
+    return min(found, key=lambda pair: abs(pair[1].gain_dB), default=("", Crossover(0.0, 0.0)))
+
 
 def _with_gains(loops: CraftLoops, gains: Array) -> CraftLoops:
     """The same plant in the same condition with other gains."""
@@ -231,7 +247,9 @@ def _rung(share: float, gains: Array, looks: list[_Look], wanted: list[Condition
     )
     loops = {}
     for name in SHOWN:
-        pairs = [(look.margins[name], where) for look, where in zip(looks, wanted, strict=True) if look.stable]
+        pairs = [
+            (one, where) for look, where in zip(looks, wanted, strict=True) if (one := look.judged(name)) is not None
+        ]
         crossovers = looks[FIRST].crossovers[name]
         loops[name] = LoopLook(
             looks[FIRST].margins[name], _least(pairs, "gain_up_dB"), _least(pairs, "gain_down_dB"),

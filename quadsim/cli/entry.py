@@ -16,7 +16,7 @@ import typer
 from typer.core import TyperGroup
 
 from quadsim import __version__
-from quadsim.cli import blocks, export, fly, inspect_craft, laws, plot, sticks, watch
+from quadsim.cli import blocks, card, export, fly, inspect_craft, laws, plot, sticks, watch
 from quadsim.errors import QuadsimError
 
 HELP = """Build, fly and judge a quadrotor that has not been built yet: from a craft file and a flight file to a verdict.
@@ -75,6 +75,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "sticks": sticks.command,
     "blocks": blocks.command,
     "laws": laws.command,
+    "card": card.command,
 }
 for _name, _command in _COMMANDS.items():
     app.command(_name, no_args_is_help=_name != "blocks")(_command)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import matplotlib
@@ -22,15 +21,15 @@ from quadsim.analysis.gains_card_words import (
     log_words,
     scope_of,
     set_name,
-    sound_of,
+    sign_words,
     steps_of,
+    tag_of,
 )
 from quadsim.analysis.gains_ladder import LoopLook, Rung
 from quadsim.analysis.margin_survey import GAIN_DB, PHASE_DEG
-from quadsim.analysis.phase_crossovers import Crossover
 from quadsim.report import palette
 from quadsim.report.flight_sheet import DPI, checked_suffix
-from quadsim.report.gains_card_text import converted_number, lacking_words, summary_of
+from quadsim.report.gains_card_text import converted_number, lacking_words, summary_of, throttle_words
 from quadsim.report.numbers import figure as number
 from quadsim.report.page import MARGIN_MM, Page
 from quadsim.whole_file import whole_file
@@ -40,9 +39,8 @@ WIDTH = RIGHT - LEFT
 ROW = 3.55
 BAR_LOW, BAR_HIGH = -30.0, 30.0
 """Ends of the scale of gain [dB]; a bar that goes on is cut there and its number says how far."""
-BAR_LEFT, BAR_RIGHT = 53.0, 103.0
-SET_AT = 31.0
-COLUMNS = {"crossover": 122.0, "phase": 138.0, "buzz": 143.0, "wallow": 173.0}
+SET_AT, BAR_LEFT, BAR_RIGHT = 36.0, 50.0, 96.0
+COLUMNS = {"crossover": 120.0, "phase": 136.0, "buzz": 141.0, "wallow": 170.0}
 
 
 def draw_card(card: GainsCard, path: Path) -> Path:
@@ -110,17 +108,16 @@ def _sets(page: Page, card: GainsCard, y: float) -> float:
     page.text(RIGHT, y - 4.0, "through a simulated gust: tilt, height error", size=6.2, colour=palette.INK_SOFT, align="right")
     for rung, flown in zip(card.rungs, card.flown, strict=True):
         page.box(LEFT, y - 1.3, 2.6, 2.6, edge=palette.INK)
-        page.text(LEFT + 4.5, y, set_name(rung), size=8.0, bold=True)
-        words, flagged = good_for(card, rung), rung.flags or not flown.ok
-        if rung is card.begin:
-            words = f"begin here: {words}"
-        page.text(RIGHT, y, f"{flown.max_tilt_deg:.0f} deg, {flown.height_error_m:.1f} m", size=6.8, align="right")
-        lines = page.paragraph(
-            LEFT + 16.0, y, WIDTH - 42.0, words, size=6.8, colour=palette.ALARM if flagged else palette.INK
+        page.text(LEFT + 16.0, y, set_name(rung), size=8.0, bold=True, align="right")
+        tag = tag_of(card, rung)
+        page.text(
+            LEFT + 19.0, y, tag, size=6.6, bold=True, colour=palette.ALARM if tag.isupper() else palette.FLOWN
         )
-        y = max(y + 4.2, lines + 1.0)
-    page.paragraph(LEFT, y, WIDTH, SCALED_WORDS, size=6.2, colour=palette.INK_SOFT)
-    return y + 5.2
+        page.text(RIGHT, y, f"{flown.max_tilt_deg:.0f} deg, {flown.height_error_m:.1f} m", size=6.8, align="right")
+        begin = "begin here: " if rung is card.begin else ""
+        lines = page.paragraph(LEFT + 37.0, y, WIDTH - 60.0, begin + good_for(card, rung), size=6.8)
+        y = max(y + 4.2, lines + 0.9)
+    return page.paragraph(LEFT, y, WIDTH, SCALED_WORDS, size=6.2, colour=palette.INK_SOFT) + 1.4
 
 
 def _gains(page: Page, card: GainsCard, y: float) -> float:
@@ -138,16 +135,17 @@ def _gains(page: Page, card: GainsCard, y: float) -> float:
         if k % 2 == 0:
             page.box(LEFT, y - ROW / 2.0, WIDTH if card.converter else 82.0, ROW, fill=palette.CARD)
         page.text(LEFT + 1.0, y, row.words, size=6.8, bold=True)
-        page.text(LEFT + 18.0, y, row.unit if row.unit != "-" else "(rad/s2)/(rad/s2)", size=6.0, colour=palette.INK_SOFT)
+        page.text(LEFT + 18.0, y, row.unit, size=6.2, colour=palette.INK_SOFT)
         for x, value in zip(own, row.values, strict=True):
             page.text(x, y, number(value), size=6.8, align="right")
         for x, value in zip(theirs, row.converted, strict=False):
             page.text(x, y, converted_number(value), size=6.8, align="right")
         page.text(RIGHT - 1.0, y, row.converted_unit, size=6.0, colour=palette.INK_SOFT, align="right")
         y += ROW
-    if not card.converter:
-        _refusal(page, card, y - ROW * len(card.rows))
-    return y + 2.0
+    if card.converter:
+        return page.paragraph(LEFT, y, WIDTH, throttle_words(card), size=6.2, colour=palette.INK_SOFT) + 1.4
+    _refusal(page, card, y - ROW * len(card.rows))
+    return y + 1.4
 
 
 def _refusal(page: Page, card: GainsCard, y: float) -> None:
@@ -160,7 +158,6 @@ def _refusal(page: Page, card: GainsCard, y: float) -> None:
 
 def _loops(page: Page, card: GainsCard, y: float) -> float:
     y = _title(page, LEFT, y, "Room for the gain of each loop, and what to look for", RIGHT)
-    page.text(RIGHT, y - 4.0, PRACTICE, size=5.8, colour=palette.INK_SOFT, align="right")
     _heads(page, y + 0.4)
     y += 4.6
     for name in card.rungs[0].loops:
@@ -173,43 +170,45 @@ def _loops(page: Page, card: GainsCard, y: float) -> float:
         y += 0.9
     return page.paragraph(
         LEFT, y + 0.5, WIDTH,
-        f"Blue: the gain may move within it, the least over: {scope_of(card)}; light: in hover. Band: {GAIN_DB:g} dB either way. "
-        "Oscillation: its frequency, and the gain that would bring it, in hover.",
+        f"Blue, and the numbers: how far the gain may go, the least over {scope_of(card)}; grey: in hover. Band and red: {PRACTICE} "
+        "Oscillations: frequency, and the factor on all gains of the loop that would bring them, in hover.",
         size=6.0, colour=palette.INK_SOFT,
     ) + 1.6  # fmt: skip
 
 
 def _heads(page: Page, y: float) -> None:
     soft: dict[str, object] = {"size": 6.2, "colour": palette.INK_SOFT}
-    page.text(LEFT + SET_AT - 2.0, y, "set", align="right", **soft)  # type: ignore[arg-type]
-    page.text(0.5 * (BAR_LEFT + BAR_RIGHT), y, "gain down | up, dB", align="center", **soft)  # type: ignore[arg-type]
-    page.text(COLUMNS["crossover"], y, "crossover Hz", align="right", **soft)  # type: ignore[arg-type]
-    page.text(COLUMNS["phase"], y, "least phase", align="right", **soft)  # type: ignore[arg-type]
+    page.text(SET_AT, y, "set", align="right", **soft)  # type: ignore[arg-type]
+    page.text(BAR_LEFT - 2.0, y, "down, dB", align="right", **soft)  # type: ignore[arg-type]
+    page.text(0.5 * (BAR_LEFT + BAR_RIGHT), y, "gain", align="center", **soft)  # type: ignore[arg-type]
+    page.text(BAR_RIGHT + 9.0, y, "up, dB", align="right", **soft)  # type: ignore[arg-type]
+    page.text(COLUMNS["crossover"], y, "crossover", align="right", **soft)  # type: ignore[arg-type]
+    page.text(COLUMNS["phase"], y, "phase", align="right", **soft)  # type: ignore[arg-type]
     page.text(COLUMNS["buzz"], y, "gain too high", **soft)  # type: ignore[arg-type]
     page.text(COLUMNS["wallow"], y, "too low, or I too high", **soft)  # type: ignore[arg-type]
 
 
 def _loop(page: Page, rung: Rung, look: LoopLook, y: float) -> None:
-    page.text(LEFT + SET_AT - 2.0, y, set_name(rung), size=6.6, align="right")
+    page.text(SET_AT, y, set_name(rung), size=6.6, align="right")
     down, up, phase = look.gain_down_dB[0], look.gain_up_dB[0], look.phase_deg[0]
     if not math.isfinite(down):
         page.text(BAR_LEFT, y, "UNSTABLE everywhere", size=6.6, bold=True, colour=palette.ALARM)
         return
-    place = _bar(page, look, y)
-    for value, x, align in ((down, place(-down) - 1.0, "right"), (up, place(up) + 1.0, "left")):
+    _bar(page, look, y)
+    for value, x in ((down, BAR_LEFT - 2.0), (up, BAR_RIGHT + 9.0)):
         short = value < GAIN_DB
-        page.text(x, y, f"{value:.1f}", size=6.4, align=align, bold=short, colour=palette.ALARM if short else palette.INK)
-    page.text(COLUMNS["crossover"], y, number(look.hover.crossover_Hz, 2), size=6.6, align="right")
+        page.text(x, y, f"{value:.1f}", size=6.6, align="right", bold=short, colour=palette.ALARM if short else palette.INK)
+    page.text(COLUMNS["crossover"], y, f"{number(look.hover.crossover_Hz, 2)} Hz", size=6.6, align="right")
     short = phase < PHASE_DEG
     page.text(
         COLUMNS["phase"], y, f"{phase:.0f} deg", size=6.6, align="right", bold=short, colour=palette.ALARM if short else palette.INK
     )  # fmt: skip
-    page.text(COLUMNS["buzz"], y, _sign(look.buzz, ""), size=6.4)
-    page.text(COLUMNS["wallow"], y, _sign(look.wallow, "wallow"), size=6.4)
+    page.text(COLUMNS["buzz"], y, sign_words(look.buzz, ""), size=6.4)
+    page.text(COLUMNS["wallow"], y, sign_words(look.wallow, "wallow"), size=6.4)
 
 
-def _bar(page: Page, look: LoopLook, y: float) -> Callable[[float], float]:
-    """The room for the gain about the present one; returns the scale, dB to mm."""
+def _bar(page: Page, look: LoopLook, y: float) -> None:
+    """The room for the gain about the present one."""
 
     def place(decibel: float) -> float:
         share = (min(max(decibel, BAR_LOW), BAR_HIGH) - BAR_LOW) / (BAR_HIGH - BAR_LOW)
@@ -221,15 +220,6 @@ def _bar(page: Page, look: LoopLook, y: float) -> Callable[[float], float]:
     page.box(hover[0], y - 0.25, hover[1] - hover[0], 0.5, fill=palette.RULE)
     page.box(least[0], y - 0.75, least[1] - least[0], 1.5, fill=palette.FLOWN)
     page.upright(place(0.0), y - 1.3, y + 1.3, colour=palette.INK, width=0.9)
-    return place
-
-
-def _sign(one: Crossover | None, word: str) -> str:
-    """`44 Hz buzz, x 12`: frequency, look, and the factor on the gain."""
-    if one is None:
-        return "-"
-    factor = 10.0 ** (one.gain_dB / 20.0)
-    return f"{number(one.frequency_Hz, 2)} Hz {word or sound_of(one.frequency_Hz)}, x {number(factor, 2)}"
 
 
 def _steps(page: Page, card: GainsCard, y: float, to: float) -> float:
@@ -237,35 +227,31 @@ def _steps(page: Page, card: GainsCard, y: float, to: float) -> float:
     for k, line in enumerate(steps_of(card)):
         page.text(LEFT + 1.0, y, f"{k + 1}", size=7.2, bold=True)
         y = page.paragraph(LEFT + 5.0, y, to - LEFT - 5.0, line, size=6.6) + 0.7
+    for line in (log_words(card), *card.notes):
+        y = page.paragraph(LEFT, y + 0.6, to - LEFT, line, size=6.2, colour=palette.INK_SOFT)
     return y
 
 
 def _beside(page: Page, card: GainsCard, y: float, x: float) -> float:
-    """Check by hand, plots and log, to the right of the steps."""
+    """Check by hand and plots, to the right of the steps."""
     if card.checks:
         y = _checks(page, card, y, x)
     y = _title(page, x, y, "What to open in the log", RIGHT)
     for name, words in PLOTS.items():
         page.text(x, y, name, size=6.6, bold=True)
-        y = page.paragraph(x + 10.0, y, RIGHT - x - 10.0, words, size=6.4)
-    return _lines(page, x, y + 0.8, (log_words(card), *card.notes))
+        y = page.paragraph(x + 15.0, y, RIGHT - x - 15.0, words, size=6.4)
+    return y
 
 
 def _checks(page: Page, card: GainsCard, y: float, x: float) -> float:
     y = _title(page, x, y, "Check by hand that the gains went in right", RIGHT)
     y = page.paragraph(x, y, RIGHT - x, check_head(card.checks[-1][0]), size=6.4) + 0.6
-    places = [RIGHT - 9.5 * (len(card.rungs) - 1 - k) for k in range(len(card.rungs))]
+    places = [RIGHT - 11.0 * (len(card.rungs) - 1 - k) for k in range(len(card.rungs))]
     for place, rung in zip(places, card.rungs, strict=True):
         page.text(place, y, set_name(rung), size=6.4, bold=True, align="right")
     y += 3.4
     for axis, check in enumerate(card.checks[-1]):
         for place, row in zip(places, card.checks, strict=True):
             page.text(place, y, f"{row[axis].difference_pct:.1f} %", size=6.8, bold=True, align="right")
-        y = page.paragraph(x, y, places[0] - x - 10.0, check_words(check), size=6.4) + 0.5
+        y = page.paragraph(x, y, places[0] - x - 9.0, check_words(check), size=6.4) + 0.5
     return y + 3.6
-
-
-def _lines(page: Page, x: float, y: float, lines: Sequence[str]) -> float:
-    for line in lines:
-        y = page.paragraph(x, y, RIGHT - x, line, size=6.2, colour=palette.INK_SOFT)
-    return y

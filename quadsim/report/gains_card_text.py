@@ -35,3 +35,12 @@ def lacking_words(card: GainsCard) -> str:
             f"{keys}. Take them from its handbook or its makers; a guess can be wrong by a factor that no flight forgives."
         )
     return f"The rate law {card.bench.blocks[RATE].name} is not P, I and D on the rates, so there is nothing to convert."
+
+
+def throttle_words(card: GainsCard) -> str:
+    """What "throttle" in a converted unit is, and for what state of the craft the conversion holds."""
+    builder = card.bench.builder
+    return (
+        "throttle: fraction 0 to 1 of the span from idle to full. Converted for hover at "
+        f"{float(builder.nominal_voltage):.1f} V under load, by [flight_controller.conventions] of the craft file."
+    )
