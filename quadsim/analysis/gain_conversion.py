@@ -1,9 +1,9 @@
 """Gains of the rate loop in a flight controller's own unit, throttle fraction per deg/s, from its stated conventions.
 
-A rate law asks for an angular acceleration a [rad/s2]. A mixer that moves all four motors alike, with signs, gives it with a
-change of thrust T = a / sum |E_i| per rotor, E the effectiveness [rad/s2 per N]. As a share of the greatest thrust and through the
-slope of thrust over throttle fraction in hover that is a change of the throttle fraction; over the mixer's scale it is the axis'
-output. All at the loaded pack voltage at which the builder's thrust curve holds. Closed form, no source needed.
+A rate law asks for an angular acceleration a [rad/s2]. A mixer that moves all four motors alike, with signs, gives it with
+a change of thrust T = a / sum |E_i| per rotor, E the effectiveness [rad/s2 per N]. As a share of the greatest thrust and
+through the slope of thrust over throttle fraction in hover that is a change of the throttle fraction; over the mixer's scale
+it is the axis' output. All at the loaded pack voltage at which the builder's thrust curve holds. Derived here, no source.
 """
 
 from __future__ import annotations
@@ -99,7 +99,9 @@ class Converter:
     @property
     def hover_scaling(self) -> float:
         """Gain scaling in hover at nominal voltage."""
-        return self.scaling(float(self.builder.nominal_voltage), self.fraction(float(self.builder.hover_throttle)))
+        return self.scaling(
+            float(self.builder.nominal_voltage), self.fraction(float(self.builder.hover_throttle))
+        )
 
     def converted(self, value: float, axis: int, kind: str) -> float:
         """A gain of kind "p" [1/s], "i" [1/s2] or "d" [-] about an axis, in the unit that `unit` names."""
@@ -120,7 +122,7 @@ class Converter:
         return f"throttle per {per}"
 
     def strength(self, bench: LoopBench, condition: Condition) -> float:
-        """By how much the loops are stronger in a condition than the craft's own allocator makes them, 1 in hover at nominal voltage.
+        """By how much the loops are stronger in a condition than the craft's own allocator makes them; 1 in hover.
 
         The allocator inverts the thrust curve and reckons with the pack voltage; the flight controller may do neither.
         """
@@ -144,7 +146,7 @@ def _compensation(bench: LoopBench) -> float:
 
 @dataclass(frozen=True)
 class HandCheck:
-    """What the motors must do with the propellers off, integral gains 0 and sticks centred, while a hand turns the craft steadily.
+    """What the motors must do, propellers off, integral gains 0 and sticks centred, while a hand turns the craft steadily.
 
     throttle_fraction, voltage : at which it holds; voltage of the pack [V]
     faster : rotors that speed up; the others slow down by as much

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from controllers.contract import SLOTS
-from quadsim.analysis.craft_loops import LoopBench, loop_bench
+from quadsim.analysis.craft_loops import Condition, LoopBench, loop_bench
 from quadsim.analysis.flown_sets import FlownSet, fly_set
-from quadsim.analysis.gain_conversion import AXES, Converter, HandCheck, check_rate, converter_of, hand_check, lacking_keys
-from quadsim.analysis.gains_ladder import Rung, Scaled, first_rung, ladder, scaled_gains
+from quadsim.analysis.gain_conversion import (
+    AXES,
+    Converter,
+    HandCheck,
+    check_rate,
+    converter_of,
+    hand_check,
+    lacking_keys,
+)
+from quadsim.analysis.gain_sets import Scaled, scaled_gains
+from quadsim.analysis.gains_ladder import Rung, conditions_of, first_rung, ladder
 from quadsim.config import Craft
 from quadsim.config.equilibrium import hover_balance
 
@@ -37,13 +46,14 @@ class GainRow:
     def words(self) -> str:
         """In words: `roll P`."""
         parts = self.gain.key.split("_")
-        return " ".join(parts[:-1] + [parts[-1].upper()])
+        return " ".join([*parts[:-1], parts[-1].upper()])
 
 
 @dataclass(frozen=True)
 class GainsCard:
     """A gains card.
 
+    conditions : that the sets were looked at in, hover first
     rungs, flown : the sets, least first, and how each flew
     begin : the set to begin with; None when none meets the practice in hover
     lacking : keys without which gains stay in physical units
@@ -55,6 +65,7 @@ class GainsCard:
     craft: Craft
     bench: LoopBench
     payload: float
+    conditions: tuple[Condition, ...]
     rows: tuple[GainRow, ...]
     rungs: tuple[Rung, ...]
     flown: tuple[FlownSet, ...]
@@ -73,14 +84,18 @@ class GainsCard:
 
 
 def gains_card(
-    craft: Craft, payload: float = 0.0, progress: Callable[[int, int, str], None] | None = None
+    craft: Craft,
+    payload: float = 0.0,
+    progress: Callable[[int, int, str], None] | None = None,
+    wanted: Sequence[Condition] | None = None,
 ) -> GainsCard:
     """The card of a craft, as its file says it flies; takes some seconds.
 
     Parameters
     ----------
     payload : that the sets are looked at with besides the empty craft [kg]
-    progress : called with steps done, steps in all, and the next in words
+    progress : called with conditions done, how many there are, and the next in words
+    wanted : conditions to look at, hover on a full pack first; the usual ones when left out
 
     Raises
     ------
@@ -91,12 +106,15 @@ def gains_card(
     scaled = scaled_gains(bench.blocks)
     converter = converter_of(bench)
     bench, notes = _as_filtered(bench, converter)
-    rungs = ladder(bench, payload, converter, progress)
+    conditions = tuple(conditions_of(payload) if wanted is None else wanted)
+    rungs = ladder(bench, conditions, converter, progress)
     flown = [fly_set(craft, rung) for rung in rungs]
     hover = hover_balance(bench.plant)
-    fastest = max((one.buzz.frequency_Hz for rung in rungs for one in rung.loops.values() if one.buzz), default=0.0)
+    fastest = max(
+        (one.buzz.frequency_Hz for rung in rungs for one in rung.loops.values() if one.buzz), default=0.0
+    )
     return GainsCard(
-        craft, bench, payload, tuple(_row(one, rungs, converter) for one in scaled), tuple(rungs), tuple(flown),
+        craft, bench, payload, conditions, tuple(_row(one, rungs, converter) for one in scaled), tuple(rungs), tuple(flown),
         first_rung(rungs), converter, () if converter else lacking_keys(bench), _checks(bench, rungs, converter),
         hover.rotor_speed / (2.0 * math.pi) if hover else math.nan, 50.0 * math.ceil(LOG_SAMPLES * fastest / 50.0),
         tuple(notes),
@@ -119,7 +137,8 @@ def _as_filtered(bench: LoopBench, converter: Converter | None) -> tuple[LoopBen
 
 def _row(one: Scaled, rungs: list[Rung], converter: Converter | None) -> GainRow:
     values = tuple(float(rung.gains[one.row, one.gain]) for rung in rungs)
-    unit, converted = "", ()
+    unit = ""
+    converted: tuple[float, ...] = ()
     if converter is not None and one.slot == "rate":
         name, _, kind = one.key.rpartition("_")
         axis = AXES.index(name)
@@ -135,8 +154,11 @@ def _checks(
     if converter is None:
         return ()
     volts = float(bench.plant.cells * bench.plant.full_cell_voltage)
-    gains = [[converter.converted(float(rung.gains[RATE, axis]), axis, "p") for axis in range(3)] for rung in rungs]
+    gains = [
+        [converter.converted(float(rung.gains[RATE, axis]), axis, "p") for axis in range(3)] for rung in rungs
+    ]
     rates = [check_rate(converter, axis, gains[-1][axis], volts) for axis in range(3)]
     return tuple(
-        tuple(hand_check(converter, axis, row[axis], volts, rates[axis]) for axis in range(3)) for row in gains
+        tuple(hand_check(converter, axis, row[axis], volts, rates[axis]) for axis in range(3))
+        for row in gains
     )

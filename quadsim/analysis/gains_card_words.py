@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from quadsim.analysis.gain_conversion import HandCheck
 from quadsim.analysis.gains_card import GainsCard
-from quadsim.analysis.gains_ladder import FIRST, Rung, conditions_of
+from quadsim.analysis.gains_ladder import LoopLook, Rung
 from quadsim.analysis.margin_survey import GAIN_DB, PHASE_DEG
 from quadsim.analysis.phase_crossovers import Crossover
 
@@ -12,8 +12,8 @@ NO_CLEARANCE = "A simulated pass is not a clearance to fly."
 
 CAUTIONS = (
     "Keep people and animals away, and out of the line of flight; keep to the local rules. You are in charge, not this card.",
-    "Propellers off checks signs only: nothing turns the craft back, so motors may run away with the integrator. Be ready to disarm.",
-    "A taut tether can flip the craft. If you must: a slack line from below the centre of mass, never within reach of a propeller.",
+    "Propellers off checks signs only: nothing turns the craft back, so motors may run away with the integrator. Disarm then.",
+    "A taut tether can flip the craft. If any: a slack line from below the centre of mass, never within reach of a propeller.",
     "Propellers off for all work at the bench. Pack in last, out first; never a puffed, hot or dented one.",
 )
 """Common practice, no source."""
@@ -25,8 +25,8 @@ STEPS = (
     "to touch for 3 s ends the day.",
     "Read the log. Nothing from the table? Fly the same set with small, quick stick movements in roll, pitch, yaw, then climb.",
     "Next set, the same way. One set a flight; tick it off. Stay within what each set is good for.",
-    "Stop and go back a set when: the craft buzzes or wallows; more than three swings follow a quick stick; a peak in the spectrum "
-    "grows from set to set at a frequency of the table; a motor is hotter than before.",
+    "Stop and go back a set when: the craft buzzes or wallows; more than three swings follow a quick stick; a peak in the "
+    "spectrum grows from set to set at a frequency of the table; a motor is hotter than before.",
 )  # fmt: skip
 """Common practice, no source; three swings and three seconds are assumed."""
 
@@ -41,13 +41,15 @@ SCALED_WORDS = (
     "Scaled together: P, I, D of the rate loops, P of attitude and heading, P and I of height and climb. Not scaled: filters, "
     "limits, feed-forward, and the gains of the place, which is not held on the ladder."
 )
-PRACTICE = (
-    f"Practice: {GAIN_DB:g} dB up and down, {PHASE_DEG:g} deg (MIL-F-9490D, 1975, 3.1.3.6, written for aircraft with people aboard)."
-)
+SIGNS = ("gain too high", "gain too low", "I too high")
+"""Heads of the three columns of `signs_of`."""
+SIGNS_WORDS = "Oscillations in hover: frequency, and the factor on all gains of the loop, or on I alone, that would bring them."
+ROOM = "Blue, and the numbers: how far the gain may go, the least over {scope}; grey: in hover. Band and red: {practice} {signs}"
+PRACTICE = f"practice, {GAIN_DB:g} dB up and down, {PHASE_DEG:g} deg (MIL-F-9490D, 1975, sec. 3.1.3.6)."
 
 FULL = ", full"
 """Ending of a condition's words for a full pack, left out where every condition has it."""
-_SOUNDS = ((30.0, "hum"), (10.0, "fast buzz"), (5.0, "shake"), (2.0, "rocking"), (0.0, "slow swing"))
+_SOUNDS = ((30.0, "hum"), (10.0, "buzz"), (5.0, "shake"), (2.0, "rocking"), (0.0, "wallow"))
 """From this frequency on [Hz], how an oscillation looks or sounds; assumed."""
 
 
@@ -56,12 +58,17 @@ def sound_of(frequency_Hz: float) -> str:
     return next(words for least, words in _SOUNDS if frequency_Hz >= least)
 
 
-def sign_words(one: Crossover | None, word: str) -> str:
-    """`44 Hz hum, x 12`: frequency, `word` or how it looks, and the factor on the gain that would bring it."""
+def sign_words(one: Crossover | None) -> str:
+    """`44 Hz hum, x 12`: frequency, how it looks, and the factor on the gain that would bring it."""
     if one is None:
         return "-"
     factor = 10.0 ** (one.gain_dB / 20.0)
-    return f"{_short_number(one.frequency_Hz)} Hz {word or sound_of(one.frequency_Hz)}, x {_short_number(factor)}"
+    return f"{_short_number(one.frequency_Hz)} Hz {sound_of(one.frequency_Hz)}, x {_short_number(factor)}"
+
+
+def signs_of(look: LoopLook) -> tuple[str, str, str]:
+    """What to look for in a loop: with too much gain, too little, too much integral."""
+    return sign_words(look.buzz), sign_words(look.wallow), sign_words(look.windup)
 
 
 def _short_number(value: float) -> str:
@@ -94,8 +101,15 @@ def good_for(card: GainsCard, rung: Rung) -> str:
     unstable = [where.removesuffix(FULL) for where in rung.unstable]
     high = _short(rung, (("gain_up_dB", GAIN_DB, "dB"), ("phase_deg", PHASE_DEG, "deg")))
     lines = [f"UNSTABLE at {where}: keep away from it" for where in unstable]
-    lines += [f"wallows at {where}: {', '.join(loops)}" for where, loops in low.items() if where not in unstable]
-    lines += [f"near oscillation at {where}: {', '.join(loops)}" for where, loops in high.items() if where not in (*low, *unstable)]
+    lines += [
+        f"wallows at {where}: {', '.join(loops)}" for where, loops in low.items() if where not in unstable
+    ]
+    said = (*low, *unstable)
+    lines += [
+        f"near oscillation at {where}: {', '.join(loops)}"
+        for where, loops in high.items()
+        if where not in said
+    ]
     if rung.hover_ok:
         return "hover and gentle moves; " + "; ".join(lines) if lines else "everything looked at"
     return "short of the practice even in hover; " + "; ".join(lines)
@@ -109,7 +123,9 @@ def _short(rung: Rung, asked: tuple[tuple[str, float, str], ...]) -> dict[str, l
             value, where = getattr(look, name)
             if value < least:
                 digits = 0 if unit == "deg" else 1
-                found.setdefault(where.words.removesuffix(FULL), []).append(f"{loop} {value:.{digits}f} {unit}")
+                found.setdefault(where.words.removesuffix(FULL), []).append(
+                    f"{loop} {value:.{digits}f} {unit}"
+                )
     return found
 
 
@@ -121,6 +137,11 @@ def steps_of(card: GainsCard) -> list[str]:
     return [line.format(check=check, begin=begin).replace("CRAFT", craft) for line in STEPS]
 
 
+def room_words(card: GainsCard) -> str:
+    """What the bars and numbers of the loops are."""
+    return ROOM.format(scope=scope_of(card), practice=PRACTICE, signs=SIGNS_WORDS)
+
+
 def check_words(check: HandCheck) -> str:
     """How to do a check, without its number."""
     faster = " and ".join(name.replace("_", " ") for name in check.faster)
@@ -130,21 +151,20 @@ def check_words(check: HandCheck) -> str:
 def check_head(check: HandCheck) -> str:
     """What all checks have in common."""
     return (
-        f"Propellers OFF, all I = 0, sticks centred in rate command, throttle held at {100.0 * check.throttle_fraction:.0f} %, pack "
-        f"at {check.voltage:.1f} V. Read the difference between the two pairs of motor commands, in % of the command range."
+        f"Propellers OFF, all I = 0, sticks centred in rate command, throttle held at {100.0 * check.throttle_fraction:.0f} %, "
+        f"pack at {check.voltage:.1f} V. Read the difference between the two pairs of motor commands, in % of the command range."
     )
 
 
 def scope_of(card: GainsCard) -> str:
     """Where the sets were looked at."""
-    wanted = conditions_of(card.payload)
-    return f"{wanted[FIRST].words}; {'; '.join(one.words for one in wanted[FIRST + 1 :])}"
+    return "; ".join(one.words for one in card.conditions)
 
 
 def log_words(card: GainsCard) -> str:
     """What the log must be, and what in it is not the gains."""
     return (
-        f"Log rates and motor commands at {card.log_Hz:.0f} Hz or more. A line at {card.rotor_Hz:.0f} Hz and its multiples is the "
-        "rotors in hover, not the gains. An oscillation of the table at far less gain than it names: look for a loose part, a "
-        "damaged propeller or a wrong filter instead."
+        f"Log rates and motor commands at {card.log_Hz:.0f} Hz or more. A line at {card.rotor_Hz:.0f} Hz and its multiples is "
+        "the rotors in hover, not the gains. An oscillation of the table at far less gain than it names: look for a loose part, "
+        "a damaged propeller or a wrong filter instead."
     )

@@ -8,47 +8,28 @@ low-gain margin shrinks on the way down, and a set that wallows is as bad as one
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from controllers.contract import SLOTS, Block, Gains
 from quadsim.analysis.craft_loops import LOOPS, Condition, CraftLoops, LoopBench, craft_loops, frequencies
 from quadsim.analysis.gain_conversion import Converter
+from quadsim.analysis.gain_sets import INTEGRALS, SHARES, Scaled, scaled_gains, with_share
 from quadsim.analysis.loop_model import linear_chain
 from quadsim.analysis.margin_survey import GAIN_DB, LOW_CELL_V, PHASE_DEG
 from quadsim.analysis.margins import CAP_DB, Margins, margins
-from quadsim.analysis.phase_crossovers import Crossover, phase_crossovers, too_high, too_low
+from quadsim.analysis.phase_crossovers import Crossover, part_too_high, phase_crossovers, too_high, too_low
 from quadsim.analysis.sampled_loop import loop_modes
-from quadsim.errors import InputError, Problem
 
 Array = NDArray[np.float64]
 
-SHARES = (0.5, 0.7, 0.85, 1.0)
 SHOWN = ("roll", "pitch", "yaw", "height")
 """Loops cut at what the rotors are asked for, all others closed."""
 THROTTLES = (0.10, 0.30, 0.95)
-GUIDE_SCALED = ("HEIGHT_P", "CLIMB_P", "CLIMB_I")
-_SCALED = re.compile(r"(.*_)?(P|I|D|K_[A-Z])")
 FIRST = 0
 """Place of hover on a full pack in `conditions_of`: the condition of the first flight."""
-
-
-@dataclass(frozen=True)
-class Scaled:
-    """A gain that goes up with the ladder: slot, row in the gains array, its declaration."""
-
-    slot: str
-    row: int
-    gain: Gains
-
-    @property
-    def key(self) -> str:
-        """As a craft file spells it."""
-        return self.gain.name.lower()
 
 
 @dataclass(frozen=True)
@@ -58,7 +39,7 @@ class LoopLook:
     hover : its margins in hover on a full pack; without meaning when that is unstable
     gain_up_dB, gain_down_dB, phase_deg : the least over all stable conditions, each with the condition where it is least;
         below zero where the set is unstable because of this loop (see `_culprit`): by so much the gain is too high or too low
-    buzz, wallow : how it would oscillate in hover with more gain, and with less (or more integral)
+    buzz, wallow, windup : how it would oscillate in hover with more gain, with less, and with more of its integral alone
     """
 
     hover: Margins
@@ -67,6 +48,7 @@ class LoopLook:
     phase_deg: tuple[float, Condition]
     buzz: Crossover | None
     wallow: Crossover | None
+    windup: Crossover | None
 
     @property
     def short(self) -> list[str]:
@@ -112,38 +94,6 @@ class Rung:
         return lines + [f"{name}: {', '.join(one.short)}" for name, one in self.loops.items() if one.short]
 
 
-def scaled_gains(blocks: Sequence[Block]) -> list[Scaled]:
-    """The gains of a chain that the ladder scales.
-
-    Raises
-    ------
-    InputError
-        when neither the attitude nor the rate block declares any.
-    """
-    found = []
-    for slot in ("rate", "attitude", "guide"):
-        row = SLOTS.index(slot)
-        for gain in blocks[row].gains:
-            wanted = gain.name in GUIDE_SCALED if slot == "guide" else _SCALED.fullmatch(gain.name)
-            if wanted:
-                found.append(Scaled(slot, row, gain))
-    if not any(one.slot in ("rate", "attitude") for one in found):
-        names = f"{blocks[SLOTS.index('attitude')].name} and {blocks[SLOTS.index('rate')].name}"
-        raise InputError(
-            [Problem("controllers", f"{names} declare no gain that ends in _p, _i or _d", "a ladder scales those",
-                     "Take steps by hand with this law, and look at each with quadsim margins")]
-        )  # fmt: skip
-    return found
-
-
-def with_share(gains: Array, scaled: Sequence[Scaled], share: float) -> Array:
-    """Gains with the scaled ones times a share."""
-    new = gains.copy()
-    for one in scaled:
-        new[one.row, one.gain] *= share
-    return new
-
-
 def conditions_of(payload: float = 0.0) -> list[Condition]:
     """Hover full and low, three throttles, and hover with the payload [kg] if there is one. The first is hover on a full pack."""
     found = [Condition(), Condition(cell_voltage=LOW_CELL_V), *(Condition(duty=duty) for duty in THROTTLES)]
@@ -152,7 +102,7 @@ def conditions_of(payload: float = 0.0) -> list[Condition]:
 
 def ladder(
     bench: LoopBench,
-    payload: float = 0.0,
+    wanted: Sequence[Condition],
     converter: Converter | None = None,
     progress: Callable[[int, int, str], None] | None = None,
 ) -> list[Rung]:
@@ -160,7 +110,7 @@ def ladder(
 
     Parameters
     ----------
-    payload : that is looked at besides the empty craft [kg]
+    wanted : conditions to look at, hover on a full pack first; see `conditions_of`
     converter : of a flight controller; the loops are then as strong as it makes them, and its derivative filter counts
     progress : called with the number of conditions done, how many there are, and the next in words
 
@@ -170,18 +120,20 @@ def ladder(
         when the craft cannot hover, or its law has no gains to scale.
     """
     scaled = scaled_gains(bench.blocks)
-    wanted, w = conditions_of(payload), frequencies(bench)
+    w = frequencies(bench)
     looks: list[list[_Look]] = []
+    windups: list[dict[str, Crossover | None]] = []
     for done, condition in enumerate(wanted):
         if progress is not None:
             progress(done, len(wanted), condition.words)
         strength = 1.0 if converter is None else converter.strength(bench, condition)
         loops = craft_loops(bench, condition)
-        looks.append([
-            _look(_with_gains(loops, as_flown(bench, scaled, share, strength)), w) for share in SHARES
-        ])  # fmt: skip
+        sets = [as_flown(bench, scaled, share, strength) for share in SHARES]
+        looks.append([_look(_with_gains(loops, gains), w) for gains in sets])
+        if not windups:
+            windups = [_windups(loops, gains, scaled, w) for gains in sets]
     return [
-        _rung(share, with_share(bench.gains, scaled, share), [row[k] for row in looks], wanted)
+        _rung(share, with_share(bench.gains, scaled, share), [row[k] for row in looks], wanted, windups[k])
         for k, share in enumerate(SHARES)
     ]
 
@@ -241,19 +193,47 @@ def _look(loops: CraftLoops, w: Array) -> _Look:
     )
 
 
-def _rung(share: float, gains: Array, looks: list[_Look], wanted: list[Condition]) -> Rung:
-    unstable = tuple(
-        where.words for look, where in zip(looks, wanted, strict=True) if not look.stable
-    )
+def _windups(
+    loops: CraftLoops, gains: Array, scaled: Sequence[Scaled], w: Array
+) -> dict[str, Crossover | None]:
+    """How each loop would oscillate with more integral alone.
+
+    L is linear in the integral gain, so L with twice of it less L is the integral's part. All loops are given twice at once:
+    what that does to a loop through the others is small and left out.
+    """
+    integrals = {
+        name: [one for one in scaled if one.gain.name in known and gains[one.row, one.gain] > 0.0]
+        for name, known in INTEGRALS.items()
+    }
+    more = with_share(gains, list({one.key: one for row in integrals.values() for one in row}.values()), 2.0)
+    once, twice = (_with_gains(loops, g).model(w) for g in (gains, more))
+    found: dict[str, Crossover | None] = dict.fromkeys(SHOWN)
+    for name in SHOWN:
+        if integrals[name]:
+            loop = once.loop(LOOPS[name])
+            found[name] = part_too_high(w, loop, twice.loop(LOOPS[name]) - loop)
+    return found
+
+
+def _rung(
+    share: float,
+    gains: Array,
+    looks: list[_Look],
+    wanted: Sequence[Condition],
+    windups: dict[str, Crossover | None],
+) -> Rung:
+    unstable = tuple(where.words for look, where in zip(looks, wanted, strict=True) if not look.stable)
     loops = {}
     for name in SHOWN:
         pairs = [
-            (one, where) for look, where in zip(looks, wanted, strict=True) if (one := look.judged(name)) is not None
+            (one, where)
+            for look, where in zip(looks, wanted, strict=True)
+            if (one := look.judged(name)) is not None
         ]
         crossovers = looks[FIRST].crossovers[name]
         loops[name] = LoopLook(
             looks[FIRST].margins[name], _least(pairs, "gain_up_dB"), _least(pairs, "gain_down_dB"),
-            _least(pairs, "phase_deg"), too_high(crossovers), too_low(crossovers),
+            _least(pairs, "phase_deg"), too_high(crossovers), too_low(crossovers), windups[name],
         )  # fmt: skip
     return Rung(share, gains, loops, unstable, looks[FIRST].stable)
 

@@ -1,7 +1,8 @@
-"""Where a loop would oscillate: the frequencies at which its phase passes -180 deg, and the gain that is missing there or too much.
+"""Where a loop would oscillate: the frequencies at which its phase passes -180 deg, and the gain missing there or too much.
 
 With the gain raised by what is missing, or lowered by what is too much, the loop oscillates steadily at that frequency
-(Nyquist's criterion; K. Ogata, Modern Control Engineering, sec. 7-7). That is what a builder sees in the log.
+(Nyquist's criterion; K. Ogata, Modern Control Engineering, sec. 7-7). That is what a builder sees in the log. The same for
+one part of the gain alone: with L = L0 + x L1 the loop oscillates where 1 + L0 + x L1 = 0: where -(1 + L0)/L1 is real.
 """
 
 from __future__ import annotations
@@ -52,3 +53,21 @@ def too_high(found: list[Crossover]) -> Crossover | None:
 def too_low(found: list[Crossover]) -> Crossover | None:
     """What comes first when the gain is lowered, or the integral is raised: the wallow; None if nothing does."""
     return max((one for one in found if one.gain_dB < 0.0), key=lambda one: one.gain_dB, default=None)
+
+
+def part_too_high(w: Array, loop: Complex, part: Complex) -> Crossover | None:
+    """How the loop oscillates when one part of it is raised alone, such as the integral; None if it never does.
+
+    Parameters
+    ----------
+    loop, part : L with the part as it is, and what the part adds to it
+    """
+    more = -(1.0 + loop) / part
+    found = []
+    for k in np.flatnonzero(np.diff(np.sign(more.imag))):
+        share = float(more.imag[k] / (more.imag[k] - more.imag[k + 1]))
+        factor = 1.0 + float(more.real[k] + share * (more.real[k + 1] - more.real[k]))
+        if factor > 1.0:
+            frequency = float(w[k] * (w[k + 1] / w[k]) ** share) / (2.0 * math.pi)
+            found.append(Crossover(frequency, 20.0 * math.log10(factor)))
+    return min(found, key=lambda one: one.gain_dB, default=None)

@@ -27,18 +27,21 @@ def command(
     out: Annotated[
         list[Path] | None,
         typer.Option(
-            help="Write the card: .pdf, .png, .svg or .html, one A4 page; .toml, gains of one set; .csv, every number. May be repeated.",
+            help="Write the card: .pdf, .png, .svg or .html, one A4 page; .toml, the gains of one set; .csv, every number. "
+            "May be repeated.",
             metavar="FILE",
         ),
     ] = None,
     gains: Annotated[
-        Path | None, typer.Option(help="A file with [gains.*] to use in place of the craft's own.", metavar="FILE")
+        Path | None,
+        typer.Option(help="A file with [gains.*] to use in place of the craft's own.", metavar="FILE"),
     ] = None,
     percent: Annotated[
         float, typer.Option(help="Set that a .toml holds: 50, 70, 85 or 100 % of the gains.")
     ] = 100.0,
     payload_g: Annotated[
-        float, typer.Option("--payload-g", min=0.0, max=20000.0, help="Look at the sets with this payload too [g].")
+        float,
+        typer.Option("--payload-g", min=0.0, max=20000.0, help="Look at the sets with this payload too [g]."),
     ] = 0.0,
     json_: Json = False,
 ) -> None:

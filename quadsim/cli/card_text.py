@@ -9,13 +9,15 @@ from quadsim.analysis.gains_card_words import (
     NO_CLEARANCE,
     PRACTICE,
     SCALED_WORDS,
+    SIGNS,
+    SIGNS_WORDS,
     check_head,
     check_words,
     good_for,
     log_words,
     scope_of,
     set_name,
-    sign_words,
+    signs_of,
     steps_of,
     tag_of,
 )
@@ -45,12 +47,15 @@ def print_card(card: GainsCard) -> None:
     say()
     say("Gains", "title")
     say(_gains(card))
-    say(f"  {throttle_words(card) if card.converter else lacking_words(card)}", "soft" if card.converter else "caution")
+    say(
+        f"  {throttle_words(card) if card.converter else lacking_words(card)}",
+        "soft" if card.converter else "caution",
+    )
     say()
     say("Room for the gain of each loop, and what to look for", "title")
     say(_loops(card))
-    say(f"  Gain and phase are the least over {scope_of(card)}. {PRACTICE}", "soft")
-    say("  Oscillations in hover: frequency, and the factor on all gains of the loop that would bring them.", "soft")
+    say(f"  Gain and phase are the least over {scope_of(card)}. Marked: short of {PRACTICE}", "soft")
+    say(f"  {SIGNS_WORDS}", "soft")
     say(f"  {log_words(card)}", "soft")
     for note in card.notes:
         say(f"  {note}", "caution")
@@ -67,13 +72,18 @@ def print_card(card: GainsCard) -> None:
 
 
 def _sets(card: GainsCard) -> str:
-    rows = []
+    rows: list[list[str | Cell]] = []
     for rung, flown in zip(card.rungs, card.flown, strict=True):
         tag = tag_of(card, rung)
         words = ("begin here: " if rung is card.begin else "") + good_for(card, rung)
         gust = f"{flown.max_tilt_deg:.0f} deg, {flown.height_error_m:.1f} m"
         rows.append([set_name(rung), Cell(tag, "bad" if tag.isupper() else "good"), gust, words])
-    columns = (Column("set"), Column("", words=True), Column("in a gust", words=True), Column("good for", words=True))
+    columns = (
+        Column("set"),
+        Column("", words=True),
+        Column("in a gust", words=True),
+        Column("good for", words=True),
+    )
     return table(columns, rows)
 
 
@@ -95,7 +105,7 @@ def _gains(card: GainsCard) -> str:
 def _loops(card: GainsCard) -> str:
     columns = (
         Column("loop", words=True), Column("set"), Column("down", "dB"), Column("up", "dB"), Column("phase", "deg"),
-        Column("crossover", "Hz"), Column("gain too high", words=True), Column("too low, or I too high", words=True),
+        Column("crossover", "Hz"), *(Column(words, words=True) for words in SIGNS),
     )  # fmt: skip
     rows = [
         [name if k == 0 else "", set_name(rung), *_loop(rung.loops[name])]
@@ -111,7 +121,7 @@ def _loop(look: LoopLook) -> list[str | Cell]:
 
     return [
         cell(look.gain_down_dB[0], GAIN_DB, 1), cell(look.gain_up_dB[0], GAIN_DB, 1), cell(look.phase_deg[0], PHASE_DEG, 0),
-        figure(look.hover.crossover_Hz, 2), sign_words(look.buzz, ""), sign_words(look.wallow, "wallow"),
+        figure(look.hover.crossover_Hz, 2), *signs_of(look),
     ]  # fmt: skip
 
 
@@ -163,6 +173,7 @@ def _loop_document(look: LoopLook) -> dict[str, Any]:
             )
         },
         "too_high": _crossover(look.buzz), "too_low": _crossover(look.wallow),
+        "integral_too_high": _crossover(look.windup),
     }  # fmt: skip
 
 

@@ -29,8 +29,12 @@ class Conventions(Section):
     gain times error in deg/s.
     """
 
-    command_low: Annotated[Uncertain, Quantity(-1e5, 1e5, "-", "its number for a motor that gets nothing")] | None = None
-    command_high: Annotated[Uncertain, Quantity(-1e5, 1e5, "-", "its number for a motor at full command")] | None = None
+    command_low: (
+        Annotated[Uncertain, Quantity(-1e5, 1e5, "-", "its number for a motor that gets nothing")] | None
+    ) = None
+    command_high: (
+        Annotated[Uncertain, Quantity(-1e5, 1e5, "-", "its number for a motor at full command")] | None
+    ) = None
     command_idle: (
         Annotated[Uncertain, Quantity(-1e5, 1e5, "-", "its number for an armed motor at zero throttle: the idle offset")] | None
     ) = None  # fmt: skip
@@ -46,23 +50,27 @@ class Conventions(Section):
         default=None, description="what it multiplies all rate gains by while flying"
     )
     reference_voltage_V: (
-        Annotated[Uncertain, Quantity(1.0, 100.0, "V", "of the pack, loaded, at which gains count as they stand; scaling voltage")]
+        Annotated[Uncertain, Quantity(1.0, 100.0, "V", "of the pack, at which gains count as they stand; scaling voltage")]
         | None
     ) = None  # fmt: skip
     voltage_exponent: (
-        Annotated[int, Quantity(1, 2, "-", "of reference over measured voltage; scaling voltage", whole=True)] | None
+        Annotated[int, Quantity(1, 2, "-", "of reference over measured voltage; scaling voltage", whole=True)]
+        | None
     ) = None
     throttle_factors: (
         Annotated[Three, Triple(0.05, 5.0, "-", "at throttle fraction 0, 0.5 and 1, straight between; scaling throttle")] | None
     ) = None  # fmt: skip
     integral_time_base: TimeBase | None = Field(
-        default=None, description="the integral grows by gain times error per second, or per run of the rate loop"
+        default=None,
+        description="the integral grows by gain times error per second, or per run of the rate loop",
     )
     derivative_time_base: TimeBase | None = Field(
-        default=None, description="the derivative is the change per second, or from run to run of the rate loop"
+        default=None,
+        description="the derivative is the change per second, or from run to run of the rate loop",
     )
     derivative_cutoff_Hz: (
-        Annotated[Uncertain, Quantity(1.0, 1000.0, "Hz", "of its first-order low-pass on the derivative")] | None
+        Annotated[Uncertain, Quantity(1.0, 1000.0, "Hz", "of its first-order low-pass on the derivative")]
+        | None
     ) = None
 
     @property
@@ -74,7 +82,9 @@ class Conventions(Section):
     @property
     def idle_share(self) -> float:
         """Idle as a share of the whole range of commands [-]; needs the first three keys."""
-        assert self.command_low is not None and self.command_high is not None and self.command_idle is not None
+        assert (
+            self.command_low is not None and self.command_high is not None and self.command_idle is not None
+        )
         return (self.command_idle - self.command_low) / (self.command_high - self.command_low)
 
     @model_validator(mode="after")
@@ -88,5 +98,9 @@ class Conventions(Section):
         for scaling, keys in BY_SCALING.items():
             for key in keys:
                 if getattr(self, key) is not None and self.gain_scaling not in (None, scaling):
-                    raise refusal(f"has {key}", f'gain_scaling = "{self.gain_scaling}" has no use for it', "Take one out")
+                    raise refusal(
+                        f"has {key}",
+                        f'gain_scaling = "{self.gain_scaling}" has no use for it',
+                        "Take one out",
+                    )
         return self

@@ -112,7 +112,12 @@ def _idle_problems(craft: Craft) -> Iterator[Finding]:
     if abs(share - craft.esc.idle_pct) > IDLE_APART_PCT:
         given = f"is {stated.command_idle:g}, {share:.1f} % of the range"
         allowed = f"esc.idle_pct is {craft.esc.idle_pct:g} %: the same idle, stated twice"
-        yield ("flight_controller", "conventions", "command_idle"), given, allowed, "Mend the one that is wrong"
+        yield (
+            ("flight_controller", "conventions", "command_idle"),
+            given,
+            allowed,
+            "Mend the one that is wrong",
+        )
 
 
 def _stick_problems(craft: Craft) -> Iterator[Finding]:

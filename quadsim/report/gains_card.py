@@ -13,15 +13,15 @@ from quadsim.analysis.gains_card_words import (
     CAUTIONS,
     NO_CLEARANCE,
     PLOTS,
-    PRACTICE,
     SCALED_WORDS,
+    SIGNS,
     check_head,
     check_words,
     good_for,
     log_words,
-    scope_of,
+    room_words,
     set_name,
-    sign_words,
+    signs_of,
     steps_of,
     tag_of,
 )
@@ -39,8 +39,9 @@ WIDTH = RIGHT - LEFT
 ROW = 3.55
 BAR_LOW, BAR_HIGH = -30.0, 30.0
 """Ends of the scale of gain [dB]; a bar that goes on is cut there and its number says how far."""
-SET_AT, BAR_LEFT, BAR_RIGHT = 36.0, 50.0, 96.0
-COLUMNS = {"crossover": 120.0, "phase": 136.0, "buzz": 141.0, "wallow": 170.0}
+SET_AT, BAR_LEFT, BAR_RIGHT = 30.0, 44.0, 82.0
+COLUMNS = {"crossover": 104.0, "phase": 117.0}
+SIGNS_AT = (120.0, 145.0, 173.5)
 
 
 def draw_card(card: GainsCard, path: Path) -> Path:
@@ -105,7 +106,14 @@ def _cautions(page: Page, y: float) -> float:
 
 def _sets(page: Page, card: GainsCard, y: float) -> float:
     y = _title(page, LEFT, y, "The ladder: one set a flight, tick it off", RIGHT)
-    page.text(RIGHT, y - 4.0, "through a simulated gust: tilt, height error", size=6.2, colour=palette.INK_SOFT, align="right")
+    page.text(
+        RIGHT,
+        y - 4.0,
+        "through a simulated gust: tilt, height error",
+        size=6.2,
+        colour=palette.INK_SOFT,
+        align="right",
+    )
     for rung, flown in zip(card.rungs, card.flown, strict=True):
         page.box(LEFT, y - 1.3, 2.6, 2.6, edge=palette.INK)
         page.text(LEFT + 16.0, y, set_name(rung), size=8.0, bold=True, align="right")
@@ -113,7 +121,9 @@ def _sets(page: Page, card: GainsCard, y: float) -> float:
         page.text(
             LEFT + 19.0, y, tag, size=6.6, bold=True, colour=palette.ALARM if tag.isupper() else palette.FLOWN
         )
-        page.text(RIGHT, y, f"{flown.max_tilt_deg:.0f} deg, {flown.height_error_m:.1f} m", size=6.8, align="right")
+        page.text(
+            RIGHT, y, f"{flown.max_tilt_deg:.0f} deg, {flown.height_error_m:.1f} m", size=6.8, align="right"
+        )
         begin = "begin here: " if rung is card.begin else ""
         lines = page.paragraph(LEFT + 37.0, y, WIDTH - 60.0, begin + good_for(card, rung), size=6.8)
         y = max(y + 4.2, lines + 0.9)
@@ -152,7 +162,14 @@ def _refusal(page: Page, card: GainsCard, y: float) -> None:
     """Why there are no gains in the flight controller's unit, beside the others."""
     x = LEFT + 88.0
     page.box(x, y - ROW / 2.0, RIGHT - x, ROW * min(len(card.rows), 9), edge=palette.WANTED)
-    page.text(x + 3.0, y + 1.4, "Not converted to the flight controller's unit", size=7.0, bold=True, colour=palette.WANTED)
+    page.text(
+        x + 3.0,
+        y + 1.4,
+        "Not converted to the flight controller's unit",
+        size=7.0,
+        bold=True,
+        colour=palette.WANTED,
+    )
     page.paragraph(x + 3.0, y + 5.6, RIGHT - x - 6.0, lacking_words(card), size=6.6)
 
 
@@ -170,22 +187,20 @@ def _loops(page: Page, card: GainsCard, y: float) -> float:
         y += 0.9
     return page.paragraph(
         LEFT, y + 0.5, WIDTH,
-        f"Blue, and the numbers: how far the gain may go, the least over {scope_of(card)}; grey: in hover. Band and red: {PRACTICE} "
-        "Oscillations: frequency, and the factor on all gains of the loop that would bring them, in hover.",
-        size=6.0, colour=palette.INK_SOFT,
+        room_words(card), size=6.0, colour=palette.INK_SOFT,
     ) + 1.6  # fmt: skip
 
 
 def _heads(page: Page, y: float) -> None:
     soft: dict[str, object] = {"size": 6.2, "colour": palette.INK_SOFT}
     page.text(SET_AT, y, "set", align="right", **soft)  # type: ignore[arg-type]
-    page.text(BAR_LEFT - 2.0, y, "down, dB", align="right", **soft)  # type: ignore[arg-type]
+    page.text(BAR_LEFT - 2.0, y, "down dB", align="right", **soft)  # type: ignore[arg-type]
     page.text(0.5 * (BAR_LEFT + BAR_RIGHT), y, "gain", align="center", **soft)  # type: ignore[arg-type]
-    page.text(BAR_RIGHT + 9.0, y, "up, dB", align="right", **soft)  # type: ignore[arg-type]
+    page.text(BAR_RIGHT + 9.0, y, "up dB", align="right", **soft)  # type: ignore[arg-type]
     page.text(COLUMNS["crossover"], y, "crossover", align="right", **soft)  # type: ignore[arg-type]
     page.text(COLUMNS["phase"], y, "phase", align="right", **soft)  # type: ignore[arg-type]
-    page.text(COLUMNS["buzz"], y, "gain too high", **soft)  # type: ignore[arg-type]
-    page.text(COLUMNS["wallow"], y, "too low, or I too high", **soft)  # type: ignore[arg-type]
+    for x, words in zip(SIGNS_AT, SIGNS, strict=True):
+        page.text(x, y, words, **soft)  # type: ignore[arg-type]
 
 
 def _loop(page: Page, rung: Rung, look: LoopLook, y: float) -> None:
@@ -196,15 +211,18 @@ def _loop(page: Page, rung: Rung, look: LoopLook, y: float) -> None:
         return
     _bar(page, look, y)
     for value, x in ((down, BAR_LEFT - 2.0), (up, BAR_RIGHT + 9.0)):
-        short = value < GAIN_DB
-        page.text(x, y, f"{value:.1f}", size=6.6, align="right", bold=short, colour=palette.ALARM if short else palette.INK)
+        _number(page, x, y, f"{value:.1f}", value < GAIN_DB)
     page.text(COLUMNS["crossover"], y, f"{number(look.hover.crossover_Hz, 2)} Hz", size=6.6, align="right")
-    short = phase < PHASE_DEG
+    _number(page, COLUMNS["phase"], y, f"{phase:.0f} deg", phase < PHASE_DEG)
+    for x, words in zip(SIGNS_AT, signs_of(look), strict=True):
+        page.text(x, y, words, size=6.4)
+
+
+def _number(page: Page, x: float, y: float, words: str, short: bool) -> None:
+    """A number of a loop; red and bold when it is short of the practice."""
     page.text(
-        COLUMNS["phase"], y, f"{phase:.0f} deg", size=6.6, align="right", bold=short, colour=palette.ALARM if short else palette.INK
-    )  # fmt: skip
-    page.text(COLUMNS["buzz"], y, sign_words(look.buzz, ""), size=6.4)
-    page.text(COLUMNS["wallow"], y, sign_words(look.wallow, "wallow"), size=6.4)
+        x, y, words, size=6.6, align="right", bold=short, colour=palette.ALARM if short else palette.INK
+    )
 
 
 def _bar(page: Page, look: LoopLook, y: float) -> None:

@@ -58,7 +58,9 @@ def _kept(card: GainsCard, slot: str, row: int, gain: object) -> bool:
     name = str(getattr(gain, "name", "")).lower()
     scaled = any(one.gain.row == row and one.gain.gain is gain for one in card.rows)
     filtered = card.converter is not None and row == RATE and name == "derivative_cutoff"
-    return scaled or filtered or any(name in stated for own, stated in card.craft.gains.items() if own == slot)
+    return (
+        scaled or filtered or any(name in stated for own, stated in card.craft.gains.items() if own == slot)
+    )
 
 
 def csv_rows(card: GainsCard) -> Iterator[tuple[str | float, ...]]:
@@ -74,17 +76,43 @@ def csv_rows(card: GainsCard) -> Iterator[tuple[str | float, ...]]:
             for quantity, (value, where) in (
                 ("least_gain_up", look.gain_up_dB), ("least_gain_down", look.gain_down_dB), ("least_phase", look.phase_deg),
             ):  # fmt: skip
-                yield percent, "loop", name, quantity, value, "deg" if "phase" in quantity else "dB", where.words
-            for quantity, one in (("too_high", look.buzz), ("too_low", look.wallow)):
+                yield (
+                    percent,
+                    "loop",
+                    name,
+                    quantity,
+                    value,
+                    "deg" if "phase" in quantity else "dB",
+                    where.words,
+                )
+            for quantity, one in (
+                ("too_high", look.buzz), ("too_low", look.wallow), ("integral_too_high", look.windup),
+            ):  # fmt: skip
                 if one is not None:
-                    yield percent, "loop", name, f"{quantity}_frequency", one.frequency_Hz, "Hz", "hover, full"
+                    yield (
+                        percent,
+                        "loop",
+                        name,
+                        f"{quantity}_frequency",
+                        one.frequency_Hz,
+                        "Hz",
+                        "hover, full",
+                    )
                     yield percent, "loop", name, f"{quantity}_gain", one.gain_dB, "dB", "hover, full"
         flown = card.flown[k]
         yield percent, "flown", "gust", "max_tilt", flown.max_tilt_deg, "deg", flown.status
         yield percent, "flown", "gust", "height_error", flown.height_error_m, "m", flown.status
         for check in card.checks[k] if card.checks else ():
-            where = f"turned at {check.rate_deg_s:g} deg/s, propellers off, I = 0, {check.voltage:.1f} V"
-            yield percent, "check", check.axis, "motor_difference", check.difference_pct, "% of command range", where
+            how = f"turned at {check.rate_deg_s:g} deg/s, propellers off, I = 0, {check.voltage:.1f} V"
+            yield (
+                percent,
+                "check",
+                check.axis,
+                "motor_difference",
+                check.difference_pct,
+                "% of command range",
+                how,
+            )
 
 
 def csv_text(card: GainsCard) -> str:

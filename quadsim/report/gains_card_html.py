@@ -11,15 +11,15 @@ from quadsim.analysis.gains_card_words import (
     CAUTIONS,
     NO_CLEARANCE,
     PLOTS,
-    PRACTICE,
     SCALED_WORDS,
+    SIGNS,
     check_head,
     check_words,
     good_for,
     log_words,
-    scope_of,
+    room_words,
     set_name,
-    sign_words,
+    signs_of,
     steps_of,
     tag_of,
 )
@@ -50,7 +50,7 @@ aside b {{ color: {palette.ALARM}; font-size: 8pt; }} aside p {{ margin: 0; }}
 table {{ border-collapse: collapse; width: 100%; }}
 th {{ font-weight: normal; color: {palette.INK_SOFT}; font-size: 6.2pt; text-align: right; padding: 0 1mm; white-space: nowrap; }}
 td {{ padding: 0.12mm 1mm; text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }}
-td:first-child, th:first-child, .words {{ text-align: left; }}
+td:first-child, th:first-child, .words {{ text-align: left; }} .words {{ padding-left: 2.5mm; }}
 td.wrap {{ white-space: normal; text-align: left; }}
 tbody.striped tr:nth-child(odd) {{ background: {palette.CARD}; }}
 tr.first td {{ border-top: 0.15mm solid {palette.RULE}; }}
@@ -58,7 +58,7 @@ tr.first td {{ border-top: 0.15mm solid {palette.RULE}; }}
 .box {{ display: inline-block; width: 2.4mm; height: 2.4mm; border: 0.2mm solid {palette.INK}; margin-right: 1.5mm; }}
 .refusal {{ border: 0.2mm solid {palette.WANTED}; padding: 1.5mm 3mm; }} .refusal b {{ color: {palette.WANTED}; }}
 .columns {{ display: flex; gap: 5mm; }} .columns > div {{ flex: 1 1 0; min-width: 0; }}
-svg {{ display: block; width: 44mm; height: 2.9mm; }}
+svg {{ display: block; width: 34mm; height: 2.9mm; }}
 @media screen {{ body {{ zoom: 1.4; padding: 8mm 0; }} }}
 """
 
@@ -104,12 +104,13 @@ def _sets(card: GainsCard) -> str:
     for rung, flown in zip(card.rungs, card.flown, strict=True):
         tag = tag_of(card, rung)
         words = ("begin here: " if rung is card.begin else "") + good_for(card, rung)
-        rows.append(
-            _row((
-                f'<td><i class="box"></i><b>{set_name(rung)}</b></td>', _cell(tag, "words alarm" if tag.isupper() else "words good"),
-                _cell(words, "wrap"), _cell(f"{flown.max_tilt_deg:.0f} deg, {flown.height_error_m:.1f} m"),
-            ))
-        )  # fmt: skip
+        cells = (
+            f'<td><i class="box"></i><b>{set_name(rung)}</b></td>',
+            _cell(tag, "words alarm" if tag.isupper() else "words good"),
+            _cell(words, "wrap"),
+            _cell(f"{flown.max_tilt_deg:.0f} deg, {flown.height_error_m:.1f} m"),
+        )
+        rows.append(_row(cells))
     head = _row(("<th></th><th></th><th></th>", "<th>through a simulated gust</th>"))
     return (
         f"<h2>The ladder: one set a flight, tick it off</h2><table>{head}{''.join(rows)}</table>"
@@ -122,7 +123,11 @@ def _gains(card: GainsCard) -> str:
     theirs = [*sets, "flight controller"] if card.converter else []
     rows = []
     for row in card.rows:
-        cells = [f"<td><b>{escape(row.words)}</b></td>", _cell(row.unit, "words soft"), *(_cell(number(v)) for v in row.values)]
+        cells = [
+            f"<td><b>{escape(row.words)}</b></td>",
+            _cell(row.unit, "words soft"),
+            *(_cell(number(v)) for v in row.values),
+        ]
         if card.converter:
             numbers = [converted_number(value) for value in row.converted] or [""] * len(sets)
             cells += [*map(_cell, numbers), _cell(row.converted_unit, "soft")]
@@ -130,40 +135,32 @@ def _gains(card: GainsCard) -> str:
     table = f'<table><thead>{_heads(["", "", *sets, *theirs])}</thead><tbody class="striped">{"".join(rows)}</tbody></table>'
     if card.converter:
         return f'<h2>Gains</h2>{table}<p class="soft">{escape(throttle_words(card))}</p>'
-    refusal = (
-        f"<p class=\"refusal\"><b>Not converted to the flight controller's unit</b><br>{escape(lacking_words(card))}</p>"
-    )
+    refusal = f'<p class="refusal"><b>Not converted to the flight controller\'s unit</b><br>{escape(lacking_words(card))}</p>'
     return f'<h2>Gains</h2><div class="columns"><div>{table}</div><div>{refusal}</div></div>'
 
 
 def _loops(card: GainsCard) -> str:
-    signs = ("gain too high", "too low, or I too high")
-    heads = _heads(("", "set", "down, dB", "", "up, dB", "crossover", "phase", *signs), signs)
+    heads = _heads(("", "set", "down dB", "", "up dB", "crossover", "phase", *SIGNS), SIGNS)
     rows = []
     for name in card.rungs[0].loops:
         for k, rung in enumerate(card.rungs):
             first = f"<td><b>{name.capitalize()}</b></td>" if k == 0 else "<td></td>"
             cells = (first, _cell(set_name(rung)), *_loop(rung.loops[name]))
             rows.append(_row(cells, ' class="first"' if k == 0 else ""))
-    words = (
-        f"Blue, and the numbers: how far the gain may go, the least over {scope_of(card)}; grey: in hover. Band and red: {PRACTICE} "
-        "Oscillations: frequency, and the factor on all gains of the loop that would bring them, in hover."
-    )
     return (
         f"<h2>Room for the gain of each loop, and what to look for</h2><table>{heads}{''.join(rows)}</table>"
-        f'<p class="soft">{escape(words)}</p>'
+        f'<p class="soft">{escape(room_words(card))}</p>'
     )
 
 
 def _loop(look: LoopLook) -> tuple[str, ...]:
     down, up, phase = look.gain_down_dB[0], look.gain_up_dB[0], look.phase_deg[0]
     if not math.isfinite(down):
-        return ('<td class="alarm words" colspan="7">UNSTABLE everywhere</td>',)
+        return ('<td class="alarm words" colspan="8">UNSTABLE everywhere</td>',)
     return (
         _cell(f"{down:.1f}", "alarm" if down < GAIN_DB else ""), f"<td>{_bar(look)}</td>",
         _cell(f"{up:.1f}", "alarm" if up < GAIN_DB else ""), _cell(f"{number(look.hover.crossover_Hz, 2)} Hz"),
-        _cell(f"{phase:.0f} deg", "alarm" if phase < PHASE_DEG else ""), _cell(sign_words(look.buzz, ""), "words"),
-        _cell(sign_words(look.wallow, "wallow"), "words"),
+        _cell(f"{phase:.0f} deg", "alarm" if phase < PHASE_DEG else ""), *(_cell(words, "words") for words in signs_of(look)),
     )  # fmt: skip
 
 
@@ -180,9 +177,7 @@ def _bar(look: LoopLook) -> str:
         box(-look.gain_down_dB[0], look.gain_up_dB[0], 1.7, palette.FLOWN),
         f'<rect x="-0.2" y="-1.6" width="0.4" height="3.2" fill="{palette.INK}"/>',
     )
-    return (
-        f'<svg viewBox="{-BAR_DB} -2 {2 * BAR_DB} 4" preserveAspectRatio="none" aria-hidden="true">{"".join(marks)}</svg>'
-    )
+    return f'<svg viewBox="{-BAR_DB} -2 {2 * BAR_DB} 4" preserveAspectRatio="none" aria-hidden="true">{"".join(marks)}</svg>'
 
 
 def _steps(card: GainsCard) -> str:

@@ -31,8 +31,9 @@ def lacking_words(card: GainsCard) -> str:
     if card.lacking:
         keys = ", ".join(card.lacking)
         return (
-            f"The craft file does not say what its flight controller makes of a gain. Missing in [flight_controller.conventions]: "
-            f"{keys}. Take them from its handbook or its makers; a guess can be wrong by a factor that no flight forgives."
+            "The craft file does not say what its flight controller makes of a gain. Missing in "
+            f"[flight_controller.conventions]: {keys}."
+            " Take them from its handbook or its makers; a guess can be wrong by a factor that no flight forgives."
         )
     return f"The rate law {card.bench.blocks[RATE].name} is not P, I and D on the rates, so there is nothing to convert."
 

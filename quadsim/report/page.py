@@ -55,7 +55,8 @@ class Page:
         self.figure = Figure(figsize=(A4_MM[0] / INCH_MM, A4_MM[1] / INCH_MM))
 
     def text(
-        self, x: float, y: float, words: str, *, size: float = 7.0, colour: str = palette.INK, bold: bool = False, align: str = "left",
+        self, x: float, y: float, words: str, *, size: float = 7.0, colour: str = palette.INK, bold: bool = False,
+        align: str = "left",
     ) -> None:  # fmt: skip
         """Words with the middle of their line at y."""
         self.figure.text(
@@ -76,13 +77,17 @@ class Page:
         """A level line."""
         self._line((x, to), (y, y), colour, width)
 
-    def upright(self, x: float, y: float, to: float, *, colour: str = palette.RULE, width: float = 0.5) -> None:
+    def upright(
+        self, x: float, y: float, to: float, *, colour: str = palette.RULE, width: float = 0.5
+    ) -> None:
         """An upright line."""
         self._line((x, x), (y, to), colour, width)
 
     def _line(self, x: Sequence[float], y: Sequence[float], colour: str, width: float) -> None:
         self.figure.add_artist(
-            Line2D([a / A4_MM[0] for a in x], [1.0 - b / A4_MM[1] for b in y], color=colour, linewidth=width, solid_capstyle="butt")
+            Line2D(
+                [a / A4_MM[0] for a in x], [1.0 - b / A4_MM[1] for b in y], color=colour, linewidth=width, solid_capstyle="butt",
+            )
         )  # fmt: skip
 
     def box(
@@ -91,7 +96,7 @@ class Page:
         """A rectangle with its upper left corner at x, y."""
         self.figure.add_artist(
             Rectangle(
-                (x / A4_MM[0], 1.0 - (y + height) / A4_MM[1]), width / A4_MM[0], height / A4_MM[1], facecolor=fill, edgecolor=edge,
-                linewidth=line if edge != "none" else 0.0, zorder=0,
+                (x / A4_MM[0], 1.0 - (y + height) / A4_MM[1]), width / A4_MM[0], height / A4_MM[1], facecolor=fill,
+                edgecolor=edge, linewidth=line if edge != "none" else 0.0, zorder=0,
             )
         )  # fmt: skip
