@@ -152,7 +152,8 @@ def check_head(check: HandCheck) -> str:
     """What all checks have in common."""
     return (
         f"Propellers OFF, all I = 0, sticks centred in rate command, throttle held at {100.0 * check.throttle_fraction:.0f} %, "
-        f"pack at {check.voltage:.1f} V. Read the difference between the two pairs of motor commands, in % of the command range."
+        f"pack at {check.voltage:.1f} V. Read the difference between the two pairs of motor commands, against "
+        "held still, in % of the command range."
     )
 
 

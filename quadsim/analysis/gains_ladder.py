@@ -105,14 +105,16 @@ def ladder(
     wanted: Sequence[Condition],
     converter: Converter | None = None,
     progress: Callable[[int, int, str], None] | None = None,
+    shares: Sequence[float] = SHARES,
 ) -> list[Rung]:
-    """The four sets, least first.
+    """The sets of a ladder, least first.
 
     Parameters
     ----------
     wanted : conditions to look at, hover on a full pack first; see `conditions_of`
     converter : of a flight controller; the loops are then as strong as it makes them, and its derivative filter counts
     progress : called with the number of conditions done, how many there are, and the next in words
+    shares : of the gains, one a set
 
     Raises
     ------
@@ -128,13 +130,13 @@ def ladder(
             progress(done, len(wanted), condition.words)
         strength = 1.0 if converter is None else converter.strength(bench, condition)
         loops = craft_loops(bench, condition)
-        sets = [as_flown(bench, scaled, share, strength) for share in SHARES]
+        sets = [as_flown(bench, scaled, share, strength) for share in shares]
         looks.append([_look(_with_gains(loops, gains), w) for gains in sets])
         if not windups:
             windups = [_windups(loops, gains, scaled, w) for gains in sets]
     return [
         _rung(share, with_share(bench.gains, scaled, share), [row[k] for row in looks], wanted, windups[k])
-        for k, share in enumerate(SHARES)
+        for k, share in enumerate(shares)
     ]
 
 
