@@ -27,7 +27,7 @@ COUNTERS = {
 }
 SETTLE_S = 20.0
 """Time the estimate runs before it counts as at rest [s]: a Kalman filter's gains have settled."""
-CYCLES = 100
+CYCLES = 30
 """Runs of the others: their references stand where the craft is from the first."""
 
 
@@ -40,7 +40,7 @@ class ChainRest:
 
 
 def chain_at_rest(
-    blocks: tuple[Block, ...], gains: Array, craft: Any, sensors: Any, intervals: Array, h: float,
+    blocks: tuple[Block, ...], gains: Array, craft: Any, sensors: Any, intervals: NDArray[np.int64], h: float,
     point: OperatingPoint, mode: Mode,
 ) -> ChainRest:  # fmt: skip
     """The five blocks standing still at an operating point.

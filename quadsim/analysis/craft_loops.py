@@ -135,7 +135,9 @@ def loop_bench(
         for what the craft or the blocks cannot do.
     """
     craft = load_craft(craft) if isinstance(craft, str) else craft
-    flight = parse_flight(f'title = "loops"\ncraft = "{craft.name}"\nduration_s = 1\n[start]\nheight_m = 50\n')
+    flight = parse_flight(
+        f'title = "loops"\ncraft = "{craft.name}"\nduration_s = 1\n[start]\nheight_m = 50\n'
+    )
     one = start(flight, craft=craft, blocks=blocks, site=site)
     own = one.gains if gains is None else gains
     return LoopBench(
@@ -208,8 +210,14 @@ def craft_loops(bench: LoopBench, condition: Condition) -> CraftLoops:
 
 
 def frequencies(bench: LoopBench, per_decade: int = 50) -> Array:
-    """Angular frequencies [rad/s] from 0.02 Hz to just below half the rate of the rate block."""
+    """Angular frequencies [rad/s] from 0.02 Hz to just below half the rate of the rate block, dense about a flexible mode."""
     highest = 0.49 * bench.rates.physics_Hz / int(bench.rates.every[SLOTS.index("rate")])
     lowest = 0.02
     count = round(per_decade * math.log10(highest / lowest)) + 1
-    return 2.0 * math.pi * np.geomspace(lowest, highest, count)
+    even = 2.0 * math.pi * np.geomspace(lowest, highest, count)
+    mode = float(bench.sensors.mode_frequency)
+    if mode == 0.0:
+        return even
+    width = max(float(bench.sensors.mode_damping), 1e-3)
+    near = mode * (1.0 + width * np.linspace(-6.0, 6.0, 49))
+    return np.unique(np.concatenate([even, near[(near > even[0]) & (near < even[-1])]]))

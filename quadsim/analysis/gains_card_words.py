@@ -5,8 +5,8 @@ from __future__ import annotations
 from quadsim.analysis.gain_conversion import HandCheck
 from quadsim.analysis.gains_card import GainsCard
 from quadsim.analysis.gains_ladder import LoopLook, Rung
+from quadsim.analysis.loop_edges import Crossover
 from quadsim.analysis.margin_survey import GAIN_DB, PHASE_DEG
-from quadsim.analysis.phase_crossovers import Crossover
 
 NO_CLEARANCE = "A simulated pass is not a clearance to fly."
 

@@ -14,13 +14,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from quadsim.analysis.craft_loops import LOOPS, Condition, CraftLoops, LoopBench, craft_loops, frequencies
+from quadsim.analysis.craft_loops import LOOPS, Condition, CraftLoops, LoopBench, frequencies
 from quadsim.analysis.gain_conversion import Converter
 from quadsim.analysis.gain_sets import INTEGRALS, SHARES, Scaled, scaled_gains, with_share
-from quadsim.analysis.loop_model import linear_chain
+from quadsim.analysis.gains_at import GainsAt
+from quadsim.analysis.loop_edges import Crossover, crossovers, part_too_high, too_high, too_low
+from quadsim.analysis.loop_model import LoopModel
 from quadsim.analysis.margin_survey import GAIN_DB, LOW_CELL_V, PHASE_DEG
 from quadsim.analysis.margins import CAP_DB, Margins, margins
-from quadsim.analysis.phase_crossovers import Crossover, part_too_high, phase_crossovers, too_high, too_low
 from quadsim.analysis.sampled_loop import loop_modes
 
 Array = NDArray[np.float64]
@@ -129,11 +130,13 @@ def ladder(
         if progress is not None:
             progress(done, len(wanted), condition.words)
         strength = 1.0 if converter is None else converter.strength(bench, condition)
-        loops = craft_loops(bench, condition)
+        at = GainsAt.of(bench, condition)
         sets = [as_flown(bench, scaled, share, strength) for share in shares]
-        looks.append([_look(_with_gains(loops, gains), w) for gains in sets])
+        found = [at.with_gains(gains) for gains in sets]
+        models = [loops.model(w) for loops in found]
+        looks.append([_look(loops, model) for loops, model in zip(found, models, strict=True)])
         if not windups:
-            windups = [_windups(loops, gains, scaled, w) for gains in sets]
+            windups = [_windups(at, model, gains, scaled) for model, gains in zip(models, sets, strict=True)]
     return [
         _rung(share, with_share(bench.gains, scaled, share), [row[k] for row in looks], wanted, windups[k])
         for k, share in enumerate(shares)
@@ -155,48 +158,32 @@ class _Look:
 
     stable: bool
     margins: dict[str, Margins]
-    crossovers: dict[str, list[Crossover]]
 
     def judged(self, name: str) -> Margins | None:
         """Margins of a loop; where all is unstable, below zero for the loop that makes it so and None for the others."""
         if self.stable:
             return self.margins[name]
-        loop, at = _culprit(self.crossovers)
+        loop, at = _culprit(self.margins)
         if loop != name:
             return None
         up, down = (at.gain_dB, CAP_DB) if at.gain_dB < 0.0 else (CAP_DB, -at.gain_dB)
         return replace(self.margins[name], gain_up_dB=up, gain_down_dB=down, phase_deg=0.0)
 
 
-def _culprit(crossovers: dict[str, list[Crossover]]) -> tuple[str, Crossover]:
+def _culprit(found: dict[str, Margins]) -> tuple[str, Crossover]:
     """The loop that makes a set unstable: the one that the least change of its gain would bring to the edge."""
-    found = [(name, one) for name, row in crossovers.items() for one in row]
-    return min(found, key=lambda pair: abs(pair[1].gain_dB), default=("", Crossover(0.0, 0.0)))
+    turns = [(name, turn) for name, one in found.items() for turn in crossovers(one)]
+    return min(turns, key=lambda pair: abs(pair[1].gain_dB), default=("", Crossover(0.0, 0.0)))
 
 
-def _with_gains(loops: CraftLoops, gains: Array) -> CraftLoops:
-    """The same plant in the same condition with other gains."""
-    bench = loops.bench.with_gains(gains)
-    chain = linear_chain(
-        bench.blocks, gains, bench.builder, bench.sensors, np.asarray(bench.rates.every), bench.h, loops.plant,
-        loops.condition.mode,
-    )  # fmt: skip
-    return replace(loops, bench=bench, chain=chain)
-
-
-def _look(loops: CraftLoops, w: Array) -> _Look:
+def _look(loops: CraftLoops, model: LoopModel) -> _Look:
     stable = loop_modes(loops).stable
-    model = loops.model(w)
-    opened = {name: model.loop(LOOPS[name]) for name in SHOWN}
-    return _Look(
-        stable,
-        {name: margins(w, loop, stable=stable) for name, loop in opened.items()},
-        {name: phase_crossovers(w, loop) for name, loop in opened.items()},
-    )
+    found = {name: margins(model.w, model.loop(LOOPS[name]), stable=stable) for name in SHOWN}
+    return _Look(stable, found)
 
 
 def _windups(
-    loops: CraftLoops, gains: Array, scaled: Sequence[Scaled], w: Array
+    at: GainsAt, once: LoopModel, gains: Array, scaled: Sequence[Scaled]
 ) -> dict[str, Crossover | None]:
     """How each loop would oscillate with more integral alone.
 
@@ -208,12 +195,12 @@ def _windups(
         for name, known in INTEGRALS.items()
     }
     more = with_share(gains, list({one.key: one for row in integrals.values() for one in row}.values()), 2.0)
-    once, twice = (_with_gains(loops, g).model(w) for g in (gains, more))
+    twice = at.with_gains(more).model(once.w)
     found: dict[str, Crossover | None] = dict.fromkeys(SHOWN)
     for name in SHOWN:
         if integrals[name]:
             loop = once.loop(LOOPS[name])
-            found[name] = part_too_high(w, loop, twice.loop(LOOPS[name]) - loop)
+            found[name] = part_too_high(once.w, loop, twice.loop(LOOPS[name]) - loop)
     return found
 
 
@@ -232,10 +219,10 @@ def _rung(
             for look, where in zip(looks, wanted, strict=True)
             if (one := look.judged(name)) is not None
         ]
-        crossovers = looks[FIRST].crossovers[name]
+        hover = looks[FIRST].margins[name]
         loops[name] = LoopLook(
-            looks[FIRST].margins[name], _least(pairs, "gain_up_dB"), _least(pairs, "gain_down_dB"),
-            _least(pairs, "phase_deg"), too_high(crossovers), too_low(crossovers), windups[name],
+            hover, _least(pairs, "gain_up_dB"), _least(pairs, "gain_down_dB"),
+            _least(pairs, "phase_deg"), too_high(hover), too_low(hover), windups[name],
         )  # fmt: skip
     return Rung(share, gains, loops, unstable, looks[FIRST].stable)
 

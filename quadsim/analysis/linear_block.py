@@ -32,9 +32,8 @@ STEP = 1e-6
 """Step of the differences, in each signal's SI unit; memory is moved by this times its size or one."""
 
 _SHAPES = {s.name: s.shape for s in SIGNALS_TABLE}
-_OFFSETS = {
-    s.name: (SIGNALS.fields[s.name][1] // 8, int(np.prod(s.shape)) if s.shape else 1) for s in SIGNALS_TABLE
-}
+_fields: Mapping[str, tuple[Any, ...]] = SIGNALS.fields or {}
+_OFFSETS = {s.name: (_fields[s.name][1] // 8, int(np.prod(s.shape)) if s.shape else 1) for s in SIGNALS_TABLE}
 
 
 def places(names: Sequence[str]) -> list[Place]:

@@ -69,7 +69,8 @@ class LinearPlant:
     def response(self, w: Array) -> Complex:
         """Frequency response (n, OUTPUTS, 4) at angular frequencies [rad/s]."""
         s = 1j * np.asarray(w)[:, None, None] * np.eye(SIZE)
-        return self.c @ np.linalg.solve(s - self.a, np.broadcast_to(self.b, (len(w), SIZE, 4))) + self.d
+        inner = np.linalg.solve(s - self.a, np.broadcast_to(self.b, (len(w), SIZE, 4)))
+        return np.asarray(self.c @ inner + self.d, complex)
 
 
 def linearise(point: OperatingPoint, sensors: Any) -> LinearPlant:

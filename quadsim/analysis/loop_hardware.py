@@ -78,7 +78,7 @@ class Hardware:
     field: Array
 
     @classmethod
-    def of(cls, sensors: Any, every: Array, h: float, duty: Array, field: Array) -> Hardware:
+    def of(cls, sensors: Any, every: NDArray[np.int64], h: float, duty: Array, field: Array) -> Hardware:
         """From a SENSORS record, ticks between runs of the blocks, the tick [s], the four commands and the field [T]."""
         steps = np.rint(np.clip(duty, 0.0, 1.0) * (BLENDS - 1)).astype(int)
         age, held = _command_timing(sensors, int(every[4]))
@@ -107,7 +107,7 @@ class Hardware:
         if not np.any(share):
             return np.ones((len(w), 3), complex)
         r = (w / frequency)[:, None]
-        return 1.0 + share * r * r / (1.0 - r * r + 2j * damping * r)
+        return np.asarray(1.0 + share * r * r / (1.0 - r * r + 2j * damping * r), complex)
 
     def measured(self, w: Array, held: NDArray[np.bool_], turn: Array) -> Complex:
         """From the plant's outputs to `MEASURED`, (n, len(MEASURED), OUTPUTS).
@@ -145,7 +145,7 @@ class Hardware:
 
 
 _FIRST = {Slow.BAROMETER: 6, Slow.SATELLITE: 7, Slow.MAGNETOMETER: 13}
-"""First scalar in `MEASURED` of each slow sensor that is modelled. The rangefinder sees no ground at the height where points lie."""
+"""First scalar in `MEASURED` of each slow sensor that is modelled. A rangefinder sees no ground where points are taken."""
 
 
 def _imu_age(sensors: Any, every: int) -> float:

@@ -58,7 +58,7 @@ class LinearChain:
 
 
 def linear_chain(
-    blocks: tuple[Block, ...], gains: Array, craft: Any, sensors: Any, every: Array, h: float, plant: LinearPlant,
+    blocks: tuple[Block, ...], gains: Array, craft: Any, sensors: Any, every: NDArray[np.int64], h: float, plant: LinearPlant,
     mode: Mode = Mode.SETPOINT,
 ) -> LinearChain:  # fmt: skip
     """The blocks of a chain linearised about the operating point of `plant`; arguments as for `chain_at_rest`."""
@@ -87,7 +87,7 @@ class LoopModel:
     @cached_property
     def _closed(self) -> Complex:
         """(I - N)^-1: what becomes of a unit injected at one node, seen at another."""
-        return np.linalg.inv(np.eye(len(self.nodes)) - self.flow)
+        return np.asarray(np.linalg.inv(np.eye(len(self.nodes)) - self.flow), complex)
 
     def loop(self, node: Place) -> Complex:
         """L, negative feedback, of the loop cut at one node with all others closed, (n,): 1/S - 1."""
@@ -97,7 +97,8 @@ class LoopModel:
     def loops(self, cut: tuple[Place, ...] = ASKED) -> Complex:
         """L as a matrix (n, k, k) with the loop cut at several nodes at once."""
         at = [self.nodes.index(node) for node in cut]
-        return np.linalg.inv(self._closed[np.ix_(range(len(self.w)), at, at)]) - np.eye(len(at))
+        sensitivity = self._closed[np.ix_(range(len(self.w)), at, at)]
+        return np.asarray(np.linalg.inv(sensitivity) - np.eye(len(at)), complex)
 
     def opened(self, cut: tuple[Place, ...] = ASKED) -> Complex:
         """All nodes (n, nodes, cuts) for a unit put in at each cut node, with what the chain would put there itself taken away:
@@ -107,7 +108,7 @@ class LoopModel:
         flow[:, at, :] = 0.0
         unit = np.zeros((len(self.w), len(self.nodes), len(at)))
         unit[:, at, range(len(at))] = 1.0
-        return np.linalg.solve(np.eye(len(self.nodes)) - flow, unit)
+        return np.asarray(np.linalg.solve(np.eye(len(self.nodes)) - flow, unit), complex)
 
     def answer(self, to: Place, at: Place) -> Complex:
         """Closed loop: what becomes at node `to` of a unit added at node `at`, (n,)."""

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from controllers.signals import Mode
+from quadsim.analysis.bandwidth import Bandwidth, bandwidth
 from quadsim.analysis.craft_loops import (
     LOOPS,
     PLACE_LOOPS,
@@ -24,6 +25,7 @@ from quadsim.analysis.craft_loops import (
     craft_loops,
     frequencies,
 )
+from quadsim.analysis.disk_margin import DiskMargin, disk_margin
 from quadsim.analysis.loop_model import LoopModel
 from quadsim.analysis.margins import Margins, margins
 from quadsim.analysis.sampled_loop import LoopModes, loop_modes
@@ -52,6 +54,10 @@ class PointMargins:
     model: LoopModel
     margins: dict[str, Margins]
     modes: LoopModes
+    together: DiskMargin
+    """Of roll, pitch, yaw and thrust, all changing at once."""
+    bandwidth: dict[str, Bandwidth]
+    """Of roll and pitch angle, and heading, over what is asked of them."""
 
     @property
     def condition(self) -> Condition:
@@ -83,7 +89,24 @@ def margins_at(bench: LoopBench, condition: Condition, w: Array | None = None) -
         name: margins(model.w, model.loop(node), stable=modes.stable)
         for name, node in loops_of(bench, condition).items()
     }
-    return PointMargins(loops, model, found, modes)
+    together = disk_margin(model.w, model.loops(), modes.stable)
+    return PointMargins(loops, model, found, modes, together, bandwidths(model))
+
+
+_ANGLES = {"roll": 1, "pitch": 2, "heading": 3}
+
+
+def bandwidths(model: LoopModel) -> dict[str, Bandwidth]:
+    """Bandwidth and phase delay of each angle over the angle asked for, as the estimate sees it.
+
+    The answer to what the guide asks, with the guide itself taken away: an attitude response type. Of a half-angle quaternion the
+    ratio is that of the angles.
+    """
+    found = {}
+    for name, k in _ANGLES.items():
+        opened = model.opened((("attitude_wanted", k),))[:, model.nodes.index(("attitude", k)), 0]
+        found[name] = bandwidth(model.w, opened)
+    return found
 
 
 def full_payload(bench: LoopBench) -> float:

@@ -30,7 +30,7 @@ from quadsim.report.numbers import figure
 if TYPE_CHECKING:
     from quadsim.analysis.gains_card import GainsCard
     from quadsim.analysis.gains_ladder import LoopLook, Rung
-    from quadsim.analysis.phase_crossovers import Crossover
+    from quadsim.analysis.loop_edges import Crossover
 
 
 def print_card(card: GainsCard) -> None:

@@ -16,7 +16,7 @@ import typer
 from typer.core import TyperGroup
 
 from quadsim import __version__
-from quadsim.cli import blocks, card, export, fly, inspect_craft, laws, plot, sticks, watch
+from quadsim.cli import blocks, card, export, fly, inspect_craft, laws, margins, plot, sticks, watch
 from quadsim.errors import QuadsimError
 
 HELP = """Build, fly and judge a quadrotor that has not been built yet: from a craft file and a flight file to a verdict.
@@ -72,6 +72,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "plot": plot.command,
     "export": export.command,
     "inspect": inspect_craft.command,
+    "margins": margins.command,
     "sticks": sticks.command,
     "blocks": blocks.command,
     "laws": laws.command,

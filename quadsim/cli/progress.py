@@ -71,6 +71,33 @@ class FlightsProgress:
             self.bar.stop()
 
 
+class CountProgress:
+    """The same for work that is counted: call it with how much is done and what comes next."""
+
+    def __init__(self, total: int, unit: str) -> None:
+        self.total, self.unit = total, unit
+        self.begun = time.perf_counter()
+        self.bar: Any = None
+        self.task: Any = None
+
+    def __call__(self, done: float, title: str) -> None:
+        if self.bar is None:
+            if time.perf_counter() - self.begun < QUIET_S or not sys.stderr.isatty():
+                return
+            self.bar = make_bar(f"{{task.completed:.0f}} of {{task.total:.0f}} {self.unit}")
+            self.task = self.bar.add_task(title, total=self.total)
+        self.bar.update(self.task, description=title, completed=done)
+
+    def __enter__(self) -> CountProgress:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self.bar is not None:
+            self.bar.stop()
+
+
 def make_bar(counted: str) -> Any:
     """A bar of rich, running; `counted` says what has been done of how much."""
     from rich.console import Console

@@ -1,8 +1,11 @@
 """The ladder against the model looked at by hand, and what it must flag."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from controllers.contract import Block, Gains
 from quadsim.analysis.craft_loops import LOOPS, Condition, craft_loops, frequencies, loop_bench
 from quadsim.analysis.flown_sets import fly_set
 from quadsim.analysis.gain_sets import scaled_gains, with_share
@@ -86,9 +89,15 @@ def test_a_set_that_oscillates_is_unstable_and_the_loop_is_named(bench):
     assert any("UNSTABLE" in line for line in rung.flags)
 
 
-def test_a_law_without_such_gains_is_refused():
-    with pytest.raises(InputError, match="lqr declare no gain"):
-        ladder(loop_bench("siskin", blocks={"rate": "lqr", "attitude": "hold"}), [Condition()])
+def test_a_law_without_such_gains_is_refused(bench):
+    class Weights(Gains):
+        TILT_ERROR = 0, "rad", 0.35, 0.01, 3.0
+
+    blocks = list(bench.blocks)
+    blocks[2] = Block("hold", "attitude", len)
+    blocks[3] = Block("regulator", "rate", len, Weights)
+    with pytest.raises(InputError, match="hold and regulator declare no gain"):
+        ladder(replace(bench, blocks=tuple(blocks)), [Condition()])
 
 
 def test_sets_are_flown(bench, rungs):
@@ -96,5 +105,9 @@ def test_sets_are_flown(bench, rungs):
     assert half.ok
     assert whole.ok
     assert half.max_tilt_deg > 1.5 * whole.max_tilt_deg  # half the gains give way to the gust more
-    (wild,) = ladder(bench.with_gains(with_share(bench.gains, scaled_gains(bench.blocks), 20.0)), [Condition()], shares=(1.0,))
+    (wild,) = ladder(
+        bench.with_gains(with_share(bench.gains, scaled_gains(bench.blocks), 20.0)),
+        [Condition()],
+        shares=(1.0,),
+    )
     assert not fly_set(bench.craft, wild).ok

@@ -11,7 +11,7 @@ from quadsim.cli import main
 from quadsim.config import flight_loader
 
 ROOT = Path(__file__).parents[2]
-COMMANDS = ("fly", "watch", "plot", "export", "inspect", "blocks")
+COMMANDS = ("fly", "watch", "plot", "export", "inspect", "sticks", "margins", "laws", "blocks")
 
 
 def test_version(quadsim):

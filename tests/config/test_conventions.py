@@ -56,7 +56,10 @@ def test_bad_conventions(old, new, words):
 
 
 def test_an_invented_scaling_by_throttle_is_complete_with_its_factors():
-    text = changed('gain_scaling = "voltage"\nreference_voltage_V = 14.8\nvoltage_exponent = 2', 'gain_scaling = "throttle"')
+    text = changed(
+        'gain_scaling = "voltage"\nreference_voltage_V = 14.8\nvoltage_exponent = 2',
+        'gain_scaling = "throttle"',
+    )
     stated = parse_craft(text).flight_controller.conventions
     assert stated is not None
     assert stated.lacking == ("throttle_factors",)

@@ -18,6 +18,7 @@ from quadsim.config.craft_loader import parse_craft
 from quadsim.config.gains_file import craft_with_gains
 from quadsim.errors import InputError
 from quadsim.report import palette
+from quadsim.report.flight_sheet import DPI
 from quadsim.report.gains_card import card_figure, card_page, draw_card
 from quadsim.report.gains_card_files import CSV_HEAD, csv_text, rung_of, toml_text
 from quadsim.report.gains_card_html import card_html
@@ -61,8 +62,13 @@ def test_nothing_hangs_over_the_margin_or_over_another(either):
     """Every text lies within the printable page, and no two cover each other; of text it is the extent as drawn."""
     with matplotlib.rc_context(palette.SETTINGS):
         figure = card_figure(either)
+        figure.set_dpi(DPI)
         renderer = FigureCanvasAgg(figure).get_renderer()
-        boxes = [(one.get_text(), one.get_window_extent(renderer)) for one in figure.findobj(Text) if one.get_text().strip()]
+        boxes = [
+            (one.get_text(), one.get_window_extent(renderer))
+            for one in figure.findobj(Text)
+            if one.get_text().strip()
+        ]
     per_mm = figure.dpi / 25.4
     for words, box in boxes:
         assert box.x0 / per_mm >= MARGIN_MM - 0.5, words
@@ -79,7 +85,13 @@ def test_a_webpage_of_its_own(either):
     page = card_html(either)
     assert not re.findall(r"https?:|src=|<link|@import|url\(", page)
     assert "@page { size: A4" in page
-    for words in (NO_CLEARANCE, "never within reach of a propeller", "Hover 30 s", "feel the motors", "keep to the local rules"):
+    for words in (
+        NO_CLEARANCE,
+        "never within reach of a propeller",
+        "Hover 30 s",
+        "feel the motors",
+        "keep to the local rules",
+    ):
         assert words in page
     assert page.count("<svg") == len(either.rungs) * 4
     assert ("Not converted" in page) == (either.converter is None)
@@ -140,8 +152,12 @@ def test_csv_holds_every_number_once(card):
     assert len(keys) == len(set(keys))
     found = {key: float(row["value"]) for key, row in zip(keys, rows, strict=True)}
     assert found["70", "gain", "rate.roll_p", "value"] == pytest.approx(0.7 * 22.0)
-    assert found["50", "loop", "roll", "least_gain_down"] == pytest.approx(card.rungs[0].loops["roll"].gain_down_dB[0], rel=1e-6)
-    assert found["100", "check", "roll", "motor_difference"] == pytest.approx(card.checks[-1][0].difference_pct, rel=1e-6)
+    assert found["50", "loop", "roll", "least_gain_down"] == pytest.approx(
+        card.rungs[0].loops["roll"].gain_down_dB[0], rel=1e-6
+    )
+    assert found["100", "check", "roll", "motor_difference"] == pytest.approx(
+        card.checks[-1][0].difference_pct, rel=1e-6
+    )
     assert all(row["unit"] for row in rows)
 
 
@@ -149,7 +165,9 @@ def test_the_controller_s_own_derivative_filter_counts(card):
     board = card.craft.flight_controller
     assert board.conventions is not None
     slow = board.conventions.model_copy(update={"derivative_cutoff_Hz": 20.0})
-    craft = card.craft.model_copy(update={"flight_controller": board.model_copy(update={"conventions": slow})})
+    craft = card.craft.model_copy(
+        update={"flight_controller": board.model_copy(update={"conventions": slow})}
+    )
     other = gains_card(craft, wanted=LOOKED_AT[:1])
     assert any("20 Hz" in note and "60 Hz" in note for note in other.notes)
     assert "derivative_cutoff = 20 # Hz" in toml_text(other, other.rungs[-1])

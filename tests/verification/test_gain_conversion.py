@@ -28,7 +28,12 @@ def converter():
     builder.effectiveness[0] = LEFT_RIGHT
     builder.effectiveness[1] = [25.0, -25.0, -25.0, 25.0]
     builder.effectiveness[2] = [2.0, -2.0, 2.0, -2.0]
-    builder.max_thrust, builder.thrust_curve, builder.hover_throttle, builder.nominal_voltage = 8.0, 1.0, 0.5, 14.8
+    builder.max_thrust, builder.thrust_curve, builder.hover_throttle, builder.nominal_voltage = (
+        8.0,
+        1.0,
+        0.5,
+        14.8,
+    )
 
     def make(**changes):
         return Converter(Conventions.model_validate(PLAIN | changes), builder, 1.0 / 2000.0)
@@ -63,14 +68,18 @@ def test_an_inverted_curve_by_hand(converter):
     one = converter(thrust_curve_inverted=True)
     assert one.converted(20.0, 0, "p") == pytest.approx(4.37426e-4, rel=1e-5)
     check = hand_check(one, 0, one.converted(20.0, 0, "p"), 16.8)
-    assert check.difference_pct == pytest.approx(100.0 * (math.sqrt(0.3453833) - math.sqrt(0.2581167)), rel=1e-5)
+    assert check.difference_pct == pytest.approx(
+        100.0 * (math.sqrt(0.3453833) - math.sqrt(0.2581167)), rel=1e-5
+    )
 
 
 def test_scaling_and_time_base(converter):
     plain = converter()
     voltage = converter(gain_scaling="voltage", reference_voltage_V=12.0, voltage_exponent=2)
     # at 14.8 V it multiplies by (12/14.8)^2, so the number to enter is larger by as much
-    assert voltage.converted(20.0, 0, "p") == pytest.approx(plain.converted(20.0, 0, "p") * (14.8 / 12.0) ** 2)
+    assert voltage.converted(20.0, 0, "p") == pytest.approx(
+        plain.converted(20.0, 0, "p") * (14.8 / 12.0) ** 2
+    )
     # hover at u = 0.5 is (0.5 - 0.05)/0.95 = 0.473684 of the span: between 1.5 and 1.0
     throttle = converter(gain_scaling="throttle", throttle_factors=[1.5, 1.0, 0.5])
     factor = 1.5 - 0.473684 / 0.5 * 0.5
@@ -125,8 +134,8 @@ def test_the_same_difference_comes_from_the_craft_s_own_blocks(axis):
 
 @pytest.mark.jit
 def test_strength_follows_what_the_controller_leaves_out():
-    """An allocator's doing (curve inverted, thrust with the square of the voltage) leaves nothing over; without inversion the loop is
-    stronger with throttle, and without voltage scaling with a full pack."""
+    """An allocator's doing (curve inverted, thrust with the square of the voltage) leaves nothing over; without inversion the
+    loop is stronger with throttle, and without voltage scaling with a full pack."""
     bench = loop_bench("siskin")
     one = converter_of(bench)
     assert one is not None
@@ -134,7 +143,9 @@ def test_strength_follows_what_the_controller_leaves_out():
     for condition in (full, fast, Condition(cell_voltage=3.6)):
         assert one.strength(bench, condition) == pytest.approx(1.0, abs=1e-9)
     stated = one.stated.model_dump()
-    straight = Converter(Conventions.model_validate(stated | {"thrust_curve_inverted": False}), one.builder, one.rate_dt)
+    straight = Converter(
+        Conventions.model_validate(stated | {"thrust_curve_inverted": False}), one.builder, one.rate_dt
+    )
     hover = float(one.builder.hover_throttle)
     assert straight.strength(bench, fast) == pytest.approx(one.slope(0.95) / one.slope(hover), rel=1e-9)
     bare = {"gain_scaling": "none", "reference_voltage_V": None, "voltage_exponent": None}

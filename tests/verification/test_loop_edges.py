@@ -12,7 +12,8 @@ import pytest
 from quadsim.analysis.craft_loops import Condition, loop_bench
 from quadsim.analysis.gain_sets import scaled_gains, with_share
 from quadsim.analysis.gains_ladder import ladder
-from quadsim.analysis.phase_crossovers import part_too_high, phase_crossovers, too_high, too_low
+from quadsim.analysis.loop_edges import part_too_high, too_high, too_low
+from quadsim.analysis.margins import margins
 from quadsim.config.flight_loader import parse_flight
 from quadsim.simulation.fly import finish, start
 from quadsim.simulation.session import fly_through
@@ -23,16 +24,16 @@ S = 1j * W
 
 def test_too_high_a_gain():
     """K/(s (s + 1)^2): s^3 + 2 s^2 + s + K, stable below K = 2, where it oscillates at 1 rad/s."""
-    found = too_high(phase_crossovers(W, 0.5 / (S * (S + 1.0) ** 2)))
+    found = too_high(margins(W, 0.5 / (S * (S + 1.0) ** 2)))
     assert found is not None
     assert found.frequency_Hz == pytest.approx(1.0 / (2.0 * math.pi), rel=1e-3)
     assert found.gain_dB == pytest.approx(20.0 * math.log10(4.0), abs=0.01)
-    assert too_low(phase_crossovers(W, 0.5 / (S * (S + 1.0) ** 2))) is None
+    assert too_low(margins(W, 0.5 / (S * (S + 1.0) ** 2))) is None
 
 
 def test_too_low_a_gain():
     """K (s + 1)^2/s^3: s^3 + K s^2 + 2 K s + K, stable above K = 1/2, where it oscillates at 1 rad/s."""
-    found = too_low(phase_crossovers(W, 2.0 * (S + 1.0) ** 2 / S**3))
+    found = too_low(margins(W, 2.0 * (S + 1.0) ** 2 / S**3))
     assert found is not None
     assert found.frequency_Hz == pytest.approx(1.0 / (2.0 * math.pi), rel=1e-3)
     assert found.gain_dB == pytest.approx(-20.0 * math.log10(4.0), abs=0.01)

@@ -1,0 +1,47 @@
+"""`quadsim margins` as a user meets it."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from quadsim.cli import main
+
+pytestmark = pytest.mark.jit
+
+
+def test_json_has_the_prescribed_keys(capsys):
+    assert main(["margins", "siskin", "--here", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert set(found["loops"]) >= {"roll", "pitch", "yaw", "height"}
+    keys = {"gain_margin_dB", "phase_margin_deg", "delay_margin_ms", "disk_margin", "crossover_Hz"}
+    assert all(keys <= set(one) for one in found["loops"].values())
+    assert found["stable"] and found["condition"].startswith("hover")
+
+
+def test_what_if(capsys):
+    asked = ["--set", "rate.roll.p=40", "--payload-g", "300", "--cell-V", "3.7"]
+    assert main(["margins", "siskin", "--here", *asked]) == 0
+    text = capsys.readouterr().out
+    assert "rate.roll.p=40" in text and "300 g payload" in text and "3.70 V" in text
+    assert "clearance" in text and "MIL-F-9490D" in text
+
+
+def test_unstable_gains_are_a_failure(capsys):
+    assert main(["margins", "siskin", "--here", "--throttle-pct", "10", "--set", "rate.yaw.p=60"]) == 1
+    assert "UNSTABLE" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        (["--set", "rate.rol_p=9"], "nearest: roll_p"),
+        (["--cell-V", "9"], "at rest"),
+        (["--airspeed-m-s", "90"], "too fast"),
+        (["--payload-g", "9000"], "cannot hover"),
+    ],
+)
+def test_bad_input_is_explained(asked, words, capsys):
+    assert main(["margins", "siskin", "--here", *asked]) == 2
+    assert words in capsys.readouterr().err
