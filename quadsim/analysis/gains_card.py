@@ -24,8 +24,8 @@ from quadsim.config import Craft
 from quadsim.config.equilibrium import hover_balance
 
 RATE = SLOTS.index("rate")
-LOG_SAMPLES = 4.0
-"""Samples a period that a log needs to show an oscillation; assumed."""
+LOG_SAMPLES, ROTOR_SAMPLES = 4.0, 2.5
+"""Samples a period that a log needs to show an oscillation, and not to fold the rotors' line into another place; assumed."""
 
 
 @dataclass(frozen=True)
@@ -109,16 +109,27 @@ def gains_card(
     conditions = tuple(conditions_of(payload) if wanted is None else wanted)
     rungs = ladder(bench, conditions, converter, progress)
     flown = [fly_set(craft, rung) for rung in rungs]
+    rotor_Hz = _rotor_Hz(bench)
+    return GainsCard(
+        craft, bench, payload, conditions, tuple(_row(one, rungs, converter) for one in scaled), tuple(rungs), tuple(flown),
+        first_rung(rungs), converter, () if converter else lacking_keys(bench), _checks(bench, rungs, converter), rotor_Hz,
+        _log_Hz(rungs, rotor_Hz), tuple(notes),
+    )  # fmt: skip
+
+
+def _rotor_Hz(bench: LoopBench) -> float:
+    """Turns of the rotors in hover on a full pack [Hz]."""
     hover = hover_balance(bench.plant)
+    assert hover is not None  # the ladder has found it hovering
+    return hover.rotor_speed / (2.0 * math.pi)
+
+
+def _log_Hz(rungs: Sequence[Rung], rotor_Hz: float) -> float:
+    """Rate at which a log shows every oscillation of the card, and the rotors where they are [Hz]; whole fifties."""
     fastest = max(
         (one.buzz.frequency_Hz for rung in rungs for one in rung.loops.values() if one.buzz), default=0.0
     )
-    return GainsCard(
-        craft, bench, payload, conditions, tuple(_row(one, rungs, converter) for one in scaled), tuple(rungs), tuple(flown),
-        first_rung(rungs), converter, () if converter else lacking_keys(bench), _checks(bench, rungs, converter),
-        hover.rotor_speed / (2.0 * math.pi) if hover else math.nan, 50.0 * math.ceil(LOG_SAMPLES * fastest / 50.0),
-        tuple(notes),
-    )  # fmt: skip
+    return 50.0 * math.ceil(max(LOG_SAMPLES * fastest, ROTOR_SAMPLES * rotor_Hz) / 50.0)
 
 
 def _as_filtered(bench: LoopBench, converter: Converter | None) -> tuple[LoopBench, list[str]]:

@@ -20,7 +20,7 @@ CAUTIONS = (
 
 STEPS = (
     "Propellers off: signs by hand (quadsim inspect CRAFT --hand-check){check}.",
-    "Propellers on, outdoors, little wind. Load the set to begin with{begin}. Arm at a distance, lift off briskly, stay low.",
+    "Propellers on, outdoors, little wind. {begin} Arm at a distance, lift off briskly, stay low.",
     "Hover 30 s, hands off as far as you can. Land, disarm, disconnect the pack, feel the motors: warm is right, too hot "
     "to touch for 3 s ends the day.",
     "Read the log. Nothing from the table? Fly the same set with small, quick stick movements in roll, pitch, yaw, then climb.",
@@ -30,6 +30,7 @@ STEPS = (
 )  # fmt: skip
 """Common practice, no source; three swings and three seconds are assumed."""
 
+NONE_FIT = "No set is fit to begin with: do not fly, mend the gains first. Then:"
 PLOTS = {
     "roll, pitch": "rate wanted and flown, and its spectrum; right against left, front against rear motors",
     "yaw": "rate wanted and flown, and its spectrum; one diagonal's motors against the other's",
@@ -131,7 +132,7 @@ def _short(rung: Rung, asked: tuple[tuple[str, float, str], ...]) -> dict[str, l
 
 def steps_of(card: GainsCard) -> list[str]:
     """The steps with this craft's names and numbers."""
-    begin = f", {set_name(card.begin)}" if card.begin else " (none is: mend the gains first)"
+    begin = f"Load the set to begin with, {set_name(card.begin)}." if card.begin else NONE_FIT
     check = "; then the check by hand below" if card.checks else ""
     craft = card.craft.path.name if card.craft.path else card.craft.name
     return [line.format(check=check, begin=begin).replace("CRAFT", craft) for line in STEPS]

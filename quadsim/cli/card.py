@@ -50,6 +50,7 @@ def command(
     Exit status: 0 done, 1 no set is fit to begin with or one does not fly, 2 bad input.
     """
     places = [_checked(place) for place in out or []]
+    share = _share(percent)
     from quadsim.cli.kernels import prepare_kernels
     from quadsim.config import load_craft
     from quadsim.config.gains_file import craft_with_gains
@@ -58,12 +59,10 @@ def command(
     loaded = craft_with_gains(loaded, gains) if gains is not None else loaded
     prepare_kernels()
     from quadsim.analysis.gains_card import gains_card
-    from quadsim.report.gains_card_files import rung_of
 
     card = gains_card(loaded, payload_g / 1000.0, _teller())
-    chosen = rung_of(card, percent)
     for place in places:
-        _write(card, place, chosen.share)
+        _write(card, place, share)
     from quadsim.cli.card_text import card_document, print_card
 
     if json_:
@@ -73,6 +72,17 @@ def command(
         for place in places:
             say(f"written to {place}")
     raise typer.Exit(0 if card.sound else 1)
+
+
+def _share(percent: float) -> float:
+    """The share of a set of the ladder, before any work is done."""
+    from quadsim.analysis.gain_sets import SHARES
+
+    for share in SHARES:
+        if abs(100.0 * share - percent) < 0.5:
+            return share
+    allowed = ", ".join(f"{100.0 * share:.0f}" for share in SHARES)
+    raise InputError([Problem("--percent", f"is {percent:g}", f"must be one of {allowed}")])
 
 
 def _teller() -> Callable[[int, int, str], None] | None:
@@ -92,7 +102,7 @@ def _checked(place: Path) -> Path:
 
 
 def _write(card: GainsCard, place: Path, share: float) -> None:
-    from quadsim.report.gains_card_files import csv_text, rung_of, toml_text, write_text
+    from quadsim.report.gains_card_files import csv_text, toml_text, write_text
 
     kind = place.suffix.lower()
     if kind in PICTURES:
@@ -104,4 +114,5 @@ def _write(card: GainsCard, place: Path, share: float) -> None:
 
         write_text(card_html(card), place)
     else:
-        write_text(csv_text(card) if kind == ".csv" else toml_text(card, rung_of(card, 100.0 * share)), place)
+        rung = next(one for one in card.rungs if one.share == share)
+        write_text(csv_text(card) if kind == ".csv" else toml_text(card, rung), place)

@@ -11,25 +11,9 @@ from controllers.contract import SLOTS
 from quadsim.analysis.gains_card import RATE, GainsCard
 from quadsim.analysis.gains_card_words import NO_CLEARANCE, good_for, set_name
 from quadsim.analysis.gains_ladder import Rung
-from quadsim.errors import InputError, Problem
 from quadsim.whole_file import whole_file
 
 CSV_HEAD = ("set_pct", "kind", "name", "quantity", "value", "unit", "where")
-
-
-def rung_of(card: GainsCard, percent: float) -> Rung:
-    """The set of a percentage.
-
-    Raises
-    ------
-    InputError
-        when the ladder has no such set.
-    """
-    for rung in card.rungs:
-        if abs(100.0 * rung.share - percent) < 0.5:
-            return rung
-    allowed = ", ".join(f"{100.0 * rung.share:.0f}" for rung in card.rungs)
-    raise InputError([Problem("--percent", f"is {percent:g}", f"must be one of {allowed}")])
 
 
 def toml_text(card: GainsCard, rung: Rung) -> str:
