@@ -42,6 +42,10 @@ SCALED_WORDS = (
     "Scaled together: P, I, D of the rate loops, P of attitude and heading, P and I of height and climb. Not scaled: filters, "
     "limits, feed-forward, and the gains of the place, which is not held on the ladder."
 )
+PHYSICAL_WORDS = (
+    "Physical: rate loops ask for rad/s2 per rad/s (P), per rad of its integral (I), per rad/s2 (D); attitude for rad/s per rad; "
+    "height for m/s per m; climb for m/s2 per m/s (P) and per m (I)."
+)
 SIGNS = ("gain too high", "gain too low", "I too high")
 """Heads of the three columns of `signs_of`."""
 SIGNS_WORDS = "Oscillations in hover: frequency, and the factor on all gains of the loop, or on I alone, that would bring them."

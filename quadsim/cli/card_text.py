@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from quadsim.analysis.gains_card_words import (
     CAUTIONS,
     NO_CLEARANCE,
+    PHYSICAL_WORDS,
     PRACTICE,
     SCALED_WORDS,
     SIGNS,
@@ -47,6 +48,7 @@ def print_card(card: GainsCard) -> None:
     say()
     say("Gains", "title")
     say(_gains(card))
+    say(f"  {PHYSICAL_WORDS}", "soft")
     say(
         f"  {throttle_words(card) if card.converter else lacking_words(card)}",
         "soft" if card.converter else "caution",

@@ -12,6 +12,7 @@ from quadsim.analysis.gains_card import GainsCard
 from quadsim.analysis.gains_card_words import (
     CAUTIONS,
     NO_CLEARANCE,
+    PHYSICAL_WORDS,
     PLOTS,
     SCALED_WORDS,
     SIGNS,
@@ -152,9 +153,10 @@ def _gains(page: Page, card: GainsCard, y: float) -> float:
             page.text(x, y, converted_number(value), size=6.8, align="right")
         page.text(RIGHT - 1.0, y, row.converted_unit, size=6.0, colour=palette.INK_SOFT, align="right")
         y += ROW
-    if card.converter:
-        return page.paragraph(LEFT, y, WIDTH, throttle_words(card), size=6.2, colour=palette.INK_SOFT) + 1.4
-    _refusal(page, card, y - ROW * len(card.rows))
+    if not card.converter:
+        _refusal(page, card, y - ROW * len(card.rows))
+    for line in (PHYSICAL_WORDS, throttle_words(card)) if card.converter else (PHYSICAL_WORDS,):
+        y = page.paragraph(LEFT, y, WIDTH, line, size=6.2, colour=palette.INK_SOFT)
     return y + 1.4
 
 

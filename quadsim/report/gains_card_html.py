@@ -10,6 +10,7 @@ from quadsim.analysis.gains_card import GainsCard
 from quadsim.analysis.gains_card_words import (
     CAUTIONS,
     NO_CLEARANCE,
+    PHYSICAL_WORDS,
     PLOTS,
     SCALED_WORDS,
     SIGNS,
@@ -133,10 +134,11 @@ def _gains(card: GainsCard) -> str:
             cells += [*map(_cell, numbers), _cell(row.converted_unit, "soft")]
         rows.append(_row(cells))
     table = f'<table><thead>{_heads(["", "", *sets, *theirs])}</thead><tbody class="striped">{"".join(rows)}</tbody></table>'
+    physical = f'<p class="soft">{escape(PHYSICAL_WORDS)}</p>'
     if card.converter:
-        return f'<h2>Gains</h2>{table}<p class="soft">{escape(throttle_words(card))}</p>'
+        return f'<h2>Gains</h2>{table}{physical}<p class="soft">{escape(throttle_words(card))}</p>'
     refusal = f'<p class="refusal"><b>Not converted to the flight controller\'s unit</b><br>{escape(lacking_words(card))}</p>'
-    return f'<h2>Gains</h2><div class="columns"><div>{table}</div><div>{refusal}</div></div>'
+    return f'<h2>Gains</h2><div class="columns"><div>{table}</div><div>{refusal}</div></div>{physical}'
 
 
 def _loops(card: GainsCard) -> str:
