@@ -18,6 +18,7 @@ from typer.core import TyperGroup
 from quadsim import __version__
 from quadsim.cli import (
     blocks,
+    card,
     export,
     fly,
     inspect_craft,
@@ -90,6 +91,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "blocks": blocks.command,
     "laws": laws.command,
     "responses": responses.command,
+    "card": card.command,
 }
 for _name, _command in _COMMANDS.items():
     app.command(_name, no_args_is_help=_name != "blocks")(_command)

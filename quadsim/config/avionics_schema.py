@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StrictBool
 
+from quadsim.config.conventions_schema import Conventions
 from quadsim.config.drive_schema import Box, Place, Price, Vector
 from quadsim.config.listing import Section
 from quadsim.config.position_sensors_schema import Barometer, PowerSensor
@@ -136,6 +137,9 @@ class FlightController(Section):
     accelerometer: Accelerometer = Accelerometer()
     barometer: Barometer = Barometer()
     power_sensor: PowerSensor = PowerSensor()
+    conventions: Conventions | None = Field(
+        default=None, description="what it makes of a gain, for the gains card; gains stay in physical units"
+    )
     price: Price = Uncertain(0.0)
 
     @property

@@ -20,6 +20,8 @@ from quadsim.units import GRAM, INCH
 
 WEIGHED_LOW, WEIGHED_HIGH = 0.8, 1.6
 """Weighed over listed mass outside which the list or the scales must be wrong; assumed."""
+IDLE_APART_PCT = 0.5
+"""By how much the flight controller's idle offset and the ESC's may differ [% of full command]: rounding; assumed."""
 
 
 def load_craft(path_or_name: str | Path) -> Craft:
@@ -101,6 +103,23 @@ def _response_problems(craft: Craft) -> Iterator[Finding]:
         yield ("esc", "response"), f"has {twice:g} % twice", "each throttle once", "Take the mean of the two"
 
 
+def _idle_problems(craft: Craft) -> Iterator[Finding]:
+    """An idle offset stated twice, differently: by the flight controller and by the ESC."""
+    stated = craft.flight_controller.conventions
+    if stated is None or None in (stated.command_low, stated.command_high, stated.command_idle):
+        return
+    share = 100.0 * stated.idle_share
+    if abs(share - craft.esc.idle_pct) > IDLE_APART_PCT:
+        given = f"is {stated.command_idle:g}, {share:.1f} % of the range"
+        allowed = f"esc.idle_pct is {craft.esc.idle_pct:g} %: the same idle, stated twice"
+        yield (
+            ("flight_controller", "conventions", "command_idle"),
+            given,
+            allowed,
+            "Mend the one that is wrong",
+        )
+
+
 def _stick_problems(craft: Craft) -> Iterator[Finding]:
     """Stick shaping stated twice: in [sticks] and as a gain of the guide."""
     for name in craft.sticks.as_gains():
@@ -148,6 +167,7 @@ RULES: tuple[Rule, ...] = (
     ({"frame", "propeller"}, _rotor_problems),
     ({"flight_controller"}, rate_problems),
     ({"esc"}, _response_problems),
+    ({"esc", "flight_controller"}, _idle_problems),
     ({"sticks", "gains"}, _stick_problems),
     ({"name", "mass"}, _mass_problems),
     ({"name", "radio"}, _homing_problems),
