@@ -7,7 +7,6 @@ interpolated: exactly where the blocks are straight in a gain (P, I and D are), 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -156,6 +155,3 @@ class GainLoops:
         return GridLoops(unstable, loops, angles)
 
 
-def spacing(low: float, high: float, count: int) -> Array:
-    """Even steps of a gain: of its logarithm where it stays over zero."""
-    return np.geomspace(low, high, count) if low > 0.0 and math.isfinite(high) else np.linspace(low, high, count)
