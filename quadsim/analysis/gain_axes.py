@@ -106,7 +106,9 @@ def _range(name: str, text: str) -> tuple[float, float]:
     except ValueError:
         found = math.nan, math.nan
     if not colon or not all(math.isfinite(one) for one in found):
-        raise InputError([Problem(name, f"has the range {text!r}", "must be LOW:HIGH, such as rate.roll_p=5:60")])
+        raise InputError(
+            [Problem(name, f"has the range {text!r}", "must be LOW:HIGH, such as rate.roll_p=5:60")]
+        )
     return found
 
 

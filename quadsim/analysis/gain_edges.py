@@ -50,7 +50,7 @@ class Edge:
 
 @dataclass(frozen=True)
 class Nearest:
-    """The nearest point on the edge of the safe region, both gains varied; distance_dB of both ratios together (root of squares)."""
+    """The nearest point on the edge of the safe region, both gains varied; distance_dB of both ratios, root of squares."""
 
     values: tuple[float, float]
     distance_dB: float
@@ -89,7 +89,9 @@ def _edge(found: GainMap, which: int, way: str, kind: str, level: float) -> Edge
     return Edge(axis.name, axis.unit, way, kind, leaving, value, end, axis.ratio_dB(value), words, loop)
 
 
-def _first_change(found: GainMap, which: int, start: float, end: float, level: float) -> tuple[float, Field] | None:
+def _first_change(
+    found: GainMap, which: int, start: float, end: float, level: float
+) -> tuple[float, Field] | None:
     """The value nearest to `start` at which the reserve passes a level, and the field there."""
     if start == end:
         return None
@@ -119,7 +121,7 @@ def _points(found: GainMap, which: int, values: Array) -> Array:
 
 
 def nearest_edge(found: GainMap) -> Nearest | None:
-    """The nearest edge of the safe region on the map; None when all of it is alike, or a gain is zero or its range begins there."""
+    """The nearest edge of the safe region on the map; None when all of it is alike, or a range takes in zero."""
     if not all(axis.logarithmic for axis in found.axes):
         return None
     first, second = (_decibels(axis, axis.values) for axis in found.axes)

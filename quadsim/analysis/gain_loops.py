@@ -1,7 +1,7 @@
 """Loops of a craft in one condition as a function of two gains, fast enough for a map.
 
-The chain is cut at the outputs of the blocks whose gains change and at the loops of interest; what comes back there for a unit put
-in is a small matrix M(jw). Only the changed blocks are linearised again, at a few values of each gain, and M in between is
+The chain is cut at the outputs of the blocks whose gains change and at the loops of interest; what comes back there for a unit
+put in is a small matrix M(jw). Only the changed blocks are linearised again, at a few values of each gain, and M in between is
 interpolated: exactly where the blocks are straight in a gain (P, I and D are), by a spline over more values where not (cut-offs).
 """
 
@@ -147,11 +147,9 @@ class GainLoops:
         unstable = unstable_modes(np.linalg.det(difference), self._known, self._known_unstable)
         column = {place: self.cut.index(place) for place in self.nodes}
         loops = {place: 1.0 / closed[:, :, k, k] - 1.0 for place, k in column.items()}
-        angles = {
+        angles: dict[Place, Complex] = {
             place: 2.0 * np.einsum("ni,pni->pn", self._opened[:, self._place[angle]], closed[:, :, :, column[place]])
             for place, angle in ANGLES.items()
             if place in column
         }  # fmt: skip
         return GridLoops(unstable, loops, angles)
-
-

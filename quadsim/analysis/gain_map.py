@@ -17,7 +17,7 @@ from quadsim.analysis.craft_loops import LOOPS, Condition, LoopBench, craft_loop
 from quadsim.analysis.gain_axes import GainAxis
 from quadsim.analysis.gain_loops import ANGLES, GainLoops
 from quadsim.analysis.grid_margins import GridMargins, grid_margins
-from quadsim.analysis.margin_survey import GAIN_DB, LOW_CELL_V, PHASE_DEG, full_payload
+from quadsim.analysis.margin_survey import GAIN_DB, LOW_CELL_V, PHASE_DEG
 from quadsim.errors import InputError
 
 Array = NDArray[np.float64]
@@ -76,16 +76,13 @@ class GainMap:
         return self.at(np.array([[axis.present for axis in self.axes]]))
 
 
-def map_conditions(bench: LoopBench, payload: float | None = None) -> list[Condition]:
-    """What a map looks at unless told otherwise: hover, least and full throttle, a heavy load [kg] on a low battery."""
-    heavy = full_payload(bench) if payload is None else payload
+def map_conditions(bench: LoopBench, payload: float = 0.0) -> list[Condition]:
+    """What a map looks at unless told otherwise: hover, least and full throttle, a low battery; with a payload [kg] hover with it
+    too, and the low battery with it."""
     mode = Mode.WAYPOINT if bench.builder.gnss > 0.0 else Mode.SETPOINT
-    return [
-        Condition(mode=mode),
-        Condition(duty=0.10),
-        Condition(duty=0.95),
-        Condition(duty=0.30, payload=heavy, cell_voltage=LOW_CELL_V),
-    ]
+    found = [Condition(mode=mode), Condition(duty=0.10), Condition(duty=0.95)]
+    found += [Condition(payload=payload, mode=mode)] if payload > 0.0 else []
+    return [*found, Condition(duty=0.30, payload=payload, cell_voltage=LOW_CELL_V)]
 
 
 def gain_map(
@@ -102,7 +99,8 @@ def gain_map(
         when it can fly none of them, or the gains move no loop.
     """
     w, knobs = frequencies(bench, PER_DECADE), (axes[0].knob, axes[1].knob)
-    known, left_out, flown, names = [], [], [], ()
+    known: list[GainLoops] = []
+    left_out, flown, names = [], [], tuple[str, ...]()
     for done, condition in enumerate(conditions):
         if progress is not None:
             progress(done, condition)
@@ -136,7 +134,9 @@ def _moved(loops: GainLoops, axes: tuple[GainAxis, GainAxis]) -> tuple[str, ...]
         change[name] = float(np.max(np.abs(found[1:] - found[0]) / np.abs(1.0 + found[0])))
     names = sorted((name for name in change if change[name] > MOVED), key=lambda name: -change[name])
     if not names:
-        raise InputError(f"{axes[0].name} and {axes[1].name} move no loop within their ranges; name other gains")
+        raise InputError(
+            f"{axes[0].name} and {axes[1].name} move no loop within their ranges; name other gains"
+        )
     return tuple(names)
 
 

@@ -65,9 +65,9 @@ def unstable_modes(determinant: Complex, known: Complex, known_unstable: int) ->
     """Number of growing modes of closed loops, from one whose number is known.
 
     det(I - M(jw)) turns by pi less from w = 0 to infinity for each of its zeros that moves from the left half plane to the right
-    (principle of the argument; generalised Nyquist criterion, e.g. S. Skogestad, I. Postlethwaite, Multivariable Feedback Control,
-    2nd ed. (2005), sec. 4.9, theorem 4.9), as long as what is cut open keeps its own poles on their side. A mode that rings
-    longer than one step of the frequencies resolves may be counted on the wrong side: it is at the edge then.
+    (principle of the argument; generalised Nyquist criterion, e.g. S. Skogestad, I. Postlethwaite, Multivariable Feedback
+    Control, 2nd ed. (2005), sec. 4.9; from memory), as long as what is cut open keeps its own poles on their side. A mode that
+    rings longer than one step of the frequencies resolves may be counted on the wrong side: it is at the edge then.
 
     Parameters
     ----------
