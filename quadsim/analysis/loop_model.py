@@ -117,22 +117,26 @@ class LoopModel:
 
 def loop_model(chain: LinearChain, hardware: Hardware, plant: LinearPlant, w: Array) -> LoopModel:
     """The signal flow of a whole craft about an operating point, at angular frequencies w (n,) [rad/s]."""
-    w, linear, nodes = np.asarray(w, float), chain.blocks, chain.nodes
-    where = {place: n for n, place in enumerate(nodes)}
-    from_slot = {place: slot for slot in SLOTS for place in linear[slot].outputs}
-    flow = np.zeros((len(w), len(nodes), len(nodes)), complex)
-    turn = np.array(rotation_matrix(*plant.point.x[X.QUATERNION : X.QUATERNION + 4])).reshape(3, 3)
-    estimate = linear["estimate"]
-    seen = hardware.measured(w, estimate.held, turn) @ plant.response(w) * hardware.commands(w)[:, None, :]
-    everything = range(len(w))
-    motors = [where["motor", n] for n in range(4)]
-    at = [where[place] for place in estimate.outputs]
-    flow[np.ix_(everything, at, motors)] = estimate.response(w) @ seen
-    for slot in SLOTS[1:]:
-        model = linear[slot]
-        answer, at = model.response(w), [where[place] for place in model.outputs]
-        for column, place in enumerate(model.inputs):
-            if from_slot[place] != slot:
-                held = held_between(w, linear[from_slot[place]].dt, model.dt)
-                flow[:, at, where[place]] += answer[:, :, column] * held[:, None]
+    w, nodes = np.asarray(w, float), chain.nodes
+    flow = np.concatenate([slot_flow(slot, chain, hardware, plant, w) for slot in SLOTS], axis=1)
     return LoopModel(nodes, w, flow)
+
+
+def slot_flow(slot: str, chain: LinearChain, hardware: Hardware, plant: LinearPlant, w: Array) -> Complex:
+    """Rows of the signal flow that one block makes, (n, its outputs, all nodes)."""
+    linear = chain.blocks
+    where = {place: n for n, place in enumerate(chain.nodes)}
+    model = linear[slot]
+    answer = model.response(w)
+    flow = np.zeros((len(w), len(model.outputs), len(where)), complex)
+    if slot == "estimate":
+        turn = np.array(rotation_matrix(*plant.point.x[X.QUATERNION : X.QUATERNION + 4])).reshape(3, 3)
+        seen = hardware.measured(w, model.held, turn) @ plant.response(w) * hardware.commands(w)[:, None, :]
+        flow[:, :, [where["motor", n] for n in range(4)]] = answer @ seen
+        return flow
+    from_slot = {place: other for other in SLOTS for place in linear[other].outputs}
+    for column, place in enumerate(model.inputs):
+        if from_slot[place] != slot:
+            held = held_between(w, linear[from_slot[place]].dt, model.dt)
+            flow[:, :, where[place]] += answer[:, :, column] * held[:, None]
+    return flow

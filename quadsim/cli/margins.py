@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from quadsim.cli.gain_map import Map, show_map
 from quadsim.cli.options import Json
 from quadsim.cli.out import print_json, say
 
@@ -65,11 +66,12 @@ def command(
     airspeed_m_s: AirspeedMS = 0.0,
     climb_m_s: ClimbMS = 0.0,
     here: Here = False,
+    varied: Map = None,
     plot: Annotated[bool, typer.Option("--plot", help="Draw the loops in that condition.")] = False,
     style: Annotated[str, typer.Option(help="bode, nichols or polar.")] = "bode",
     out: Annotated[
         Path | None,
-        typer.Option(help="Picture to draw: .png, .pdf or .svg [default: CRAFT_loops.png].", metavar="FILE"),
+        typer.Option(help="Picture to draw: .png, .pdf or .svg [default: CRAFT_loops.png, CRAFT_map.png].", metavar="FILE"),
     ] = None,
     json_: Json = False,
 ) -> None:
@@ -79,7 +81,7 @@ def command(
     """
     from quadsim.cli.kernels import prepare_kernels
 
-    picture = _picture(craft, out, style) if plot or out else None
+    picture = _picture(craft, out, style, "map" if varied else "loops") if plot or out else None
     prepare_kernels()
     from quadsim.analysis.craft_loops import loop_bench
     from quadsim.analysis.gain_changes import changed_gains
@@ -89,6 +91,9 @@ def command(
     bench = bench.with_gains(changed_gains(changes or [], bench.blocks, bench.gains))
     duty = None if throttle_pct is None else throttle_pct / 100.0
     condition = as_condition(bench, airspeed_m_s, climb_m_s, duty, payload_g / 1000.0, cell_V)
+    if varied is not None:
+        only = condition if here else None
+        raise typer.Exit(show_map(bench, varied, only, payload_g / 1000.0, picture, json_))
     point = margins_at(bench, condition)
     points, stopped = ([], False) if here else _survey(bench, payload_g / 1000.0)
     from quadsim.cli.margins_text import margins_document, print_margins
@@ -106,13 +111,13 @@ def command(
     raise typer.Exit(1 if unstable or stopped else 0)
 
 
-def _picture(craft: str, out: Path | None, style: str) -> Path:
+def _picture(craft: str, out: Path | None, style: str, kind: str) -> Path:
     from quadsim.cli.places import writable
     from quadsim.report.flight_sheet import checked_suffix
     from quadsim.report.loops_sheet import checked_style
 
     checked_style(style)
-    place = checked_suffix(out or Path(f"{Path(craft).stem}_loops.png"))
+    place = checked_suffix(out or Path(f"{Path(craft).stem}_{kind}.png"))
     return writable(place, "Name another file with --out")
 
 
