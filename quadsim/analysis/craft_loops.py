@@ -73,6 +73,7 @@ class Condition:
 class LoopBench:
     """A craft with its blocks and gains, ready to be looked at in any condition; see `loop_bench`.
 
+    chosen : slot -> name of the block, as a flight takes it
     scales : factors on parts of the plant, for what may be different in reality: "thrust", "inertia", "delay"
     """
 
@@ -84,6 +85,7 @@ class LoopBench:
     sensors: Any
     rates: Rates
     plant: Any
+    chosen: Mapping[str, str]
     scales: Mapping[str, float] = field(default_factory=dict)
 
     @property
@@ -141,7 +143,15 @@ def loop_bench(
     one = start(flight, craft=craft, blocks=blocks, site=site)
     own = one.gains if gains is None else gains
     return LoopBench(
-        craft, one.site, tuple(one.blocks), np.array(own), one.builder, one.sensors, one.rates, one.plant
+        craft,
+        one.site,
+        tuple(one.blocks),
+        np.array(own),
+        one.builder,
+        one.sensors,
+        one.rates,
+        one.plant,
+        one.chosen,
     )
 
 

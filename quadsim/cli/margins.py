@@ -13,6 +13,7 @@ from quadsim.cli.out import print_json, say
 
 if TYPE_CHECKING:
     from quadsim.analysis.craft_loops import LoopBench
+    from quadsim.analysis.flown_beside_linear import FlownBeside
     from quadsim.analysis.margin_survey import PointMargins
 
 DRAWN = ("roll", "pitch", "yaw", "height", "roll_attitude", "place_ahead")
@@ -66,12 +67,21 @@ def command(
     airspeed_m_s: AirspeedMS = 0.0,
     climb_m_s: ClimbMS = 0.0,
     here: Here = False,
+    flown: Annotated[
+        bool,
+        typer.Option(
+            "--flown", help="Measure the loops in flight too, and say how far they are from the model."
+        ),
+    ] = False,
     varied: Map = None,
     plot: Annotated[bool, typer.Option("--plot", help="Draw the loops in that condition.")] = False,
     style: Annotated[str, typer.Option(help="bode, nichols or polar.")] = "bode",
     out: Annotated[
         Path | None,
-        typer.Option(help="Picture to draw: .png, .pdf or .svg [default: CRAFT_loops.png, CRAFT_map.png].", metavar="FILE"),
+        typer.Option(
+            help="Picture to draw: .png, .pdf or .svg [default: CRAFT_loops.png, CRAFT_map.png].",
+            metavar="FILE",
+        ),
     ] = None,
     json_: Json = False,
 ) -> None:
@@ -96,15 +106,18 @@ def command(
         raise typer.Exit(show_map(bench, varied, only, payload_g / 1000.0, picture, json_))
     point = margins_at(bench, condition)
     points, stopped = ([], False) if here else _survey(bench, payload_g / 1000.0)
-    from quadsim.cli.margins_text import margins_document, print_margins
+    measured = _fly(point) if flown else []
+    from quadsim.cli.margins_text import flown_document, margins_document, print_flown, print_margins
 
     if picture:
-        _draw(point, style, picture)
+        _draw(point, style, picture, measured)
     if json_:
         document = margins_document(bench, point, points, changes or [], stopped)
+        document |= {"flown": flown_document(measured)} if flown else {}
         print_json(document | ({"figure": picture} if picture else {}))
     else:
         print_margins(bench, point, points, changes or [], stopped)
+        print_flown(measured)
         if picture:
             say(f"drawn in {picture}")
     unstable = any(not one.modes.stable for one in (point, *points))
@@ -121,15 +134,40 @@ def _picture(craft: str, out: Path | None, style: str, kind: str) -> Path:
     return writable(place, "Name another file with --out")
 
 
-def _draw(point: PointMargins, style: str, picture: Path) -> None:
+def _fly(point: PointMargins) -> list[FlownBeside]:
+    """The loops measured in flight, one after the other; Ctrl-C keeps those that were flown."""
+    from quadsim.analysis.flown_beside_linear import FLOWN, fly_beside
+    from quadsim.cli.progress import CountProgress
+
+    found: list[FlownBeside] = []
+    with CountProgress(len(FLOWN), "loops flown") as progress:
+        progress(0, FLOWN[0])
+        try:
+            for one in fly_beside(point):
+                found.append(one)
+                progress(len(found), FLOWN[min(len(found), len(FLOWN) - 1)])
+        except KeyboardInterrupt:
+            if not found:
+                raise
+    return found
+
+
+def _draw(point: PointMargins, style: str, picture: Path, measured: list[FlownBeside]) -> None:
     """Draw the rate, height and roll attitude loops of a condition."""
     from quadsim.analysis.margin_survey import loops_of
     from quadsim.cli.margins_text import WORDS
     from quadsim.report.loops_sheet import LoopCurve, draw_loops
 
     nodes = loops_of(point.loops.bench, point.condition)
+    rings = {one.name: (one.flown.w, one.flown.loop) for one in measured}
     curves = {
-        name: LoopCurve(WORDS[name], point.model.w, point.model.loop(nodes[name]), point.margins[name])
+        name: LoopCurve(
+            WORDS[name],
+            point.model.w,
+            point.model.loop(nodes[name]),
+            point.margins[name],
+            *rings.get(name, (None, None)),
+        )
         for name in DRAWN
         if name in nodes
     }

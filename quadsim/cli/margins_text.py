@@ -11,6 +11,7 @@ from quadsim.cli.table import Cell, Column, table
 
 if TYPE_CHECKING:
     from quadsim.analysis.craft_loops import LoopBench
+    from quadsim.analysis.flown_beside_linear import FlownBeside
     from quadsim.analysis.margin_survey import PointMargins
     from quadsim.analysis.margins import Margins
 
@@ -160,6 +161,41 @@ def _mode_table(point: PointMargins) -> str:
         Column("oscillates", "Hz"),
     ]
     return table(columns, rows)
+
+
+def print_flown(measured: Sequence[FlownBeside]) -> None:
+    """How far each loop as flown is from the model."""
+    if not measured:
+        return
+    say()
+    say("  measured in the full simulation by a sweep, beside the model (agreement: within 1 dB and 5 deg)")
+    rows: list[list[str | Cell]] = []
+    for one in measured:
+        word = Cell("agrees") if one.beside.agrees else Cell("differs", "caution")
+        band = f"{one.flown.w[0] / (2.0 * math.pi):.2g} to {one.flown.w[-1] / (2.0 * math.pi):.2g}"
+        rows.append(
+            [WORDS[one.name], band, f"{one.beside.worst_dB:.2f}", f"{one.beside.worst_deg:.1f}", word]
+        )
+    columns = [
+        Column("", words=True), Column("lines", "Hz"), Column("gain off", "dB"), Column("phase off", "deg"),
+        Column("", words=True),
+    ]  # fmt: skip
+    say(table(columns, rows))
+    for one in measured:
+        for why in one.beside.why:
+            say(f"  {WORDS[one.name]}: {why}", "caution" if not one.beside.agrees else "soft")
+
+
+def flown_document(measured: Sequence[FlownBeside]) -> dict[str, Any]:
+    """The same for `--json`."""
+    return {
+        one.name: {
+            "agrees": one.beside.agrees, "worst_dB": one.beside.worst_dB, "worst_deg": one.beside.worst_deg,
+            "why": one.beside.why, "frequency_Hz": one.flown.w / (2.0 * math.pi), "loop_real": one.flown.loop.real,
+            "loop_imaginary": one.flown.loop.imag, "sure": one.flown.sure,
+        }
+        for one in measured
+    }  # fmt: skip
 
 
 def loop_document(one: Margins) -> dict[str, Any]:

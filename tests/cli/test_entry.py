@@ -11,7 +11,9 @@ from quadsim.cli import main
 from quadsim.config import flight_loader
 
 ROOT = Path(__file__).parents[2]
-COMMANDS = ("fly", "watch", "plot", "export", "inspect", "sticks", "margins", "laws", "blocks")
+COMMANDS = (
+    "fly", "watch", "plot", "export", "inspect", "sticks", "margins", "tune", "responses", "card", "laws", "blocks",
+)  # fmt: skip
 
 
 def test_version(quadsim):
