@@ -103,8 +103,9 @@ def _fly(
         tell(f"slow: {warning}")
     with FlightProgress(plan.title) as progress:
         wall_s = fly_through(session, progress)
-    run = finish(session, wall_s)
-    return run, list(session.warnings), _keep(run, place) if place else ""
+    run, told = finish(session, wall_s), list(session.warnings)
+    del session  # its table of commands: 21 MB of ten minutes, while the run is being written
+    return run, told, _keep(run, place) if place else ""
 
 
 def _keep(run: Run, place: Path) -> str:
