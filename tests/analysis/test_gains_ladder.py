@@ -67,7 +67,7 @@ def test_values_are_those_of_the_model(bench, rungs):
 
 def test_a_controller_that_leaves_the_curve_as_it_is_makes_the_loop_stronger(bench, rungs):
     """At full throttle a straight command curve is steeper than in hover by the ratio of slopes; the gain margin shrinks by
-    that. 0.05 dB: the other loops are stronger too, and couple a little."""
+    that. 0.1 dB: feed-forward, a small part of the loop, is left as it was."""
     own = converter_of(bench)
     assert own is not None
     straight = Converter(
@@ -79,10 +79,10 @@ def test_a_controller_that_leaves_the_curve_as_it_is_makes_the_loop_stronger(ben
     look, alone = strong.loops["roll"], rungs[1].loops["roll"]
     assert look.gain_up_dB[1] is FULL_THROTTLE
     in_hover = 20.0 * math.log10(straight.strength(bench, Condition()))
-    assert look.hover.gain_up_dB == pytest.approx(alone.hover.gain_up_dB - in_hover, abs=0.05)
+    assert look.hover.gain_up_dB == pytest.approx(alone.hover.gain_up_dB - in_hover, abs=0.1)
     w = frequencies(bench)
     usual = margins(w, craft_loops(bench, FULL_THROTTLE).model(w).loop(LOOPS["roll"]))
-    assert look.gain_up_dB[0] == pytest.approx(usual.gain_up_dB - more, abs=0.05)
+    assert look.gain_up_dB[0] == pytest.approx(usual.gain_up_dB - more, abs=0.1)
 
 
 def test_a_low_gain_margin_that_is_short_is_flagged(rungs):
