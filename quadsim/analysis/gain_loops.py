@@ -131,7 +131,8 @@ class GainLoops:
         """The two ends of a gain's range where everything is straight in it, else KNOTS values."""
         knob = self.knobs[which]
         low, middle, high = (self._answer(self._turned(which, share)) for share in (0.0, 0.5, 1.0))
-        bend = np.max(np.abs(0.5 * (low + high) - middle)) / max(float(np.max(np.abs(middle))), 1e-12)
+        # at each frequency by itself: at low ones M is huge and hides everything else
+        bend = np.max(np.abs(0.5 * (low + high) - middle) / (1.0 + np.abs(middle)))
         if bend < STRAIGHT:
             return np.array([knob.low, knob.high])
         if knob.low > 0.0:
