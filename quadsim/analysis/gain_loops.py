@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +27,7 @@ from quadsim.analysis.sampled_loop import NEUTRAL, loop_modes
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
 
-KNOTS = 9
+KNOTS = 7
 """Values of a gain at which the blocks are linearised where they are not straight in it."""
 STRAIGHT = 1e-4
 """Departure from a straight line, relative, that counts as none."""
@@ -68,10 +70,17 @@ class GainLoops:
         self._place = {place: n for n, place in enumerate(model.nodes)}
         self.present = [float(now.bench.gains[knob.row, knob.index]) for knob in knobs]
         self._lean([self._answer(self.present), *(self._answer(self._turned(k, 1.0)) for k in (0, 1))])
-        self._knots = [self._find_knots(k) for k in (0, 1)]
-        self._table = np.array([[self._answer([a, b]) for b in self._knots[1]] for a in self._knots[0]])
         self._known = np.linalg.det(np.eye(len(self.cut)) - self._answer(self.present))
         self._known_unstable = int(np.sum(loop_modes(now).growth > NEUTRAL))
+
+    @cached_property
+    def _knots(self) -> tuple[Array, Array]:
+        return self._find_knots(0), self._find_knots(1)
+
+    @cached_property
+    def _table(self) -> Complex:
+        """M at all knots, (knots of the first gain, of the second, n, cut, cut)."""
+        return np.array([[self._answer([a, b]) for b in self._knots[1]] for a in self._knots[0]])
 
     def _turned(self, which: int, share: float) -> list[float]:
         """Both gains, one of them moved to a share of its range."""
@@ -122,7 +131,8 @@ class GainLoops:
         """The two ends of a gain's range where everything is straight in it, else KNOTS values."""
         knob = self.knobs[which]
         low, middle, high = (self._answer(self._turned(which, share)) for share in (0.0, 0.5, 1.0))
-        bend = np.max(np.abs(0.5 * (low + high) - middle)) / max(float(np.max(np.abs(middle))), 1e-12)
+        # at each frequency by itself: at low ones M is huge and hides everything else
+        bend = np.max(np.abs(0.5 * (low + high) - middle) / (1.0 + np.abs(middle)))
         if bend < STRAIGHT:
             return np.array([knob.low, knob.high])
         if knob.low > 0.0:
@@ -141,15 +151,22 @@ class GainLoops:
     def at(self, values: Array) -> GridLoops:
         """Loops at points (points, 2) of the two gains."""
         first, second = (self._weights(k, values[:, k]) for k in (0, 1))
-        answers = np.einsum("pa,pb,abnij->pnij", first, second, self._table, optimize=True)
+        return self._closed(np.einsum("pa,pb,abnij->pnij", first, second, self._table, optimize=True))
+
+    def exactly(self, values: Sequence[Sequence[float]]) -> GridLoops:
+        """As `at`, with the blocks linearised anew at each point: slow, and nothing interpolated."""
+        return self._closed(np.array([self._answer(one) for one in values]))
+
+    def _closed(self, answers: Complex) -> GridLoops:
+        """Everything closed again, for M (points, n, cut, cut)."""
         difference = np.eye(len(self.cut)) - answers
         closed = np.linalg.inv(difference)
         unstable = unstable_modes(np.linalg.det(difference), self._known, self._known_unstable)
         column = {place: self.cut.index(place) for place in self.nodes}
-        loops = {place: 1.0 / closed[:, :, k, k] - 1.0 for place, k in column.items()}
-        angles: dict[Place, Complex] = {
-            place: 2.0 * np.einsum("ni,pni->pn", self._opened[:, self._place[angle]], closed[:, :, :, column[place]])
-            for place, angle in ANGLES.items()
-            if place in column
-        }  # fmt: skip
+        loops: dict[Place, Any] = {place: 1.0 / closed[:, :, k, k] - 1.0 for place, k in column.items()}
+        angles: dict[Place, Any] = {}
+        for place, angle in ANGLES.items():
+            if place in column:
+                seen = self._opened[None, :, self._place[angle]] * closed[:, :, :, column[place]]
+                angles[place] = 2.0 * seen.sum(axis=-1)
         return GridLoops(unstable, loops, angles)

@@ -22,7 +22,7 @@ from quadsim.errors import InputError
 
 Array = NDArray[np.float64]
 
-MOVED = 0.02
+MOVED = 0.1
 """A loop counts as moved by the gains when L changes by this share of |1 + L| somewhere; our choice."""
 PER_DECADE = 40
 """Frequencies per decade."""
@@ -36,7 +36,8 @@ class Field:
     stable : in every condition
     gain_up_dB, gain_down_dB, phase_deg : least of each; no reserve where unstable
     crossover_Hz : of the loop that the gains move most, least over the conditions
-    sway_deg : greatest angle under a swinging disturbance of 1 rad/s2 amplitude, whatever its frequency; nan if no axis is moved
+    sway_deg : greatest angle under a swinging disturbance of 1 rad/s2 amplitude, whatever its frequency, of the axis that the
+        gains move most; nan if they move none
     condition, loop : number of the condition and of the loop with the least reserve
     """
 
@@ -126,8 +127,9 @@ def gain_map(
 
 def _moved(loops: GainLoops, axes: tuple[GainAxis, GainAxis]) -> tuple[str, ...]:
     """Names of the loops that the gains move, the most moved first."""
-    (a, b), (one, two) = ((axis.low, axis.high) for axis in axes), (axis.present for axis in axes)
-    seen = loops.at(np.array([[one, two], [a[0], two], [a[1], two], [one, b[0]], [one, b[1]]]))
+    one, two = (axis.present for axis in axes)
+    ends = [(value, two) for value in _nearer(axes[0])] + [(one, value) for value in _nearer(axes[1])]
+    seen = loops.exactly([(one, two), *ends])
     change = {}
     for name, place in LOOPS.items():
         found = seen.loops[place]
@@ -140,6 +142,12 @@ def _moved(loops: GainLoops, axes: tuple[GainAxis, GainAxis]) -> tuple[str, ...]
     return tuple(names)
 
 
+def _nearer(axis: GainAxis) -> tuple[float, float]:
+    """Half way to the ends of the range, at most twice the gain: not where all is unstable and everything moves everything."""
+    high = min(axis.high, 3.0 * axis.present) if axis.present > 0.0 else axis.high
+    return 0.5 * (axis.present + axis.low), 0.5 * (axis.present + high)
+
+
 def _field(loops: GainLoops, points: Array) -> Field:
     """In one condition."""
     seen = loops.at(points)
@@ -148,8 +156,8 @@ def _field(loops: GainLoops, points: Array) -> Field:
     reserves = np.array([reserve(one) for one in found])
     least = np.argmin(reserves, axis=0)
     worst = np.where(stable, 1.0, -1.0) * np.min(reserves, axis=0)
-    angles = [np.max(np.abs(one), axis=1) for place, one in seen.angles.items() if place in ANGLES]
-    sway = np.degrees(np.max(angles, axis=0)) if angles else np.full(len(points), np.nan)
+    turned = [place for place in loops.nodes if place in ANGLES]
+    sway = np.degrees(np.abs(seen.angles[turned[0]]).max(axis=1)) if turned else np.full(len(points), np.nan)
     up, down, phase = (
         np.min([getattr(one, name) for one in found], axis=0) for name in ("gain_up_dB", "gain_down_dB", "phase_deg")
     )  # fmt: skip

@@ -19,7 +19,7 @@ Map = Annotated[
     str | None,
     typer.Option(
         "--map",
-        help="Vary two gains and show where it is safe, thin or unstable, each perhaps with a range: rate.roll_p=5:60,rate.roll_d.",
+        help="Vary two gains and show where it is safe, thin or unstable; ranges may be given: rate.roll_p=5:60,rate.roll_d.",
         metavar="SLOT.GAIN,SLOT.GAIN",
         show_default=False,
     ),
@@ -118,7 +118,7 @@ def print_map(found: GainMap) -> None:
     stable, safe = bool(now.stable[0]), bool(now.reserve[0] >= 1.0)
     state = "unstable" if not stable else "safe" if safe else "stable, margins thin"
     say(f"{found.craft}, {first.name} {first.present:g} and {second.name} {second.present:g}: {state}")
-    where = f"{found.loops[int(now.loop[0])]} loop, {found.conditions[int(now.condition[0])].words}"
+    where = f"{found.loops[int(now.loop[0])].replace('_', ' ')} loop, {found.conditions[int(now.condition[0])].words}"
     if stable:
         figures = (
             f"{now.gain_up_dB[0]:.1f} dB up, {now.gain_down_dB[0]:.1f} dB down, {now.phase_deg[0]:.0f} deg"
@@ -158,4 +158,4 @@ def _edge_words(edge: Edge) -> str:
     if edge.value is None:
         return f"{start} as far as looked, {figure(edge.looked_to)}{unit}"
     ratio = f" ({edge.ratio_dB:+.1f} dB)" if edge.ratio_dB is not None else ""
-    return f"{start} to {figure(edge.value)}{unit}{ratio}: {edge.loop} loop, {edge.condition}"
+    return f"{start} to {figure(edge.value)}{unit}{ratio}: {(edge.loop or '').replace('_', ' ')} loop, {edge.condition}"

@@ -145,17 +145,19 @@ def _points(ax: Axes, found: GainMap, lines: list[Edge], best: Best | None) -> N
         markersize=7.5,
         markeredgecolor=palette.PAPER,
         markeredgewidth=1.2,
-        zorder=6,
+        zorder=8,
+        clip_on=False,
     )
     _word(ax, here, "now", (8, 8))
     if best is not None:
         ax.plot(
             *best.values, "D", markerfacecolor="none", markeredgecolor=palette.FLOWN, markersize=8, markeredgewidth=1.6,
-            zorder=6, clip_on=False,
+            zorder=8, clip_on=False,
         )  # fmt: skip
         left = _share(found.axes[0], best.values[0]) > 0.5
         high = _share(found.axes[1], best.values[1]) > 0.93
-        shift = (-10 if left else 10, -16 if high else 0)
+        low = _share(found.axes[1], best.values[1]) < 0.07
+        shift = (-10 if left else 10, -16 if high else 24 if low else 0)
         _word(ax, best.values, "best rejection\nthat is safe", shift, left)
 
 
@@ -189,7 +191,7 @@ def _word(
 ) -> None:
     ax.annotate(
         text, at, xytext=shift, textcoords="offset points", ha="right" if to_left else "left",
-        va="center" if shift[1] == 0 else "baseline", fontsize=7.6, fontweight="bold", color=palette.INK, zorder=7,
+        va="center" if shift[1] == 0 else "baseline", fontsize=7.6, fontweight="bold", color=palette.INK, zorder=5.5,
         bbox={"boxstyle": "round,pad=0.15", "facecolor": palette.PAPER, "edgecolor": "none", "alpha": 0.8},
     )  # fmt: skip
 
