@@ -127,7 +127,7 @@ def _print_flights(one: TunedSet) -> None:
         return
     if not flown.failures:
         say(
-            f"  {flown.flown} flights with gusts, steps, torques and crafts that differ: none failed. Zero of {flown.flown} means:"
+            f"  {flown.flown} flights with gusts, steps, torques and other crafts: none failed. Zero of {flown.flown} means:"
         )
         say(f"  with 95 % confidence fewer than {flown.below_pct:.1f} % of such flights fail (3/n)")
         return
