@@ -39,12 +39,12 @@ PLOTS = {
 """The log plot in which each loop shows itself."""
 
 SCALED_WORDS = (
-    "Scaled together: P, I, D of the rate loops, P of attitude and heading, P and I of height and climb. Not scaled: filters, "
-    "limits, feed-forward, and the gains of the place, which is not held on the ladder."
+    "Scaled together: P, I, D of the rates, P of attitude, P and I of height and climb. Not scaled: filters, limits, "
+    "feed-forward; nor the place, not held on the ladder."
 )
 PHYSICAL_WORDS = (
-    "Physical: rate loops ask for rad/s2 per rad/s (P), per rad of its integral (I), per rad/s2 (D); attitude for rad/s per rad; "
-    "height for m/s per m; climb for m/s2 per m/s (P) and per m (I)."
+    "Physical: rates ask for rad/s2 per rad/s (P), per rad (I), per rad/s2 (D); attitude for rad/s per rad; height for m/s "
+    "per m; climb for m/s2 per m/s (P), per m (I)."
 )
 SIGNS = ("gain too high", "gain too low", "I too high")
 """Heads of the three columns of `signs_of`."""

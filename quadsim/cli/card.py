@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from quadsim.cli.options import Json
-from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.out import print_json, say
 from quadsim.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from quadsim.analysis.gains_card import GainsCard
+    from quadsim.config import Craft
 
 PICTURES = (".pdf", ".png", ".svg")
 TEXTS = (".html", ".toml", ".csv")
@@ -58,9 +57,7 @@ def command(
     loaded = load_craft(craft)
     loaded = craft_with_gains(loaded, gains) if gains is not None else loaded
     prepare_kernels()
-    from quadsim.analysis.gains_card import gains_card
-
-    card = gains_card(loaded, payload_g / 1000.0, _teller())
+    card = _make(loaded, payload_g / 1000.0)
     for place in places:
         _write(card, place, share)
     from quadsim.cli.card_text import card_document, print_card
@@ -85,11 +82,15 @@ def _share(percent: float) -> float:
     raise InputError([Problem("--percent", f"is {percent:g}", f"must be one of {allowed}")])
 
 
-def _teller() -> Callable[[int, int, str], None] | None:
-    """Says on stderr what is looked at, where somebody is watching."""
-    if not sys.stderr.isatty():
-        return None
-    return lambda done, whole, words: tell(f"{done + 1} of {whole}: four sets at {words}")
+def _make(craft: Craft, payload: float) -> GainsCard:
+    """The card, with a bar over its conditions."""
+    from quadsim.analysis.gains_card import gains_card
+    from quadsim.analysis.gains_ladder import conditions_of
+    from quadsim.cli.progress import CountProgress
+
+    wanted = conditions_of(payload)
+    with CountProgress(len(wanted), "conditions") as bar:
+        return gains_card(craft, payload, lambda done, _, words: bar(done, words), wanted)
 
 
 def _checked(place: Path) -> Path:

@@ -32,17 +32,18 @@ from quadsim.report import palette
 from quadsim.report.flight_sheet import DPI, checked_suffix
 from quadsim.report.gains_card_text import converted_number, lacking_words, summary_of, throttle_words
 from quadsim.report.numbers import figure as number
-from quadsim.report.page import MARGIN_MM, Page
+from quadsim.report.page import A4_MM, MARGIN_MM, Page
 from quadsim.whole_file import whole_file
 
 LEFT, RIGHT = MARGIN_MM, 210.0 - MARGIN_MM
 WIDTH = RIGHT - LEFT
+LOWEST = A4_MM[1] - MARGIN_MM
 ROW = 3.55
 BAR_LOW, BAR_HIGH = -30.0, 30.0
 """Ends of the scale of gain [dB]; a bar that goes on is cut there and its number says how far."""
 SET_AT, BAR_LEFT, BAR_RIGHT = 30.0, 44.0, 82.0
 COLUMNS = {"crossover": 104.0, "phase": 117.0}
-SIGNS_AT = (120.0, 145.0, 173.5)
+SIGNS_AT = (120.0, 144.0, 175.0)
 
 
 def draw_card(card: GainsCard, path: Path) -> Path:
@@ -67,16 +68,24 @@ def card_figure(card: GainsCard) -> Figure:
 
 
 def card_page(card: GainsCard) -> tuple[Page, float]:
-    """The page, and the lowest place on it that is used [mm]."""
+    """The page, and the lowest place on it that is used [mm]; drawn smaller where it would not fit."""
     page = Page()
+    end = _draw(page, card)
+    if end > LOWEST:
+        page = Page((LOWEST - MARGIN_MM) / (end - MARGIN_MM))
+        end = page.placed(_draw(page, card))
+    return page, end
+
+
+def _draw(page: Page, card: GainsCard) -> float:
+    """Everything; returns where it ends."""
     y = _head(page, card)
     y = _cautions(page, y)
     y = _sets(page, card, y + 1.0)
     y = _gains(page, card, y + 2.0)
     y = _loops(page, card, y + 2.0)
     middle = LEFT + 0.52 * WIDTH
-    ends = (_steps(page, card, y + 2.0, middle - 4.0), _beside(page, card, y + 2.0, middle))
-    return page, max(ends)
+    return max(_steps(page, card, y + 2.0, middle - 4.0), _beside(page, card, y + 2.0, middle))
 
 
 def _title(page: Page, x: float, y: float, words: str, to: float) -> float:

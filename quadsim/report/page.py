@@ -49,10 +49,22 @@ def wrapped(words: str, width: float, size: float, bold: bool = False) -> list[s
 
 
 class Page:
-    """An A4 sheet; x and y in mm from its upper left corner."""
+    """An A4 sheet; x and y in mm from its upper left corner.
 
-    def __init__(self) -> None:
+    scale : factor on everything about the upper left corner of the margins, to bring a full page onto one sheet
+    """
+
+    def __init__(self, scale: float = 1.0) -> None:
+        self.scale = scale
         self.figure = Figure(figsize=(A4_MM[0] / INCH_MM, A4_MM[1] / INCH_MM))
+
+    def placed(self, at: float) -> float:
+        """Where on the sheet a place is [mm]."""
+        return MARGIN_MM + self.scale * (at - MARGIN_MM)
+
+    def _share(self, x: float, y: float) -> tuple[float, float]:
+        """A place as shares of the sheet from its lower left corner."""
+        return self.placed(x) / A4_MM[0], 1.0 - self.placed(y) / A4_MM[1]
 
     def text(
         self, x: float, y: float, words: str, *, size: float = 7.0, colour: str = palette.INK, bold: bool = False,
@@ -60,7 +72,7 @@ class Page:
     ) -> None:  # fmt: skip
         """Words with the middle of their line at y."""
         self.figure.text(
-            x / A4_MM[0], 1.0 - y / A4_MM[1], words, fontsize=size, color=colour, ha=align, va="center",
+            *self._share(x, y), words, fontsize=self.scale * size, color=colour, ha=align, va="center",
             fontweight="bold" if bold else "normal", parse_math=False,
         )  # fmt: skip
 
@@ -84,19 +96,26 @@ class Page:
         self._line((x, x), (y, to), colour, width)
 
     def _line(self, x: Sequence[float], y: Sequence[float], colour: str, width: float) -> None:
+        ends = [self._share(*place) for place in zip(x, y, strict=True)]
         self.figure.add_artist(
             Line2D(
-                [a / A4_MM[0] for a in x], [1.0 - b / A4_MM[1] for b in y], color=colour, linewidth=width, solid_capstyle="butt",
+                [a for a, _ in ends],
+                [b for _, b in ends],
+                color=colour,
+                linewidth=width,
+                solid_capstyle="butt",
             )
-        )  # fmt: skip
+        )
 
     def box(
         self, x: float, y: float, width: float, height: float, *, fill: str = "none", edge: str = "none", line: float = 0.6
     ) -> None:  # fmt: skip
         """A rectangle with its upper left corner at x, y."""
+        left, low = self._share(x, y + height)
+        right, high = self._share(x + width, y)
         self.figure.add_artist(
             Rectangle(
-                (x / A4_MM[0], 1.0 - (y + height) / A4_MM[1]), width / A4_MM[0], height / A4_MM[1], facecolor=fill,
-                edgecolor=edge, linewidth=line if edge != "none" else 0.0, zorder=0,
+                (left, low), right - left, high - low, facecolor=fill, edgecolor=edge,
+                linewidth=line if edge != "none" else 0.0, zorder=0,
             )
         )  # fmt: skip

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from quadsim.analysis import gains_card
+from quadsim.analysis import gains_ladder
 from quadsim.analysis.craft_loops import Condition
 
 pytestmark = pytest.mark.jit
@@ -13,7 +13,7 @@ pytestmark = pytest.mark.jit
 
 @pytest.fixture(autouse=True)
 def _hover_only(monkeypatch):
-    monkeypatch.setattr(gains_card, "conditions_of", lambda payload=0.0: [Condition()])
+    monkeypatch.setattr(gains_ladder, "conditions_of", lambda payload=0.0: [Condition()])
 
 
 def test_the_card_in_the_terminal_and_as_files(quadsim, tmp_path: Path):

@@ -55,7 +55,18 @@ def test_one_a4_page(either, tmp_path: Path):
     box = re.search(rb"/MediaBox \[ 0 0 ([\d.]+) ([\d.]+) \]", data)
     assert box is not None
     assert [float(edge) * 25.4 / 72.0 for edge in box.groups()] == pytest.approx(A4_MM, abs=0.01)
-    assert card_page(either)[1] < A4_MM[1] - MARGIN_MM
+    page, end = card_page(either)
+    assert end < A4_MM[1] - MARGIN_MM
+    assert page.scale == 1.0
+
+
+def test_a_fuller_card_is_drawn_smaller(card):
+    """With ten notes more it still ends within the page."""
+    page, end = card_page(
+        replace(card, notes=("A note that takes more than one line of its column, as notes do. " * 2,) * 10)
+    )
+    assert 0.7 < page.scale < 1.0
+    assert end == pytest.approx(A4_MM[1] - MARGIN_MM, abs=0.01)
 
 
 def test_nothing_hangs_over_the_margin_or_over_another(either):
