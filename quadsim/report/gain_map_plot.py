@@ -112,12 +112,13 @@ def _equal_rejection(ax: Axes, found: GainMap) -> None:
 
 
 def _label_places(found: GainMap, field: Any, levels: Any) -> list[tuple[float, float]]:
-    """Where each line crosses a row near the bottom of the map, or a column near its left: away from the arrows."""
+    """Where each line crosses a row near the bottom of the map, or a column near its left or right: away from the arrows."""
     first, second = (axis.values for axis in found.axes)
     row, column = len(second) // 8, len(first) // 8
     ways = [
         (first, field[:, row], lambda x: (x, float(second[row]))),
         (second, field[column, :], lambda y: (float(first[column]), y)),
+        (second, field[-1 - column, :], lambda y: (float(first[-1 - column]), y)),
     ]
     places = []
     for level in levels:
