@@ -1,13 +1,14 @@
 """Gains of height control by search, over the corners that leave thrust to spare.
 
-The guide's response to height and climb rate comes from the block itself, linearised for each candidate.
+The guide's response to height and climb rate comes from the block itself. For one CLIMB_P its thrust is linear in CLIMB_I, and the
+share of height in HEIGHT_P besides, so two linearisations give it for all of them.
 """
 
 from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,7 +75,8 @@ def height_plant(corners: list[Corner], w: Array) -> HeightPlant:
 def search_height(bench: LoopBench, rest: Rest, plant: HeightPlant, limits: Limits) -> HeightFound | None:
     """The gains that hold the height best within the limits; None if nothing in the net keeps to them."""
     some = [(h, c, i * c * c) for h, c, i in itertools.product(NET_HEIGHT, NET_CLIMB, NET_INTEGRAL)]
-    best = _best(bench, rest, plant, limits, some)
+    guide = _Guide(bench, rest, plant.w)
+    best = _best(guide, plant, limits, some)
     if best is None:
         return None
     for step in STEPS:
@@ -82,7 +84,7 @@ def search_height(bench: LoopBench, rest: Rest, plant: HeightPlant, limits: Limi
             centre = (best.height_p, best.climb_p, best.climb_i)
             h, c, i = ((value / step, value, value * step) for value in centre)
             around = list(itertools.product(h, c, i))
-            better = _best(bench, rest, plant, limits, around)
+            better = _best(guide, plant, limits, around)
             if better is None or better.upset >= best.upset * (1.0 - 1e-9):
                 break
             best = better
@@ -90,12 +92,12 @@ def search_height(bench: LoopBench, rest: Rest, plant: HeightPlant, limits: Limi
 
 
 def _best(
-    bench: LoopBench, rest: Rest, plant: HeightPlant, limits: Limits, some: list[tuple[float, float, float]]
-) -> HeightFound | None:  # fmt: skip
+    guide: _Guide, plant: HeightPlant, limits: Limits, some: list[tuple[float, float, float]]
+) -> HeightFound | None:
     bounds = [(g.low, g.high) for g in (GuideGain.HEIGHT_P, GuideGain.CLIMB_P, GuideGain.CLIMB_I)]
     low, high = np.transpose(bounds)
     some = list(dict.fromkeys((float(a), float(b), float(c)) for a, b, c in np.clip(some, low, high)))
-    loops = np.array([_loop(bench, rest, plant, one) for one in some])
+    loops = np.array([_loop(guide, plant, one) for one in some])
     sensitivity = 1.0 / (1.0 + loops)
     disks = np.min(2.0 / np.max(np.abs(2.0 * sensitivity - 1.0), axis=-1), axis=1)
     peak = np.max(np.abs(loops * sensitivity), axis=(1, 2))
@@ -116,11 +118,32 @@ def _best(
     return HeightFound(*some[k], float(disks[k]), float(upset[k]))
 
 
-def _loop(bench: LoopBench, rest: Rest, plant: HeightPlant, one: tuple[float, float, float]) -> Complex:
+@dataclass
+class _Guide:
+    """Thrust asked for per height and climb rate (n, 2), from the block; one for each CLIMB_P, as it is needed."""
+
+    bench: LoopBench
+    rest: Rest
+    w: Array
+    known: dict[float, tuple[Complex, Complex]] = field(default_factory=dict)
+
+    def answer(self, height_p: float, climb_p: float, climb_i: float) -> Complex:
+        """For any gains."""
+        if climb_p not in self.known:
+            self.known[climb_p] = self.linear(1.0, climb_p, 0.0), self.linear(1.0, climb_p, 1.0)
+        without, with_one = self.known[climb_p]
+        return np.asarray((without + climb_i * (with_one - without)) * np.array([height_p, 1.0]))
+
+    def linear(self, height_p: float, climb_p: float, climb_i: float) -> Complex:
+        """The block itself, linearised with these gains."""
+        bench, gains = self.bench, np.array(self.bench.gains[1])
+        gains[GuideGain.HEIGHT_P], gains[GuideGain.CLIMB_P], gains[GuideGain.CLIMB_I] = height_p, climb_p, climb_i
+        dt = int(bench.rates.every[1]) * bench.h
+        model = linearise_block(bench.blocks[1], bench.builder, gains, self.rest, dt, _GIVEN)
+        return model.response(self.w)[:, model.outputs.index(("thrust_wanted", 0)), :]
+
+
+def _loop(guide: _Guide, plant: HeightPlant, one: tuple[float, float, float]) -> Complex:
     """L of the height loop at every corner, (corners, n)."""
-    gains = np.array(bench.gains[1])
-    gains[GuideGain.HEIGHT_P], gains[GuideGain.CLIMB_P], gains[GuideGain.CLIMB_I] = one
-    dt = int(bench.rates.every[1]) * bench.h
-    model = linearise_block(bench.blocks[1], bench.builder, gains, rest, dt, _GIVEN)
-    answer = model.response(plant.w)[:, model.outputs.index(("thrust_wanted", 0)), :]
+    answer = guide.answer(*one)
     return np.asarray(-(answer[:, 0] * plant.height + answer[:, 1] * plant.climb))
