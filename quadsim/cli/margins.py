@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 
@@ -107,21 +107,37 @@ def command(
     point = margins_at(bench, condition)
     points, stopped = ([], False) if here else _survey(bench, payload_g / 1000.0)
     measured = _fly(point) if flown else []
-    from quadsim.cli.margins_text import flown_document, margins_document, print_flown, print_margins
-
     if picture:
         _draw(point, style, picture, measured)
-    if json_:
-        document = margins_document(bench, point, points, changes or [], stopped)
-        document |= {"flown": flown_document(measured)} if flown else {}
-        print_json(document | ({"figure": picture} if picture else {}))
-    else:
-        print_margins(bench, point, points, changes or [], stopped)
-        print_flown(measured)
-        if picture:
-            say(f"drawn in {picture}")
+    _show(_Found(bench, point, points, changes or [], stopped, measured), flown, picture, json_)
     unstable = any(not one.modes.stable for one in (point, *points))
     raise typer.Exit(1 if unstable or stopped else 0)
+
+
+class _Found(NamedTuple):
+    """What there is to show; see `margins_document`."""
+
+    bench: LoopBench
+    point: PointMargins
+    points: list[PointMargins]
+    changes: list[str]
+    stopped: bool
+    measured: list[FlownBeside]
+
+
+def _show(found: _Found, flown: bool, picture: Path | None, json_: bool) -> None:
+    """Print everything, for people or as JSON."""
+    from quadsim.cli.margins_text import flown_document, margins_document, print_flown, print_margins
+
+    if json_:
+        document = margins_document(*found[:-1])
+        document |= {"flown": flown_document(found.measured)} if flown else {}
+        print_json(document | ({"figure": picture} if picture else {}))
+        return
+    print_margins(*found[:-1])
+    print_flown(found.measured)
+    if picture:
+        say(f"drawn in {picture}")
 
 
 def _picture(craft: str, out: Path | None, style: str, kind: str) -> Path:

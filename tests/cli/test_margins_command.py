@@ -49,11 +49,22 @@ def test_bad_input_is_explained(asked, words, capsys):
 
 def test_a_map_of_two_gains_says_how_far_each_may_go(capsys, tmp_path):
     picture = tmp_path / "map.png"
-    asked = ["--map", "rate.roll_p,rate.roll_d", "--here", "--throttle-pct", "95", "--json", "--out", str(picture)]
+    asked = [
+        "--map",
+        "rate.roll_p,rate.roll_d",
+        "--here",
+        "--throttle-pct",
+        "95",
+        "--json",
+        "--out",
+        str(picture),
+    ]
     assert main(["margins", "siskin", *asked]) == 0
     document = json.loads(capsys.readouterr().out)
     assert picture.stat().st_size > 10_000
-    down = next(e for e in document["edges"] if (e["gain"], e["way"], e["kind"]) == ("rate.roll_p", "down", "stable"))
+    down = next(
+        e for e in document["edges"] if (e["gain"], e["way"], e["kind"]) == ("rate.roll_p", "down", "stable")
+    )
     assert down["value"] < document["gains"][0]["present"] and down["ratio_dB"] < 0.0
     assert document["nearest_edge"]["distance_dB"] > 0.0
     assert len(document["grid"]["stable"]) == len(document["gains"][0]["values"])
