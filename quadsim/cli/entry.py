@@ -34,7 +34,7 @@ from quadsim.errors import QuadsimError
 
 HELP = """Build, fly and judge a quadrotor that has not been built yet: from a craft file and a flight file to a verdict.
 
-Caution: a simulated pass is not a clearance to fly. Try a real craft without propellers first, then tethered.
+Caution: a simulated pass is not a clearance to fly. Try a real craft without propellers first, then low and far from people.
 
 Exit status: 0 done, 1 a flight or check failed its expectations, 2 bad input."""
 

@@ -61,7 +61,7 @@ def print_laws(craft: str, costs: Sequence[LawCost], flown: Sequence[LawFlight])
         for note in law.notes:
             say(f"  {law.law}: {note}", "caution")
     say(
-        "  A law that does well here is not cleared to fly: try it without propellers first, then tethered.",
+        "  A law that does well here is not cleared to fly: try it without propellers first, then low and far from people.",
         "soft",
     )
 
