@@ -93,6 +93,18 @@ def margins_at(bench: LoopBench, condition: Condition, w: Array | None = None) -
     return PointMargins(loops, model, found, modes, together, bandwidths(model))
 
 
+FLEXIBLE_FROM = 0.7
+"""Share of a flexible mode's frequency from which a crossover counts as the mode's; assumed."""
+
+
+def flexible_margins(point: PointMargins) -> dict[str, float]:
+    """Gain margin [dB] of roll, pitch and yaw about a flexible mode and above; empty for a craft without one."""
+    mode = float(point.loops.bench.sensors.mode_frequency) / (2.0 * math.pi)
+    if mode == 0.0:
+        return {}
+    return {name: point.margins[name].gain_beyond(FLEXIBLE_FROM * mode) for name in ("roll", "pitch", "yaw")}
+
+
 _ANGLES = {"roll": 1, "pitch": 2, "heading": 3}
 
 

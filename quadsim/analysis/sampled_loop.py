@@ -18,7 +18,7 @@ from scipy.linalg import expm
 from controllers.contract import SLOTS
 from controllers.signals import Mode
 from quadsim.analysis.craft_loops import CraftLoops
-from quadsim.analysis.linear_plant import SIZE, Y
+from quadsim.analysis.linear_plant import SIZE, L, Y
 from quadsim.analysis.loop_hardware import MEASURED
 from quadsim.sensors.place_records import Slow
 
@@ -98,6 +98,7 @@ class _Rows:
         self.line = [self._take(4) for _ in range(self.delay)]
         self.duty = self._take(4)
         self.smooth = self._take(6)
+        self.mode, self.drive = self._take(6), self._take(3)
         self.inertial = [self._take(6) for _ in range(self.imu_delay + 1)]
         self.slow = self._take(len(MEASURED) - 6)
         self.baro = self._take(1)
@@ -142,7 +143,7 @@ class _Rows:
         for n in range(self.imu_delay):
             z[self.inertial[n]] = z[self.inertial[n + 1]]
         if tick % _imu_every(self.loops) == 0:
-            rate = hardware.gyro @ outputs[Y.RATES : Y.RATES + 3]
+            rate = hardware.gyro @ (outputs[Y.RATES : Y.RATES + 3] + self._flexible(z))
             push = hardware.accel @ outputs[Y.FORCE : Y.FORCE + 3]
             z[self.smooth[:3]] += hardware.gyro_blend * (rate - z[self.smooth[:3]])
             z[self.smooth[3:]] += hardware.accel_blend * (push - z[self.smooth[3:]])
@@ -150,6 +151,19 @@ class _Rows:
         for kind, every in _slow_every(self.loops).items():
             if tick % every == 0:
                 self._sense_slowly(kind, outputs, z)
+
+    def _flexible(self, z: Array) -> Array:
+        """Rate of the flexible mode about each axis, advanced by one sample as in sensors/vibration.py."""
+        share, s = self.loops.hardware.mode[2], self.loops.bench.sensors.mode_step
+        if not np.any(share):
+            return z[self.mode[3:]]
+        plant, rates = self.loops.plant, slice(L.RATES, L.RATES + 3)
+        now = -share[:, None] * (plant.a[rates] @ z[self.plant] + plant.b[rates] @ z[self.duty])
+        angle, rate, before = z[self.mode[:3]], z[self.mode[3:]], z[self.drive]
+        z[self.mode[:3]] = s[0] * angle + s[1] * rate + s[2] * before + s[3] * now
+        z[self.mode[3:]] = s[4] * angle + s[5] * rate + s[6] * before + s[7] * now
+        z[self.drive] = now
+        return z[self.mode[3:]]
 
     def _sense_slowly(self, kind: Slow, outputs: Array, z: Array) -> None:
         if kind == Slow.BAROMETER:

@@ -82,12 +82,21 @@ def _say_unstable(point: PointMargins) -> None:
 
 
 def _say_together(point: PointMargins) -> None:
-    """The disk margin of all four at once, and how fast the craft follows."""
+    """The disk margin of all four at once, room at a flexible mode, and how fast the craft follows."""
+    from quadsim.analysis.margin_survey import FLEXIBLE_DB, flexible_margins
+
     one = point.together
     if point.modes.stable:
         gain = f"{one.gain_dB:.1f} dB" if math.isfinite(one.gain_dB) else "any gain"
         say(
             f"  roll, pitch, yaw and thrust changing at once: disk {one.alpha:.2f}, so {gain} or {one.phase_deg:.0f} deg in each"
+        )
+    for name, gain in flexible_margins(point).items():
+        short = gain < FLEXIBLE_DB
+        said = "any gain" if gain >= 99.0 else f"{gain:.1f} dB"
+        say(
+            f"  {name} rate at the flexible mode: {said} (practice {FLEXIBLE_DB:.0f} dB, from memory)",
+            "caution" if short else "",
         )
     for name in ("roll", "pitch", "heading"):
         seen = point.bandwidth[name]
@@ -217,7 +226,7 @@ def margins_document(
     bench: LoopBench, point: PointMargins, points: Sequence[PointMargins], changes: Sequence[str], stopped: bool
 ) -> dict[str, Any]:  # fmt: skip
     """What `--json` prints."""
-    from quadsim.analysis.margin_survey import worst_points
+    from quadsim.analysis.margin_survey import flexible_margins, worst_points
     from quadsim.analysis.plant_modes import plant_modes
 
     modes = plant_modes(point.loops.plant)
@@ -234,6 +243,7 @@ def margins_document(
         "together": {
             "disk_margin": point.together.alpha, "gain_dB": point.together.gain_dB, "phase_deg": point.together.phase_deg,
         },
+        "flexible_margin_dB": flexible_margins(point),
         "bandwidth": {
             name: {
                 "bandwidth_Hz": one.bandwidth_Hz, "phase_delay_ms": 1e3 * one.phase_delay_s, "half_power_Hz": one.half_power_Hz,

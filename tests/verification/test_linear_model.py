@@ -26,8 +26,10 @@ from quadsim.analysis.craft_loops import (
 from quadsim.analysis.linear_block import LinearBlock
 from quadsim.analysis.linear_plant import L, linearise
 from quadsim.analysis.loop_hardware import first_order, held_between, hold
+from quadsim.analysis.margin_survey import flexible_margins, margins_at
 from quadsim.analysis.margins import margins
 from quadsim.analysis.sampled_loop import loop_modes
+from quadsim.config.craft_schema import Flexible
 from quadsim.config.equilibrium import open_circuit_cell, static_factors
 from quadsim.dynamics.state import X
 from quadsim.errors import InputError
@@ -177,6 +179,25 @@ def test_margins_are_where_the_sampled_loop_loses_its_stability(hover, bench, na
     for factor, stable in ((0.95, True), (1.05, False)):
         modes = loop_modes(_louder(hover, "rate", node, factor * 10.0 ** (up / 20.0)))
         assert modes.stable is stable, (name, factor)
+
+
+def test_a_flexible_mode_costs_margin_in_both_ways_of_looking(bench):
+    """A light mode of 35 Hz in the gyroscope's place: less gain margin, shown as the mode's, and the eigenvalues of the
+    sampled loop agree on it within 5 %."""
+    frame = bench.craft.frame.model_copy(
+        update={"flexible": Flexible(frequency_Hz=35.0, damping_pct=2.0, share=(0.3, 0.0, 0.0))}
+    )
+    craft = bench.craft.model_copy(update={"frame": frame})
+    craft._path, craft._source_text = bench.craft.path, bench.craft.source_text
+    soft = margins_at(loop_bench(craft), Condition())
+    stiff = margins_at(bench, Condition())
+    up = soft.margins["roll"].gain_up_dB
+    assert up < stiff.margins["roll"].gain_up_dB - 3.0
+    assert flexible_margins(soft)["roll"] == pytest.approx(up)
+    assert not flexible_margins(stiff)
+    for factor, stable in ((0.95, True), (1.05, False)):
+        louder = _louder(soft.loops, "rate", LOOPS["roll"], factor * 10.0 ** (up / 20.0))
+        assert loop_modes(louder).stable is stable, factor
 
 
 def test_a_loop_with_the_wrong_sign_is_unstable(hover):
