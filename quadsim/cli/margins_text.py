@@ -91,9 +91,9 @@ def _say_together(point: PointMargins) -> None:
         say(
             f"  roll, pitch, yaw and thrust changing at once: disk {one.alpha:.2f}, so {gain} or {one.phase_deg:.0f} deg in each"
         )
-    for name, gain in flexible_margins(point).items():
-        short = gain < FLEXIBLE_DB
-        said = "any gain" if gain >= 99.0 else f"{gain:.1f} dB"
+    for name, room in flexible_margins(point).items():
+        short = room < FLEXIBLE_DB
+        said = "any gain" if room >= 99.0 else f"{room:.1f} dB"
         say(
             f"  {name} rate at the flexible mode: {said} (practice {FLEXIBLE_DB:.0f} dB, from memory)",
             "caution" if short else "",
