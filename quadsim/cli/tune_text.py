@@ -114,7 +114,8 @@ def _gain(value: float) -> str:
 def _print_flights(one: TunedSet) -> None:
     step, flown = one.step.figures, one.confirmed
     say(
-        f"  a roll step of {one.step.size:g} deg, flown: rise {1e3 * step.rise_s:.0f} ms, overshoot {step.overshoot_pct:.0f} %, "
+        f"  a roll step of {one.step.size:g} deg, flown, as the craft sees it: rise {1e3 * step.rise_s:.0f} ms, "
+        f"overshoot {step.overshoot_pct:.0f} %, "
         + (
             f"within 5 % after {1e3 * step.settle_5_s:.0f} ms"
             if math.isfinite(step.settle_5_s)
@@ -161,6 +162,7 @@ def _set_document(one: TunedSet) -> dict[str, Any]:
         "loops": {name: loop_document(margin) for name, margin in one.hover.margins.items()},
         "step": {
             "rise_s": figures.rise_s, "overshoot_pct": figures.overshoot_pct, "settle_s": figures.settle_5_s,
+            "true_drift_deg": one.drift_deg,
         },
         "robust": {
             "runs": flown.flown, "failures": len(flown.failures), "worst_phase_margin_deg": one.worst_phase_deg,

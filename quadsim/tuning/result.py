@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -11,9 +12,8 @@ from numpy.typing import NDArray
 from quadsim.analysis.craft_loops import LoopBench
 from quadsim.analysis.margin_survey import PointMargins
 from quadsim.analysis.margins import margins
-from quadsim.analysis.response_bench import Bench
-from quadsim.analysis.response_figures import Step
-from quadsim.analysis.responses import angle_step
+from quadsim.analysis.response_bench import Bench, angle_of
+from quadsim.analysis.response_figures import NOWHERE, Step, Trace, figures_of_step
 from quadsim.config.flight_schema import AttachSection
 from quadsim.config.loose_load import fixed_load
 from quadsim.config.mass_properties import Load
@@ -23,11 +23,14 @@ from quadsim.tuning.corners import make_corners
 from quadsim.tuning.hardware_limit import HardwareLimit, binding, hardware_limit
 from quadsim.tuning.limits import Limits
 from quadsim.tuning.tune import GainSet, Workshop, check_blocks, find_sets, in_hover, make_axis, workshop
+from quadsim.units import DEG
 
 QUARTER = 0.25
 """Full payload over the craft's mass where none is stated; our choice, as in the laws compared."""
 STEP_DEG = 10.0
 """Step of roll that is flown with the gains found [deg]."""
+STEP_S = 1.0
+"""And for how long."""
 
 
 @dataclass(frozen=True)
@@ -36,7 +39,8 @@ class TunedSet:
 
     before : the gains it had (5, GAINS_SIZE); hover : its loops in hover
     worst_phase_deg, worst_phase_at : least phase margin of roll, pitch and yaw over the corners
-    step : a step of roll, flown; binding : by axis, which limit the gains stand at
+    step : a step of roll, flown, as the craft sees it; drift_deg : by how much the true angle left that in its second
+    binding : by axis, which limit the gains stand at
     """
 
     set: GainSet
@@ -45,6 +49,7 @@ class TunedSet:
     worst_phase_deg: float
     worst_phase_at: str
     step: Step
+    drift_deg: float
     binding: dict[str, str]
     confirmed: Confirmed
 
@@ -116,15 +121,30 @@ def _confirmed(
     carried = [] if one.name == "empty" else loads
     confirmed = confirm(craft, one.gains, carried, flights, seed, always=one.name == "loaded", progress=flown)
     phase, where = worst_phase(shop, one)
-    step = angle_step(Bench(craft, gains=one.gains), 0, STEP_DEG)
+    step, drift = roll_step(Bench(craft, gains=one.gains))
     filters = one.filters["gyro_cutoff_Hz"], one.filters["derivative_cutoff_Hz"]
     stands = {
         words: binding(found, limits, make_axis(shop, axis, *filters).bounds)
         for axis, (words, found) in enumerate(one.axes.items())
     }
     return TunedSet(
-        one, shop.bench.gains, in_hover(shop.bench, one.gains), phase, where, step, stands, confirmed
+        one, shop.bench.gains, in_hover(shop.bench, one.gains), phase, where, step, drift, stands, confirmed
     )
+
+
+def roll_step(bench: Bench) -> tuple[Step, float]:
+    """A roll step, flown; its figures are of the angle as the craft itself sees it.
+
+    The true angle drifts off while a bank is held, since the accelerometer, which feels little but thrust, tells the estimate that
+    it is level. No gain of a loop makes up for that: how far it drifts [deg] comes second.
+    """
+    flown = bench.target_step("roll", math.radians(STEP_DEG), STEP_S)
+    seen, wanted = (angle_of(one, 0) / DEG for one in (flown.attitude_seen, flown.attitude_wanted))
+    trace = Trace(flown.t_s, wanted, seen, "deg")
+    figures = NOWHERE if flown.trouble else figures_of_step(flown.t_s, seen, STEP_DEG)
+    drift = float(angle_of(flown.attitude, 0)[-1] / DEG - seen[-1])
+    step = Step(f"roll {STEP_DEG:g} deg", "roll", STEP_DEG, trace, figures, flown.limited_pct, flown.trouble)
+    return step, drift
 
 
 def worst_phase(shop: Workshop, one: GainSet) -> tuple[float, str]:
