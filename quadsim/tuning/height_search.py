@@ -1,7 +1,7 @@
 """Gains of height control by search, over the corners that leave thrust to spare.
 
-The guide's response to height and climb rate comes from the block itself. For one CLIMB_P its thrust is linear in CLIMB_I, and the
-share of height in HEIGHT_P besides, so two linearisations give it for all of them.
+The guide's response to height and climb rate comes from the block itself. For one CLIMB_P its thrust is linear in CLIMB_I, and
+the share of height in HEIGHT_P besides, so two linearisations give it for all of them.
 """
 
 from __future__ import annotations
