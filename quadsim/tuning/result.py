@@ -29,7 +29,10 @@ QUARTER = 0.25
 STEP_DEG = 10.0
 """Step of roll that is flown with the gains found [deg]."""
 STEP_S = 1.0
-"""And for how long."""
+STANDS_S = 0.1
+"""And for how long, and the last part of that, whose mean is what the angle has come to [s]."""
+ARRIVED = 0.2
+"""A step that comes to stand further off than this share of it has got nowhere; assumed."""
 
 
 @dataclass(frozen=True)
@@ -136,15 +139,18 @@ def _confirmed(
 
 
 def roll_step(bench: Bench) -> tuple[Step, float]:
-    """A roll step, flown; its figures are of the angle as the craft itself sees it.
+    """A roll step, flown; its figures are of the angle as the craft itself sees it, over what that comes to stand at.
 
-    The true angle drifts off while a bank is held, since the accelerometer, which feels little but thrust, tells the estimate
-    that it is level. No gain of a loop makes up for that: how far it drifts [deg] comes second.
+    While a bank is held the accelerometer, which feels little but thrust, tells the estimate that the craft is level: the true
+    angle drifts off, and the angle seen stands a little short of what is wanted, by that drift over the attitude's gain. No gain
+    of a loop makes up for it: how far the true angle has gone from the one seen [deg] comes second.
     """
     flown = bench.target_step("roll", math.radians(STEP_DEG), STEP_S)
     seen, wanted = (angle_of(one, 0) / DEG for one in (flown.attitude_seen, flown.attitude_wanted))
     trace = Trace(flown.t_s, wanted, seen, "deg")
-    figures = NOWHERE if flown.trouble else figures_of_step(flown.t_s, seen, STEP_DEG)
+    stands = float(np.mean(seen[flown.t_s > flown.t_s[-1] - STANDS_S]))
+    arrived = not flown.trouble and abs(stands / STEP_DEG - 1.0) < ARRIVED
+    figures = figures_of_step(flown.t_s, seen, stands) if arrived else NOWHERE
     drift = float(angle_of(flown.attitude, 0)[-1] / DEG - seen[-1])
     step = Step(f"roll {STEP_DEG:g} deg", "roll", STEP_DEG, trace, figures, flown.limited_pct, flown.trouble)
     return step, drift
