@@ -59,8 +59,9 @@ resolution, sample clocks, scale and mounting errors stay as they are."""
 class Flown:
     """A short flight after its start, in rows of the log: the truth, what was asked for, the motors. Times from the change on.
 
-    t_s (n,); rates, rates_wanted (n, 3) [rad/s]; attitude, attitude_wanted (n, 4) quaternions; height, climb, height_wanted (n,)
-    [m, m/s, m]; motor (n, 4) commands [-], motor_current [A], rotor_speed [rad/s]
+    t_s (n,); rates, rates_wanted (n, 3) [rad/s]; attitude, attitude_seen, attitude_wanted (n, 4) quaternions, the second as the
+    craft estimates it; height, climb, height_wanted (n,) [m, m/s, m]; motor (n, 4) commands [-], motor_current [A], rotor_speed
+    [rad/s]
     limited_pct : share of the time with a motor command at its least or greatest [%]
     trouble : how it ended when it ended early, else empty
     """
@@ -69,6 +70,7 @@ class Flown:
     rates: Array
     rates_wanted: Array
     attitude: Array
+    attitude_seen: Array
     attitude_wanted: Array
     height: Array
     climb: Array
@@ -172,6 +174,7 @@ class Bench:
             rates=truth["rates"].copy(),
             rates_wanted=heard["rates_wanted"].copy(),
             attitude=truth["attitude"].copy(),
+            attitude_seen=heard["attitude"].copy(),
             attitude_wanted=heard["attitude_wanted"].copy(),
             height=-truth["position"][:, 2],
             climb=-truth["velocity"][:, 2],

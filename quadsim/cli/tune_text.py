@@ -17,6 +17,8 @@ CAUTION = (
     "then a short hover far from people; stop at the first buzz, feel the motors, and go up in small steps.",
 )
 SHOWN_FAILURES = 8
+ROUNDING_DB, ROUNDING_DEG = 0.1, 0.5
+"""Of what is printed."""
 
 
 def print_tuning(tuning: Tuning) -> None:
@@ -95,7 +97,7 @@ def _print_set(tuning: Tuning, one: TunedSet) -> None:
             f"  left out, whatever the gains too little is left there: {'; '.join(one.set.left_out)}",
             "caution",
         )
-    _print_flights(one)
+    _print_flights(tuning, one)
 
 
 def _before(one: TunedSet, name: str) -> tuple[str, float, str]:
@@ -111,17 +113,18 @@ def _gain(value: float) -> str:
     return "any" if value >= 99.0 else f"{value:.1f}"
 
 
-def _print_flights(one: TunedSet) -> None:
+def _print_flights(tuning: Tuning, one: TunedSet) -> None:
     step, flown = one.step.figures, one.confirmed
     say(
-        f"  a roll step of {one.step.size:g} deg, flown: rise {1e3 * step.rise_s:.0f} ms, overshoot {step.overshoot_pct:.0f} %, "
+        f"  a roll step of {one.step.size:g} deg, flown, as the craft sees it: rise {1e3 * step.rise_s:.0f} ms, "
+        f"overshoot {step.overshoot_pct:.0f} %, "
         + (
             f"within 5 % after {1e3 * step.settle_5_s:.0f} ms"
             if math.isfinite(step.settle_5_s)
             else "not within 5 % in a second"
         )
     )
-    say(f"  least phase margin over the corners {one.worst_phase_deg:.0f} deg, {one.worst_phase_at}")
+    _print_worst(tuning, one)
     if not flown.flown:
         say("  no flights were flown to confirm them", "caution")
         return
@@ -139,6 +142,20 @@ def _print_flights(one: TunedSet) -> None:
         say(f"    flight {failure.number}: {failure.cause}; {failure.case}", "soft")
     if len(flown.failures) > SHOWN_FAILURES:
         say(f"    and {len(flown.failures) - SHOWN_FAILURES} more: --json lists all", "soft")
+
+
+def _print_worst(tuning: Tuning, one: TunedSet) -> None:
+    """What the whole model says at the corners."""
+    phase, where = one.worst_phase
+    say(f"  least phase margin over the corners {phase:.0f} deg, {where}: all loops closed, axes coupled")
+    limits = tuning.limits
+    for name, worst in one.worst.items():
+        if not worst.meets(limits.gain_dB - ROUNDING_DB, limits.phase_deg - ROUNDING_DEG):
+            say(
+                f"  {name} falls short there: {_gain(worst.gain_up_dB)} dB up ({worst.gain_up_at}), "
+                f"{_gain(worst.gain_down_dB)} dB down ({worst.gain_down_at}), {worst.phase_deg:.0f} deg ({worst.phase_at})",
+                "caution",
+            )
 
 
 def tuning_document(tuning: Tuning) -> dict[str, Any]:
@@ -161,10 +178,11 @@ def _set_document(one: TunedSet) -> dict[str, Any]:
         "loops": {name: loop_document(margin) for name, margin in one.hover.margins.items()},
         "step": {
             "rise_s": figures.rise_s, "overshoot_pct": figures.overshoot_pct, "settle_s": figures.settle_5_s,
+            "true_drift_deg": one.drift_deg,
         },
         "robust": {
-            "runs": flown.flown, "failures": len(flown.failures), "worst_phase_margin_deg": one.worst_phase_deg,
-            "worst_phase_at": one.worst_phase_at, "fewer_fail_than_pct": flown.below_pct,
+            "runs": flown.flown, "failures": len(flown.failures), "worst_phase_margin_deg": one.worst_phase[0],
+            "worst_phase_at": one.worst_phase[1], "fewer_fail_than_pct": flown.below_pct,
             "failed": [{"number": f.number, "case": f.case, "cause": f.cause} for f in flown.failures],
         },
         "axes": {
@@ -175,6 +193,7 @@ def _set_document(one: TunedSet) -> dict[str, Any]:
             }
             for axis, found in one.set.axes.items()
         },
+        "worst_margins": {name: vars(worst) for name, worst in one.worst.items()},
         "left_out": one.set.left_out,
     }  # fmt: skip
 

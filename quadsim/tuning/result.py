@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -10,24 +11,28 @@ from numpy.typing import NDArray
 
 from quadsim.analysis.craft_loops import LoopBench
 from quadsim.analysis.margin_survey import PointMargins
-from quadsim.analysis.margins import margins
-from quadsim.analysis.response_bench import Bench
-from quadsim.analysis.response_figures import Step
-from quadsim.analysis.responses import angle_step
+from quadsim.analysis.response_bench import Bench, angle_of
+from quadsim.analysis.response_figures import NOWHERE, Step, Trace, figures_of_step
 from quadsim.config.flight_schema import AttachSection
 from quadsim.config.loose_load import fixed_load
 from quadsim.config.mass_properties import Load
-from quadsim.tuning.axis_loop import answers
 from quadsim.tuning.confirm import FLIGHTS, Confirmed, confirm
-from quadsim.tuning.corners import make_corners
+from quadsim.tuning.corners import Corner, make_corners
 from quadsim.tuning.hardware_limit import HardwareLimit, binding, hardware_limit
 from quadsim.tuning.limits import Limits
 from quadsim.tuning.tune import GainSet, Workshop, check_blocks, find_sets, in_hover, make_axis, workshop
+from quadsim.tuning.whole_loops import WorstMargins, whole_margins
+from quadsim.units import DEG
 
 QUARTER = 0.25
 """Full payload over the craft's mass where none is stated; our choice, as in the laws compared."""
 STEP_DEG = 10.0
 """Step of roll that is flown with the gains found [deg]."""
+STEP_S = 1.0
+STANDS_S = 0.1
+"""And for how long, and the last part of that, whose mean is what the angle has come to [s]."""
+ARRIVED = 0.2
+"""A step that comes to stand further off than this share of it has got nowhere; assumed."""
 
 
 @dataclass(frozen=True)
@@ -35,18 +40,24 @@ class TunedSet:
     """One set with everything known of it.
 
     before : the gains it had (5, GAINS_SIZE); hover : its loops in hover
-    worst_phase_deg, worst_phase_at : least phase margin of roll, pitch and yaw over the corners
-    step : a step of roll, flown; binding : by axis, which limit the gains stand at
+    worst : by loop, least margins over the corners, by the whole model
+    step : a step of roll, flown, as the craft sees it; drift_deg : by how much the true angle left that in its second
+    binding : by axis, which limit the gains stand at
     """
 
     set: GainSet
     before: NDArray[np.float64]
     hover: PointMargins
-    worst_phase_deg: float
-    worst_phase_at: str
+    worst: dict[str, WorstMargins]
     step: Step
+    drift_deg: float
     binding: dict[str, str]
     confirmed: Confirmed
+
+    @property
+    def worst_phase(self) -> tuple[float, str]:
+        """Least phase margin of roll, pitch and yaw [deg], and where."""
+        return min((one.phase_deg, one.phase_at) for name, one in self.worst.items() if name != "height")
 
 
 @dataclass(frozen=True)
@@ -115,28 +126,39 @@ def _confirmed(
     craft = shop.bench.craft
     carried = [] if one.name == "empty" else loads
     confirmed = confirm(craft, one.gains, carried, flights, seed, always=one.name == "loaded", progress=flown)
-    phase, where = worst_phase(shop, one)
-    step = angle_step(Bench(craft, gains=one.gains), 0, STEP_DEG)
+    worst = whole_margins(covered(shop, one), one.gains, shop.w)
+    step, drift = roll_step(Bench(craft, gains=one.gains))
     filters = one.filters["gyro_cutoff_Hz"], one.filters["derivative_cutoff_Hz"]
     stands = {
         words: binding(found, limits, make_axis(shop, axis, *filters).bounds)
         for axis, (words, found) in enumerate(one.axes.items())
     }
     return TunedSet(
-        one, shop.bench.gains, in_hover(shop.bench, one.gains), phase, where, step, stands, confirmed
+        one, shop.bench.gains, in_hover(shop.bench, one.gains), worst, step, drift, stands, confirmed
     )
 
 
-def worst_phase(shop: Workshop, one: GainSet) -> tuple[float, str]:
-    """Least phase margin [deg] of the axes over the corners of a set, and where."""
-    found = []
-    for axis, result in enumerate(one.axes.values()):
-        made = make_axis(shop, axis, one.filters["gyro_cutoff_Hz"], one.filters["derivative_cutoff_Hz"])
-        loops = answers(made.plant, made.basis, made.feed_forward, made.filter_, result.gains).loop[0]
-        for corner, loop in zip(shop.corners, loops, strict=True):
-            if corner.name in one.left_out or (axis == 2 and corner.strained):
-                continue
-            if one.name in ("empty", "loaded") and corner.loaded != (one.name == "loaded"):
-                continue
-            found.append((margins(shop.w, loop.astype(complex)).phase_deg, corner.name))
-    return min(found)
+def roll_step(bench: Bench) -> tuple[Step, float]:
+    """A roll step, flown; its figures are of the angle as the craft itself sees it, over what that comes to stand at.
+
+    While a bank is held the accelerometer, which feels little but thrust, tells the estimate that the craft is level: the true
+    angle drifts off, and the angle seen stands a little short of what is wanted, by that drift over the attitude's gain. No gain
+    of a loop makes up for it: how far the true angle has gone from the one seen [deg] comes second.
+    """
+    flown = bench.target_step("roll", math.radians(STEP_DEG), STEP_S)
+    seen, wanted = (angle_of(one, 0) / DEG for one in (flown.attitude_seen, flown.attitude_wanted))
+    trace = Trace(flown.t_s, wanted, seen, "deg")
+    stands = float(np.mean(seen[flown.t_s > flown.t_s[-1] - STANDS_S]))
+    arrived = not flown.trouble and abs(stands / STEP_DEG - 1.0) < ARRIVED
+    figures = figures_of_step(flown.t_s, seen, stands) if arrived else NOWHERE
+    drift = float(angle_of(flown.attitude, 0)[-1] / DEG - seen[-1])
+    step = Step(f"roll {STEP_DEG:g} deg", "roll", STEP_DEG, trace, figures, flown.limited_pct, flown.trouble)
+    return step, drift
+
+
+def covered(shop: Workshop, one: GainSet) -> list[Corner]:
+    """The corners that a set is for."""
+    kept = [corner for corner in shop.corners if corner.name not in one.left_out]
+    if one.name in ("empty", "loaded"):
+        kept = [corner for corner in kept if corner.loaded == (one.name == "loaded")]
+    return kept

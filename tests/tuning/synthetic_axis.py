@@ -17,7 +17,7 @@ def synthetic_axis(
     lag: float = 0.025, delay: float = 0.005, scales: tuple[float, ...] = (1.0,), mode_Hz: float = 0.0,
     uses_d: bool = True, to_command: float = 0.0,
 ) -> Axis:  # fmt: skip
-    """Rate per acceleration asked for k e^(-s delay)/(s (1 + s lag)), one corner per k; derivative's filter at 80 Hz."""
+    """Rate per acceleration asked for k e^(-s delay)/(s (1 + s lag)), a corner for each k; the derivative's filter at 80 Hz."""
     w = HERTZ * np.geomspace(0.05, 400.0, 101)
     s = 1j * w
     rate = np.array([k * np.exp(-s * delay) / (s * (1.0 + s * lag)) for k in scales])
