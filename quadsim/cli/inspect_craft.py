@@ -21,6 +21,7 @@ from quadsim.cli.options import (
     site_of,
 )
 from quadsim.cli.out import print_json, say
+from quadsim.cli.places import picture_place
 
 if TYPE_CHECKING:
     from quadsim.analysis.inspection import Inspection
@@ -86,7 +87,7 @@ def command(
     from quadsim.cli.inspection_text import print_inspection
     from quadsim.config import load_craft
 
-    picture = _picture(craft, out) if plot or out else None
+    picture = picture_place(craft, out) if plot or out else None
     checked = load_craft(craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
     seen = inspect_craft(checked, site)
@@ -143,15 +144,6 @@ def _lose_rotors(craft: Craft, site: Site, json_: bool) -> dict[str, Any]:
     if not json_:
         print_lost_rotors(craft.name, found)
     return rotor_loss_document(found)
-
-
-def _picture(craft: str, out: Path | None) -> Path:
-    """Where the sheet goes, asked before the work is done."""
-    from quadsim.cli.places import writable
-    from quadsim.report.flight_sheet import checked_suffix
-
-    place = checked_suffix(out or Path(f"{Path(craft).stem}.png"))
-    return writable(place, "Name another file with --out")
 
 
 def inspection_document(seen: Inspection, findings: list[Finding]) -> dict[str, Any]:

@@ -9,6 +9,7 @@ import typer
 
 from quadsim.cli.options import Json
 from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.places import picture_place
 
 if TYPE_CHECKING:
     from quadsim.analysis.law_comparison import Law, LawCost, LawFlight
@@ -58,7 +59,7 @@ def command(
     from quadsim.cli.kernels import prepare_kernels
     from quadsim.config import load_craft
 
-    picture = _picture(craft, out) if plot or out else None
+    picture = picture_place(craft, out, "_laws") if plot or out else None
     checked = load_craft(craft)
     flights = law_flights(checked, flight or ())
     prepare_kernels()
@@ -80,14 +81,6 @@ def command(
     if stopped:
         tell(f"quadsim: stopped; {len(flown)} of {len(laws) * len(flights)} flights were flown")
     raise typer.Exit(1 if stopped else 0)
-
-
-def _picture(craft: str, out: Path | None) -> Path:
-    from quadsim.cli.places import writable
-    from quadsim.report.flight_sheet import checked_suffix
-
-    place = checked_suffix(out or Path(f"{Path(craft).stem}_laws.png"))
-    return writable(place, "Name another file with --out")
 
 
 def _laws(names: list[str], own: list[str], slot: str) -> list[Law]:

@@ -10,6 +10,7 @@ import typer
 from quadsim.cli.gain_map import Map, show_map
 from quadsim.cli.options import Json
 from quadsim.cli.out import print_json, say
+from quadsim.cli.places import picture_place
 
 if TYPE_CHECKING:
     from quadsim.analysis.craft_loops import LoopBench
@@ -141,13 +142,10 @@ def _show(found: _Found, flown: bool, picture: Path | None, json_: bool) -> None
 
 
 def _picture(craft: str, out: Path | None, style: str, kind: str) -> Path:
-    from quadsim.cli.places import writable
-    from quadsim.report.flight_sheet import checked_suffix
     from quadsim.report.loops_sheet import checked_style
 
     checked_style(style)
-    place = checked_suffix(out or Path(f"{Path(craft).stem}_{kind}.png"))
-    return writable(place, "Name another file with --out")
+    return picture_place(craft, out, f"_{kind}")
 
 
 def _fly(point: PointMargins) -> list[FlownBeside]:

@@ -61,3 +61,17 @@ def writable_run(path: Path) -> Path:
             [Problem("--out", given, "it was not overwritten", "Name another file, such as flight.h5")]
         )
     return path
+
+
+def picture_place(name: str, out: Path | None, ending: str = "") -> Path:
+    """Where a picture of a craft goes: `out`, or its name with an ending, as PNG; asked before the work is done.
+
+    Raises
+    ------
+    InputError
+        for a suffix that is no kind of picture, or a folder that does not take files.
+    """
+    from quadsim.report.picture import checked_suffix
+
+    place = checked_suffix(out or Path(f"{Path(name).stem}{ending}.png"))
+    return writable(place, "Name another file with --out")

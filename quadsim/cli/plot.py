@@ -25,7 +25,8 @@ def command(
 ) -> None:
     """Draw a run on one sheet: height, attitude, motors, battery and wind over time, with events and verdicts."""
     from quadsim.cli.places import writable
-    from quadsim.report.flight_sheet import checked_suffix, draw_flight
+    from quadsim.report.flight_sheet import draw_flight
+    from quadsim.report.picture import checked_suffix
     from quadsim.simulation.run import load_run
 
     flown = load_run(run.expanduser())

@@ -10,6 +10,7 @@ import typer
 
 from quadsim.cli.options import Json
 from quadsim.cli.out import print_json, say
+from quadsim.cli.places import picture_place
 
 if TYPE_CHECKING:
     from quadsim.analysis.responses import Responses
@@ -57,7 +58,7 @@ def command(
     from quadsim.cli.kernels import prepare_kernels
     from quadsim.config import load_craft
 
-    picture = _picture(craft, out) if plot or out else None
+    picture = picture_place(craft, out, "_responses") if plot or out else None
     checked = load_craft(craft)
     prepare_kernels()
     loads = () if payload_g is None else (payload_box(payload_g),)
@@ -83,14 +84,6 @@ def payload_box(mass_g: float) -> Load:
 
     side = (1e-3 * mass_g / PAYLOAD_DENSITY) ** (1.0 / 3.0)
     return Load(1e-3 * mass_g, (side, side, side), (0.0, 0.0, PAYLOAD_BELOW_M + side / 2.0))
-
-
-def _picture(craft: str, out: Path | None) -> Path:
-    from quadsim.cli.places import writable
-    from quadsim.report.flight_sheet import checked_suffix
-
-    place = checked_suffix(out or Path(f"{Path(craft).stem}_responses.png"))
-    return writable(place, "Name another file with --out")
 
 
 def _document(seen: Responses) -> dict[str, Any]:

@@ -9,6 +9,7 @@ import typer
 
 from quadsim.cli.options import Json
 from quadsim.cli.out import print_json, say
+from quadsim.cli.places import picture_place
 from quadsim.cli.table import Column, table
 from quadsim.errors import InputError, Problem
 
@@ -59,7 +60,7 @@ def command(
         return
     if craft is None:
         raise InputError("give a CRAFT, or --calibrate FILE for a radio or gamepad")
-    picture = _picture(craft, out) if plot or out else None
+    picture = picture_place(craft, out, "_sticks") if plot or out else None
     _compare(craft, _parsed(changes or []), trace, mode, axis, picture, json_)
 
 
@@ -109,15 +110,6 @@ def _parsed(changes: list[str]) -> dict[str, Any]:
         except ValueError:
             found[key.strip()] = value
     return found
-
-
-def _picture(craft: str, out: Path | None) -> Path:
-    from quadsim.cli.places import writable
-    from quadsim.report.flight_sheet import checked_suffix
-
-    return writable(
-        checked_suffix(out or Path(f"{Path(craft).stem}_sticks.png")), "Name another file with --out"
-    )
 
 
 def _document(

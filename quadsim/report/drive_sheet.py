@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -15,10 +14,10 @@ from quadsim.analysis.inspection import Inspection
 from quadsim.analysis.throttle_curves import ThrottleCurves, throttle_curves
 from quadsim.report import palette
 from quadsim.report.drive_sidebar import draw_drive_sidebar
-from quadsim.report.flight_sheet import DPI, SIZE_IN, checked_suffix
+from quadsim.report.flight_sheet import SIZE_IN
 from quadsim.report.numbers import figure as number
 from quadsim.report.panel_head import head_panel
-from quadsim.whole_file import whole_file
+from quadsim.report.picture import save_picture
 
 LEFT, RIGHT, BOTTOM, TOP = 0.045, 0.640, 0.062, 0.880
 """Edges of the panels, shares of the sheet; names of lines stand to the right of them."""
@@ -60,10 +59,7 @@ def draw_drive(seen: Inspection, path: Path) -> Path:
     FlightError
         when the file cannot be written.
     """
-    checked_suffix(path)
-    with whole_file(path) as part, matplotlib.rc_context(palette.SETTINGS):
-        drive_figure(seen).savefig(part, dpi=DPI, facecolor=palette.PAPER)
-    return path
+    return save_picture(lambda: drive_figure(seen), path)
 
 
 def drive_figure(seen: Inspection) -> Figure:

@@ -5,19 +5,18 @@ from __future__ import annotations
 import textwrap
 from pathlib import Path
 
-import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from quadsim.errors import InputError, Problem
+from quadsim.errors import InputError
 from quadsim.report import palette
 from quadsim.report.panel_head import head_panel
+from quadsim.report.picture import checked_suffix, save_picture
 from quadsim.report.series import Line, Panel, panels
 from quadsim.report.sidebar import draw_sidebar, kept_together, numbered
 from quadsim.simulation.run import Run
-from quadsim.whole_file import whole_file
 
 SIZE_IN = (11.7, 7.5)
 """Width and height: a landscape page."""
@@ -26,24 +25,8 @@ LEFT, RIGHT, BOTTOM, TOP = 0.038, 0.655, 0.062, 0.848
 GAP = 0.030
 TITLE_SHARE = 0.09
 """Share of the panels' width that the first one's title takes."""
-SUFFIXES = (".png", ".pdf", ".svg")
-DPI = 160
 ABOUT_LETTERS = 118
 """Letters of the flight's story in a line."""
-
-
-def checked_suffix(path: Path) -> Path:
-    """The path, if its suffix names a kind of picture that we draw.
-
-    Raises
-    ------
-    InputError
-        for any other suffix.
-    """
-    if path.suffix.lower() not in SUFFIXES:
-        given = f"{path.name!r} ends in {path.suffix or 'nothing'}"
-        raise InputError([Problem("--out", given, f"must end in {', '.join(SUFFIXES)}")])
-    return path
 
 
 def draw_flight(run: Run, path: Path, *, from_s: float | None = None, to_s: float | None = None) -> Path:
@@ -63,9 +46,7 @@ def draw_flight(run: Run, path: Path, *, from_s: float | None = None, to_s: floa
     if np.count_nonzero(rows) < 2:
         ends = f"{float(run.t_s[-1]):g} s" if len(run) else "before its first row"
         raise InputError(f"there is nothing to draw from {first:g} to {last:g} s; the flight ends at {ends}")
-    with whole_file(path) as part, matplotlib.rc_context(palette.SETTINGS):
-        flight_figure(run, rows).savefig(part, dpi=DPI, facecolor=palette.PAPER)
-    return path
+    return save_picture(lambda: flight_figure(run, rows), path)
 
 
 def flight_figure(run: Run, rows: np.ndarray) -> Figure:

@@ -16,10 +16,9 @@ from quadsim.analysis.gain_axes import GainAxis
 from quadsim.analysis.gain_edges import Best, Edge, best_point, edges
 from quadsim.analysis.gain_map import GainMap
 from quadsim.report import palette
-from quadsim.report.flight_sheet import DPI, checked_suffix
 from quadsim.report.gain_map_sidebar import THIN, draw_sidebar
 from quadsim.report.numbers import figure as number
-from quadsim.whole_file import whole_file
+from quadsim.report.picture import save_picture
 
 SIZE_IN = (11.7, 7.4)
 MAP = (0.062, 0.085, 0.575, 0.775)
@@ -40,10 +39,7 @@ def draw_gain_map(found: GainMap, path: Path) -> Path:
     FlightError
         when the file cannot be written.
     """
-    checked_suffix(path)
-    with whole_file(path) as part, matplotlib.rc_context(palette.SETTINGS):
-        gain_map_figure(found).savefig(part, dpi=DPI, facecolor=palette.PAPER)
-    return path
+    return save_picture(lambda: gain_map_figure(found), path)
 
 
 def gain_map_figure(found: GainMap) -> Figure:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-import matplotlib
 from matplotlib.figure import Figure
 
 from quadsim.analysis.gains_card import GainsCard
@@ -29,11 +28,10 @@ from quadsim.analysis.gains_card_words import (
 from quadsim.analysis.gains_ladder import LoopLook, Rung
 from quadsim.analysis.margin_survey import GAIN_DB, PHASE_DEG
 from quadsim.report import palette
-from quadsim.report.flight_sheet import DPI, checked_suffix
 from quadsim.report.gains_card_text import converted_number, lacking_words, summary_of, throttle_words
 from quadsim.report.numbers import figure as number
 from quadsim.report.page import A4_MM, MARGIN_MM, Page
-from quadsim.whole_file import whole_file
+from quadsim.report.picture import save_picture
 
 LEFT, RIGHT = MARGIN_MM, 210.0 - MARGIN_MM
 WIDTH = RIGHT - LEFT
@@ -56,10 +54,7 @@ def draw_card(card: GainsCard, path: Path) -> Path:
     FlightError
         when the file cannot be written.
     """
-    checked_suffix(path)
-    with whole_file(path) as part, matplotlib.rc_context(palette.SETTINGS):
-        card_figure(card).savefig(part, dpi=DPI, facecolor=palette.PAPER)
-    return path
+    return save_picture(lambda: card_figure(card), path)
 
 
 def card_figure(card: GainsCard) -> Figure:

@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from quadsim.analysis.law_comparison import LawCost, LawFlight
 from quadsim.report import palette
-from quadsim.report.flight_sheet import DPI, checked_suffix
 from quadsim.report.numbers import figure as number
 from quadsim.report.panel_head import head_panel
-from quadsim.whole_file import whole_file
+from quadsim.report.picture import save_picture
 
 WIDTH_IN = 11.7
 HEAD_IN, ROW_IN, FOOT_IN = 0.72, 1.62, 0.35
@@ -42,10 +40,7 @@ def draw_laws(craft: str, costs: Sequence[LawCost], flown: Sequence[LawFlight], 
     FlightError
         when the file cannot be written.
     """
-    checked_suffix(path)
-    with whole_file(path) as part, matplotlib.rc_context(palette.SETTINGS):
-        law_figure(craft, costs, flown).savefig(part, dpi=DPI, facecolor=palette.PAPER)
-    return path
+    return save_picture(lambda: law_figure(craft, costs, flown), path)
 
 
 def law_figure(craft: str, costs: Sequence[LawCost], flown: Sequence[LawFlight]) -> Figure:

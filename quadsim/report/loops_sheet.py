@@ -21,9 +21,8 @@ from numpy.typing import NDArray
 from quadsim.analysis.margins import Margins
 from quadsim.errors import InputError
 from quadsim.report import palette
-from quadsim.report.flight_sheet import DPI, checked_suffix
 from quadsim.report.panel_head import head_panel
-from quadsim.whole_file import whole_file
+from quadsim.report.picture import save_picture
 
 SIZE_IN = (11.0, 7.2)
 STYLES = ("bode", "nichols", "polar")
@@ -64,10 +63,7 @@ def draw_loops(
         when the file cannot be written.
     """
     checked_style(style)
-    checked_suffix(path)
-    with whole_file(path) as part, matplotlib.rc_context(palette.SETTINGS):
-        loops_figure(title, where, curves, style).savefig(part, dpi=DPI, facecolor=palette.PAPER)
-    return path
+    return save_picture(lambda: loops_figure(title, where, curves, style), path)
 
 
 def checked_style(style: str) -> str:

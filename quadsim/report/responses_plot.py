@@ -6,16 +6,14 @@ import math
 from collections.abc import Sequence
 from pathlib import Path
 
-import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from quadsim.analysis.responses import Quickness, Rejection, Responses, Step
 from quadsim.report import palette
-from quadsim.report.flight_sheet import DPI, checked_suffix
 from quadsim.report.numbers import figure as number
 from quadsim.report.panel_head import head_panel
-from quadsim.whole_file import whole_file
+from quadsim.report.picture import save_picture
 
 SIZE_IN = (11.7, 8.3)
 LEFT, RIGHT, TOP, BOTTOM = 0.042, 0.985, 0.885, 0.055
@@ -34,10 +32,7 @@ def draw_responses(seen: Responses, path: Path) -> Path:
     FlightError
         when the file cannot be written.
     """
-    checked_suffix(path)
-    with whole_file(path) as part, matplotlib.rc_context(palette.SETTINGS):
-        responses_figure(seen).savefig(part, dpi=DPI, facecolor=palette.PAPER)
-    return path
+    return save_picture(lambda: responses_figure(seen), path)
 
 
 def responses_figure(seen: Responses) -> Figure:

@@ -12,9 +12,8 @@ from matplotlib.figure import Figure
 
 from quadsim.analysis.stick_response import StickCurves, TraceResponse
 from quadsim.report import palette
-from quadsim.report.flight_sheet import DPI, checked_suffix
 from quadsim.report.panel_head import head_panel
-from quadsim.whole_file import whole_file
+from quadsim.report.picture import save_picture
 
 SIZE_IN = (11.0, 7.2)
 LOOKS = (
@@ -36,10 +35,7 @@ def draw_sticks(
     FlightError
         when the file cannot be written.
     """
-    checked_suffix(path)
-    with whole_file(path) as part, matplotlib.rc_context(palette.SETTINGS):
-        stick_figure(craft, curves, flown).savefig(part, dpi=DPI, facecolor=palette.PAPER)
-    return path
+    return save_picture(lambda: stick_figure(craft, curves, flown), path)
 
 
 def stick_figure(craft: str, curves: Sequence[StickCurves], flown: Sequence[TraceResponse]) -> Figure:

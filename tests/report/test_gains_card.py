@@ -18,11 +18,11 @@ from quadsim.config import load_craft
 from quadsim.config.craft_loader import parse_craft
 from quadsim.config.gains_file import craft_with_gains
 from quadsim.report import palette
-from quadsim.report.flight_sheet import DPI
 from quadsim.report.gains_card import card_figure, card_page, draw_card
 from quadsim.report.gains_card_files import CSV_HEAD, csv_text, toml_text
 from quadsim.report.gains_card_html import card_html
 from quadsim.report.page import A4_MM, MARGIN_MM, width_of, wrapped
+from quadsim.report.picture import DPI
 from quadsim.simulation.fly import start
 
 pytestmark = pytest.mark.jit
