@@ -106,9 +106,8 @@ def _best(
     if not good.size:
         return None
     stable = np.all(np.abs(counted - np.median(counted[good], axis=0)) < 0.5, axis=1)
-    squared = (
-        np.trapezoid(np.abs(plant.height * sensitivity / (1j * plant.w)) ** 2, plant.w, axis=-1) / math.pi
-    )
+    size = np.abs(plant.height * sensitivity / (1j * plant.w)) ** 2
+    squared = (np.trapezoid(size, plant.w, axis=-1) + plant.w[0] * size[..., 0]) / math.pi
     upset = np.where(
         stable & (disks >= limits.disk) & (peak <= RESONANCE), np.sqrt(squared.max(axis=1)), np.inf
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -125,8 +126,12 @@ def _confirmed(
     """A set with its loops, its step and its flights."""
     craft = shop.bench.craft
     carried = [] if one.name == "empty" else loads
-    confirmed = confirm(craft, one.gains, carried, flights, seed, always=one.name == "loaded", progress=flown)
-    worst = whole_margins(covered(shop, one), one.gains, shop.w)
+    with ThreadPoolExecutor(1) as aside:  # flights leave the interpreter free for most of their time
+        whole = aside.submit(whole_margins, covered(shop, one), one.gains, shop.w)
+        confirmed = confirm(
+            craft, one.gains, carried, flights, seed, always=one.name == "loaded", progress=flown
+        )
+        worst = whole.result()
     step, drift = roll_step(Bench(craft, gains=one.gains))
     filters = one.filters["gyro_cutoff_Hz"], one.filters["derivative_cutoff_Hz"]
     stands = {
