@@ -136,7 +136,11 @@ class _Guide:
     def linear(self, height_p: float, climb_p: float, climb_i: float) -> Complex:
         """The block itself, linearised with these gains."""
         bench, gains = self.bench, np.array(self.bench.gains[1])
-        gains[GuideGain.HEIGHT_P], gains[GuideGain.CLIMB_P], gains[GuideGain.CLIMB_I] = height_p, climb_p, climb_i
+        gains[GuideGain.HEIGHT_P], gains[GuideGain.CLIMB_P], gains[GuideGain.CLIMB_I] = (
+            height_p,
+            climb_p,
+            climb_i,
+        )
         dt = int(bench.rates.every[1]) * bench.h
         model = linearise_block(bench.blocks[1], bench.builder, gains, self.rest, dt, _GIVEN)
         return model.response(self.w)[:, model.outputs.index(("thrust_wanted", 0)), :]
