@@ -205,7 +205,7 @@ def _set_document(one: TunedSet) -> dict[str, Any]:
             for axis, found in one.set.axes.items()
         },
         "rejection": {
-            name: {"torque_Nm": new.size, "peak_deg": new.peak, "back_s": new.back_s, "peak_before_deg": old.peak}
+            name: {"torque_Nm": new.size, "peak_deg": new.peak, "integral_deg_s": new.integral, "peak_before_deg": old.peak}
             for name, (new, old) in one.pushed.items()
         },
         "yaw_crossover_not_idling_Hz": one.yaw_not_idling_Hz,
