@@ -19,6 +19,15 @@ MarginDB = Annotated[
     float, typer.Option("--margin-dB", min=1.0, max=20.0, help="Least gain margin, up and down [dB].")
 ]
 PhaseDeg = Annotated[float, typer.Option("--phase-deg", min=5.0, max=85.0, help="Least phase margin [deg].")]
+LeastThrottlePct = Annotated[
+    float,
+    typer.Option(
+        "--least-throttle-pct",
+        min=5.0,
+        max=30.0,
+        help="Least throttle it will be flown with; the lower, the slower yaw must be [%].",
+    ),
+]
 OvershootPct = Annotated[
     float,
     typer.Option(
@@ -77,6 +86,7 @@ def command(
             show_default=False,
         ),
     ] = None,
+    least_throttle_pct: LeastThrottlePct = 10.0,
     margin_dB: MarginDB = 6.0,
     phase_deg: PhaseDeg = 45.0,
     overshoot_pct: OvershootPct = 10.0,
@@ -93,8 +103,8 @@ def command(
 ) -> None:
     """Find rate, attitude and height gains and filters that reject disturbances best within limits, and confirm them in flight.
 
-    The limits hold from 10 to 95 % throttle, with a full and a low battery, empty and loaded, with thrust and inertia 15 % and
-    delays 30 % off.
+    The limits hold from the least to 95 % throttle, with a full and a low battery, empty and loaded, with thrust and inertia
+    15 % and delays 30 % off.
 
     Exit status: 0 found and confirmed, 1 nothing keeps to the limits, or flights failed or were stopped, 2 bad input.
     """
@@ -110,7 +120,7 @@ def command(
         margin_dB, phase_deg, 1.0 + overshoot_pct / 100.0, noise_pct, least_bandwidth_Hz=least_bandwidth_Hz,
         most_bandwidth_Hz=most_bandwidth_Hz or math.inf, phase_delay_s=(phase_delay_ms or math.inf) / 1e3,
     )  # fmt: skip
-    tuning = _tune(craft, payload_g, limits, flights, seed)
+    tuning = _tune(craft, payload_g, least_throttle_pct, limits, flights, seed)
     from quadsim.cli.tune_text import print_tuning, tuning_document
 
     files = _write(tuning, place) if place and tuning.sets else []
@@ -127,7 +137,9 @@ def command(
     raise typer.Exit(0 if good else 1)
 
 
-def _tune(craft: str, payload_g: float | None, limits: Limits, flights: int, seed: int) -> Tuning:
+def _tune(
+    craft: str, payload_g: float | None, least_throttle_pct: float, limits: Limits, flights: int, seed: int
+) -> Tuning:
     """Everything but the words."""
     from quadsim.analysis.craft_loops import loop_bench
     from quadsim.cli.progress import CountProgress
@@ -137,7 +149,13 @@ def _tune(craft: str, payload_g: float | None, limits: Limits, flights: int, see
     payload = QUARTER * float(bench.plant.mass) if payload_g is None else payload_g / 1000.0
     with CountProgress(100, "% done") as progress:
         return tune(
-            bench, round(payload, 4), limits, flights, seed, lambda done, words: progress(100.0 * done, words)
+            bench,
+            round(payload, 4),
+            limits,
+            flights,
+            seed,
+            lambda done, words: progress(100.0 * done, words),
+            least_throttle_pct / 100.0,
         )
 
 

@@ -124,6 +124,17 @@ def _print_flights(tuning: Tuning, one: TunedSet) -> None:
             else "not within 5 % in a second"
         )
     )
+    pushed = ", ".join(f"{name} {new.peak:.2g} ({old.peak:.2g})" for name, (new, old) in one.pushed.items())
+    say(f"  a lasting torque turns it, at most, by {pushed} deg, flown; before in brackets")
+    if one.yaw_not_idling_Hz is not None:
+        reached = float(one.set.axes["yaw"].verdict.crossover_Hz[0])
+        say(
+            "  yaw is held back where there is next to no thrust and the rotors' own inertia turns the craft: without"
+        )
+        say(
+            f"  {one.set.worst['yaw']} its slowest crossover would be {one.yaw_not_idling_Hz:.1f} Hz, not {reached:.1f} "
+            "(--least-throttle-pct)"
+        )
     _print_worst(tuning, one)
     if not flown.flown:
         say("  no flights were flown to confirm them", "caution")
@@ -193,6 +204,11 @@ def _set_document(one: TunedSet) -> dict[str, Any]:
             }
             for axis, found in one.set.axes.items()
         },
+        "rejection": {
+            name: {"torque_Nm": new.size, "peak_deg": new.peak, "integral_deg_s": new.integral, "peak_before_deg": old.peak}
+            for name, (new, old) in one.pushed.items()
+        },
+        "yaw_crossover_not_idling_Hz": one.yaw_not_idling_Hz,
         "worst_margins": {name: vars(worst) for name, worst in one.worst.items()},
         "left_out": one.set.left_out,
     }  # fmt: skip

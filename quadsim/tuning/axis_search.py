@@ -129,7 +129,9 @@ def _figures(axis: Axis, got: Answers, reference: Array | None, limits: Limits |
     sensitivity = 1.0 / (1.0 + got.loop)
     disks = 2.0 / np.max(np.abs(2.0 * sensitivity - 1.0), axis=-1)
     size = np.abs(got.upset) ** 2
-    squared = (np.trapezoid(size, w, axis=-1) + w[0] * size[..., 0]) / math.pi  # with an integral it is flat below the first
+    squared = (
+        np.trapezoid(size, w, axis=-1) + w[0] * size[..., 0]
+    ) / math.pi  # with an integral it is flat below the first
     hertz = w / (2.0 * math.pi)
     white = np.trapezoid(np.abs(got.noise) ** 2, hertz, axis=-1) * axis.density**2
     tone = np.abs(got.noise[..., int(np.argmin(np.abs(hertz - axis.rotor_Hz)))]) * axis.shake

@@ -37,8 +37,12 @@ STEP_DEG = 20.0
 TORQUE_SHARE = 0.05
 """Greatest torque from outside: the angular acceleration of the craft, as a share of what full roll would give."""
 MOST_TILT_DEG = 70.0
-MOST_RATE = 1.5
-"""Rms of the body rates over the last part of the flight from which it counts as shaking [rad/s]; assumed."""
+MOST_RATE = 0.5
+"""Rms of a body rate over the last part of the flight from which it counts as shaking [rad/s]: three times what two shipped
+crafts show with good gains (0.17 at most in 60 flights each)."""
+MOST_LIMITED_PCT = 20.0
+"""Share of the time with a motor at its least or greatest command from which it counts as failed [%]: a limit cycle may be kept
+small by just that; good gains in these flights show 0. Assumed."""
 LAST_S = 0.4
 WORKERS = 2
 
@@ -196,6 +200,9 @@ def judge_flight(flown: Flown) -> str:
     axis = int(np.argmax(shaking))
     if shaking[axis] > MOST_RATE:
         return f"shakes about {AXES[axis]}, {shaking[axis] / DEG:.0f} deg/s rms at {_frequency(flown, last, axis):.0f} Hz"
+    if flown.limited_pct > MOST_LIMITED_PCT:
+        at = _frequency(flown, last, axis)
+        return f"motors at their limits {flown.limited_pct:.0f} % of the time, {AXES[axis]} at {at:.0f} Hz"
     return ""
 
 

@@ -15,6 +15,8 @@ LIVELY = {"thrust": 1.0 + THRUST, "inertia": 1.0 - INERTIA, "delay": 1.0 + DELAY
 """All loops faster than believed, and later."""
 TIRED = {"thrust": 1.0 - THRUST, "inertia": 1.0 + INERTIA, "delay": 1.0 + DELAY}
 PROMPT = {"thrust": 1.0 - THRUST, "inertia": 1.0 + INERTIA, "delay": 1.0 - DELAY}
+LEAST_DUTY = 0.10
+"""Least throttle, of full, where none is stated; required of the tool."""
 FAST_M_S = (15.0, 10.0, 5.0)
 """Airspeed of the corner in forward flight: the first that the craft can fly [m/s]."""
 
@@ -31,14 +33,16 @@ class Corner:
     idling: bool
 
 
-def wanted_corners(payload: float) -> list[tuple[Condition, dict[str, float], str]]:
-    """Conditions with the factors on the plant, and these in words; `payload` [kg], 0 for none."""
+def wanted_corners(
+    payload: float, least_duty: float = LEAST_DUTY
+) -> list[tuple[Condition, dict[str, float], str]]:
+    """Conditions with the factors on the plant, and these in words; `payload` [kg], 0 for none; `least_duty` : least throttle."""
     low = LOW_CELL_V
     found: list[tuple[Condition, dict[str, float], str]] = [
         (Condition(), {}, "as the file says"),
         (Condition(), LIVELY, "lively"),
         (Condition(cell_voltage=low), PROMPT, "tired but prompt"),
-        (Condition(duty=0.10), LIVELY, "lively"),
+        (Condition(duty=least_duty), LIVELY, "lively"),
         (Condition(duty=0.30), LIVELY, "lively"),
         (Condition(duty=0.95), LIVELY, "lively"),
         (Condition(duty=0.95, cell_voltage=low), TIRED, "tired"),
@@ -58,16 +62,17 @@ def _extremes(condition: Condition) -> tuple[bool, bool]:
 
 
 def make_corners(
-    bench: LoopBench, payload: float, progress: Callable[[float, str], None] | None = None
-) -> list[Corner]:
+    bench: LoopBench, payload: float, progress: Callable[[float, str], None] | None = None, least_duty: float = LEAST_DUTY
+) -> list[Corner]:  # fmt: skip
     """Linearise the craft at every corner that it can fly.
 
     Parameters
     ----------
     payload : full payload [kg]
     progress : called with the share done and what comes next
+    least_duty : least throttle that it will be flown with, 0..1
     """
-    wanted, corners = wanted_corners(payload), []
+    wanted, corners = wanted_corners(payload, least_duty), []
     for done, (condition, scales, words) in enumerate(wanted):
         name = f"{condition.words}, {words}" if words != "as the file says" else condition.words
         if progress is not None:

@@ -75,10 +75,13 @@ def loop_delay(hardware: Hardware) -> float:
     return hardware.imu_age + hardware.command_age + 0.5 * hardware.command_hold + gyro + esc
 
 
-def hardware_limit(axis: Axis, limits: Limits, plant: LinearPlant, hardware: Hardware) -> HardwareLimit:
+def hardware_limit(
+    axis: Axis, limits: Limits, plant: LinearPlant, hardware: Hardware, reached_Hz: float | None = None
+) -> HardwareLimit:
     """Search the roll axis coarsely as it is, with quicker rotors and with less delay.
 
     axis : roll; plant, hardware : of the first corner
+    reached_Hz : crossover that the full search came to: the others are brought in by their ratio to the coarse search's own
     """
     lag, delay = rotor_lag(plant), loop_delay(hardware)
     s = 1j * axis.plant.w
@@ -88,7 +91,8 @@ def hardware_limit(axis: Axis, limits: Limits, plant: LinearPlant, hardware: Har
         _reached(search(_changed(axis, factor), limits, steps=(1.25,), every=2))
         for factor in (np.ones(len(s), complex), quicker, sooner)
     ]
-    return HardwareLimit(lag, delay, *reached)
+    scale = reached_Hz / reached[0] if reached_Hz and reached[0] else 1.0
+    return HardwareLimit(lag, delay, *(scale * one for one in reached))
 
 
 def _changed(axis: Axis, factor: Complex) -> Axis:

@@ -13,12 +13,15 @@ from numpy.typing import NDArray
 from quadsim.analysis.craft_loops import LoopBench
 from quadsim.analysis.margin_survey import PointMargins
 from quadsim.analysis.response_bench import Bench, angle_of
-from quadsim.analysis.response_figures import NOWHERE, Step, Trace, figures_of_step
+from quadsim.analysis.response_figures import NOWHERE, Rejection, Step, Trace, figures_of_step
+from quadsim.analysis.responses import torque_step
 from quadsim.config.flight_schema import AttachSection
 from quadsim.config.loose_load import fixed_load
 from quadsim.config.mass_properties import Load
+from quadsim.tuning.axis_loop import AXES
+from quadsim.tuning.axis_search import search
 from quadsim.tuning.confirm import FLIGHTS, Confirmed, confirm
-from quadsim.tuning.corners import Corner, make_corners
+from quadsim.tuning.corners import LEAST_DUTY, Corner, make_corners
 from quadsim.tuning.hardware_limit import HardwareLimit, binding, hardware_limit
 from quadsim.tuning.limits import Limits
 from quadsim.tuning.tune import GainSet, Workshop, check_blocks, find_sets, in_hover, make_axis, workshop
@@ -43,7 +46,9 @@ class TunedSet:
     before : the gains it had (5, GAINS_SIZE); hover : its loops in hover
     worst : by loop, least margins over the corners, by the whole model
     step : a step of roll, flown, as the craft sees it; drift_deg : by how much the true angle left that in its second
+    pushed : by axis, answer to a lasting torque, flown: with the gains found, and with those it had
     binding : by axis, which limit the gains stand at
+    yaw_not_idling_Hz : crossover that yaw could reach without the corners with next to no thrust, where these hold it back
     """
 
     set: GainSet
@@ -52,7 +57,9 @@ class TunedSet:
     worst: dict[str, WorstMargins]
     step: Step
     drift_deg: float
+    pushed: dict[str, tuple[Rejection, Rejection]]
     binding: dict[str, str]
+    yaw_not_idling_Hz: float | None
     confirmed: Confirmed
 
     @property
@@ -76,7 +83,7 @@ class Tuning:
 
 def tune(
     bench: LoopBench, payload: float, limits: Limits, flights: int = FLIGHTS, seed: int = 1,
-    progress: Callable[[float, str], None] | None = None,
+    progress: Callable[[float, str], None] | None = None, least_duty: float = LEAST_DUTY,
 ) -> Tuning:  # fmt: skip
     """Find gains for a craft and confirm them in flight; Ctrl-C in the flights keeps the gains.
 
@@ -86,6 +93,7 @@ def tune(
     payload : full payload [kg]; half of the flights carry it
     flights : how many flights confirm each set; seed : of their cases
     progress : called with the share done and what comes next
+    least_duty : least throttle that it will be flown with, 0..1
 
     Raises
     ------
@@ -94,7 +102,7 @@ def tune(
     """
     check_blocks(bench)
     say = progress or (lambda done, words: None)
-    corners = make_corners(bench, payload, lambda done, words: say(0.2 * done, words))
+    corners = make_corners(bench, payload, lambda done, words: say(0.2 * done, words), least_duty)
     say(0.2, "search")
     shop = workshop(bench, corners)
     sets = find_sets(shop, limits, lambda done, words: say(0.2 + 0.4 * done, words))
@@ -104,7 +112,8 @@ def tune(
     first = sets[0].filters
     roll = make_axis(shop, 0, first["gyro_cutoff_Hz"], first["derivative_cutoff_Hz"])
     say(0.6, "what the hardware allows")
-    hardware = hardware_limit(roll, limits, corners[0].loops.plant, corners[0].loops.hardware)
+    reached = float(sets[0].axes["roll"].verdict.crossover_Hz[0])
+    hardware = hardware_limit(roll, limits, corners[0].loops.plant, corners[0].loops.hardware, reached)
     loads = [fixed_load(AttachSection(mass_g=1000.0 * payload))] if payload > 0.0 else []
     tuned: list[TunedSet] = []
     for number, one in enumerate(sets):
@@ -132,15 +141,38 @@ def _confirmed(
             craft, one.gains, carried, flights, seed, always=one.name == "loaded", progress=flown
         )
         worst = whole.result()
-    step, drift = roll_step(Bench(craft, gains=one.gains))
+    bench = Bench(craft, gains=one.gains)
+    step, drift = roll_step(bench)
+    before = Bench(craft, gains=shop.bench.gains)
+    pushed = {name: (torque_step(bench, k), torque_step(before, k)) for k, name in enumerate(AXES)}
     filters = one.filters["gyro_cutoff_Hz"], one.filters["derivative_cutoff_Hz"]
     stands = {
         words: binding(found, limits, make_axis(shop, axis, *filters).bounds)
         for axis, (words, found) in enumerate(one.axes.items())
     }
     return TunedSet(
-        one, shop.bench.gains, in_hover(shop.bench, one.gains), worst, step, drift, stands, confirmed
+        one,
+        shop.bench.gains,
+        in_hover(shop.bench, one.gains),
+        worst,
+        step,
+        drift,
+        pushed,
+        stands,
+        idle_yaw(shop, one, limits),
+        confirmed,
     )
+
+
+def idle_yaw(shop: Workshop, one: GainSet, limits: Limits) -> float | None:
+    """Crossover [Hz] of yaw over the corners with thrust, where the worst one has next to none; None where it is another."""
+    kept = covered(shop, one)
+    if not any(corner.idling and corner.name == one.worst["yaw"] for corner in kept):
+        return None
+    here = [k for k, c in enumerate(shop.corners) if c in kept and not c.idling and not c.strained]
+    axis = make_axis(shop.only(here), 2, one.filters["gyro_cutoff_Hz"], one.filters["derivative_cutoff_Hz"])
+    found = search(axis, limits, start=one.axes["yaw"].gains, steps=(1.2,))
+    return float(found.verdict.crossover_Hz[0]) if found is not None else None
 
 
 def roll_step(bench: Bench) -> tuple[Step, float]:

@@ -22,6 +22,12 @@ def test_tune_finds_confirms_and_writes(capsys, tmp_path):
     keys = {"gain_margin_dB", "phase_margin_deg", "delay_margin_ms", "disk_margin", "crossover_Hz"}
     assert keys <= set(found["loops"]["roll"])
     assert found["gains"]["rate.roll_p"] > 22.0  # not timid: the craft came with 22
+    pushed = found["rejection"]["roll"]
+    assert (
+        pushed["peak_deg"] < 0.5 * pushed["peak_before_deg"]
+    )  # flown: a lasting torque turns it by less than half
+    assert found["step"]["settle_s"] < 0.6
+    assert found["worst_margins"]["roll"]["phase_deg"] > 44.5 < found["worst_margins"]["pitch"]["phase_deg"]
     text = place.read_text()
     assert "not a clearance to fly" in text
     gains = tmp_path / "craft.toml"

@@ -11,11 +11,12 @@ from controllers.rate import RateGain
 from quadsim.analysis.craft_loops import LOOPS, Condition, LoopBench, craft_loops, loop_bench
 from quadsim.analysis.response_bench import Bench
 from quadsim.tuning.axis_loop import grid
-from quadsim.tuning.corners import LIVELY, TIRED, Corner
+from quadsim.tuning.axis_search import search
+from quadsim.tuning.corners import LIVELY, TIRED, Corner, wanted_corners
 from quadsim.tuning.height_search import _Guide
 from quadsim.tuning.limits import Limits
 from quadsim.tuning.result import covered, roll_step
-from quadsim.tuning.tune import find_sets, workshop
+from quadsim.tuning.tune import find_sets, make_axis, workshop
 from quadsim.tuning.whole_loops import whole_margins, with_gains
 
 pytestmark = pytest.mark.jit
@@ -95,3 +96,19 @@ def test_the_guide_is_linear_as_the_height_search_takes_it(tuned, bench, gains):
     shop, _ = tuned
     guide = _Guide(bench, shop.resting["guide"], shop.w)
     np.testing.assert_allclose(guide.answer(*gains), guide.linear(*gains), rtol=1e-6)
+
+
+def test_yaw_may_be_faster_where_there_is_thrust(bench):
+    """At little throttle the rotors' own inertia turns the craft: without such a corner the limits allow a faster yaw."""
+
+    def yaw(least_duty: float) -> float:
+        wanted = [c for c in wanted_corners(0.0, least_duty) if c[0].duty in (None, least_duty)]
+        made = [
+            Corner(f"{n}", craft_loops(replace(bench, scales=s), c), False, False, False)
+            for n, (c, s, _) in enumerate(wanted)
+        ]
+        found = search(make_axis(workshop(bench, made), 2, 150.0, 60.0), Limits(), steps=(1.2,))
+        assert found is not None
+        return float(found.verdict.crossover_Hz[0])
+
+    assert yaw(0.2) > 1.5 * yaw(0.1)

@@ -38,8 +38,8 @@ def gains(p: float, i: float = 0.0, d: float = 0.0, a: float = 0.0) -> Candidate
 
 
 def test_stable_up_to_the_gain_at_which_the_phase_is_180_deg():
-    """P alone: w_180 with atan(w lag) + w delay = 90 deg, ultimate gain w_180 sqrt(1 + (w_180 lag)^2) (closed form; J. G. Ziegler,
-    N. B. Nichols, Trans. ASME 64, 1942, for the name). 2 % below it is stable, 2 % above it is not, at every corner's scale."""
+    """P alone: w_180 with atan(w lag) + w delay = 90 deg, ultimate gain w_180 sqrt(1 + (w_180 lag)^2) (closed form; the name:
+    J. G. Ziegler, N. B. Nichols, Trans. ASME 64, 1942). 2 % below it is stable, 2 % above it is not, with two corners."""
     lag, delay = 0.025, 0.006
     w180 = brentq(lambda w: math.atan(w * lag) + w * delay - math.pi / 2.0, 1.0, 1000.0)
     ultimate = w180 * math.hypot(1.0, w180 * lag)
@@ -72,8 +72,8 @@ def test_noise_is_that_of_white_noise_through_a_first_order_loop():
 
 
 def test_upset_by_parseval_is_that_of_the_closed_form_in_time():
-    """Angle under a lasting acceleration from outside, with PI on the rate and P on the angle: the integral of its square over all
-    time, by the Lyapunov equation of the loop in its states (angle, rate, integral of the rate's error), with no frequency in it."""
+    """Angle under a lasting acceleration from outside, with PI on the rate and P on the angle: the integral of its square over
+    all time, by the Lyapunov equation of the loop's states (angle, rate, integral of the rate's error): no frequency in it."""
     p, i, a = 30.0, 90.0, 6.0
     axis = closed_form_axis(0.0, 0.0)
     found = float(judge(axis, gains(p, i, a=a)).upset[0])
@@ -92,7 +92,9 @@ def test_all_times_halved_allow_twice_the_bandwidth():
     )
     assert slow is not None and fast is not None
     ratio = float(fast.verdict.crossover_Hz[0] / slow.verdict.crossover_Hz[0])
-    assert ratio == pytest.approx(2.0, rel=0.12)  # I over P has a bound that does not scale, and frequencies are steps of 2 %
+    assert ratio == pytest.approx(
+        2.0, rel=0.12
+    )  # I over P has a bound that does not scale, and frequencies are steps of 2 %
 
 
 def test_a_wider_spread_of_the_plant_allows_less():
