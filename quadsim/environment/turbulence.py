@@ -51,7 +51,7 @@ def dryden_scales(height):
     return feet * FOOT / t**1.2, feet * FOOT, 1.0 / t**0.4
 
 
-@inner
+@kernel
 def lag_step(theta):
     """(e, a, b, c) of one exact step of two equal lags in a row over theta = T/tau.
 
@@ -110,7 +110,7 @@ def step_eddies(look, carried):
         eddies[at] = step[1] * eddies[at] + step[2] * first
 
 
-@inner
+@kernel
 def eddy_velocity(carried):
     """Turbulence along the mean wind, to the right of it and down [m/s].
 

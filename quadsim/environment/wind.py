@@ -6,7 +6,7 @@ import math
 
 from quadsim.environment.profile import UNIFORM, profile_share
 from quadsim.environment.turbulence import RENEW, begin_eddies, eddy_velocity, renew_steps, step_eddies
-from quadsim.jit import inner, kernel
+from quadsim.jit import kernel
 
 CALM = 1e-3
 """Mean wind below which its direction is not looked at [m/s]; the last one stays."""
@@ -57,7 +57,7 @@ def mean_wind(t, winds, carried):
     return n, e, d
 
 
-@inner
+@kernel
 def stir(look, height, n, e, d, vn, ve, vd, wind, carried):
     """Turbulence of look number `look`; n, e, d: mean wind at the craft, vn, ve, vd: velocity of the craft [m/s]."""
     if look % RENEW == 0:
