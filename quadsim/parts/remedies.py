@@ -48,6 +48,8 @@ _MORE_LIFT = (
     Remedy("a larger propeller", LARGER_PROPELLER, up_to=60.0),
     Remedy("one more cell, if motor and ESC stand its voltage", MORE_CELLS),
 )
+_SAME_RESERVE = Remedy("what thrust to weight asks for")
+"""A craft that does not lift itself, or hovers too high, lacks the same reserve, and less of it: one advice for all three."""
 _LESS_LIFT = (
     Remedy("a motor of lower Kv", LOWER_KV),
     Remedy("one cell fewer", FEWER_CELLS),
@@ -61,9 +63,9 @@ _LESS_LOAD = (
 _SLOWER = (Remedy("a motor of lower Kv", LOWER_KV), Remedy("one cell fewer", FEWER_CELLS))
 
 REMEDIES: dict[str, tuple[Remedy, ...]] = {
-    "lifts_itself": _MORE_LIFT,
     "thrust_to_weight": _MORE_LIFT,
-    "hover_throttle": _MORE_LIFT,
+    "lifts_itself": (_SAME_RESERVE,),
+    "hover_throttle": (_SAME_RESERVE,),
     "hover_throttle too low": _LESS_LIFT,
     "control_axes": (
         Remedy("place the rotors around the middle, two turning each way, like ones on one diagonal"),

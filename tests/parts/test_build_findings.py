@@ -1,0 +1,63 @@
+"""Balance: the thrust of each rotor by statics, the throttle that an offset costs, on both sides of its limit."""
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from quadsim.environment.atmosphere import Site
+from quadsim.parts.bench import Bench
+from quadsim.parts.build_findings import LOST_THROTTLE_PCT, centre_of_mass, hover_shares, lost_throttle_pct
+
+LISTED = 100 + 4 * 50 + 4 * 5 + 20 + 200 + 10 + 5
+"""Mass of the craft with round numbers [g], of which the pack is 200 g."""
+
+
+def with_pack_at(make_craft, forward, right=0.0):
+    place = f"size_mm = [80, 40, 30]\nat_mm = [{forward}, {right}, 0]"
+    return Bench.of(make_craft(("size_mm = [80, 40, 30]\nat_mm = [0, 0, 0]", place)), Site())
+
+
+def test_shares_by_statics(make_craft):
+    """Moments about the centre of mass of a square with hubs at (+-a, +-a): T_i/T = 1 + x_i dx/a2 + y_i dy/a2."""
+    dx, dy = 20 * 200 / LISTED, 10 * 200 / LISTED
+    shares = hover_shares(with_pack_at(make_craft, 20, 10))
+    expected = [1 + (sx * dx + sy * dy) / 100 for sx, sy in ((1, 1), (-1, 1), (-1, -1), (1, -1))]
+    assert shares == pytest.approx(expected, abs=1e-9)
+
+
+def test_a_balanced_craft_loses_nothing(make_craft):
+    assert lost_throttle_pct(with_pack_at(make_craft, 0)) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_lost_throttle_by_the_thrust_curve(make_craft):
+    """Command over pack voltage: u V = i R + kt omega with i = i00 + i01 omega + q omega^2/kt, omega = sqrt(T/f), by hand from
+    two points of the bench: the square-root law alone gives u_loaded/u_mean between sqrt(share) and share."""
+    bench = with_pack_at(make_craft, 30)
+    mean = bench.late_hover.duty
+    ratio = 1.0 + lost_throttle_pct(bench) / 100.0 / mean
+    share = float(np.max(hover_shares(bench)))
+    assert share**0.5 < ratio < share
+
+
+def test_both_sides_of_its_limit(make_craft):
+    low, high = 0.0, 100.0
+    for _ in range(20):
+        middle = 0.5 * (low + high)
+        low, high = (
+            (middle, high)
+            if lost_throttle_pct(with_pack_at(make_craft, middle)) < LOST_THROTTLE_PCT
+            else (low, middle)
+        )
+    inside, outside = (centre_of_mass(with_pack_at(make_craft, at)) for at in (low - 0.1, high + 0.1))
+    assert inside.ok
+    assert not outside.ok
+    assert "mm forward" in outside.message
+
+
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.tuples(st.floats(0.0, 60.0), st.floats(0.0, 60.0)), st.floats(0.0, 6.28))
+def test_further_off_costs_more(make_craft, distances, way):
+    near, far = sorted(distances)
+    costs = [lost_throttle_pct(with_pack_at(make_craft, d * np.cos(way), d * np.sin(way))) for d in (near, far)]
+    assert costs[0] <= costs[1] + 1e-9
