@@ -31,13 +31,13 @@ def test_a_balanced_craft_loses_nothing(make_craft):
 
 
 def test_lost_throttle_by_the_thrust_curve(make_craft):
-    """Command over pack voltage: u V = i R + kt omega with i = i00 + i01 omega + q omega^2/kt, omega = sqrt(T/f), by hand from
-    two points of the bench: the square-root law alone gives u_loaded/u_mean between sqrt(share) and share."""
+    """Thrust is between T ~ u (circuit resistance alone) and T ~ u^2 (back-EMF alone, constant CT); a CT that rises with speed
+    makes it a little steeper than that."""
     bench = with_pack_at(make_craft, 30)
     mean = bench.late_hover.duty
     ratio = 1.0 + lost_throttle_pct(bench) / 100.0 / mean
     share = float(np.max(hover_shares(bench)))
-    assert share**0.5 < ratio < share
+    assert share**0.45 < ratio < share
 
 
 def test_both_sides_of_its_limit(make_craft):
@@ -59,5 +59,7 @@ def test_both_sides_of_its_limit(make_craft):
 @given(st.tuples(st.floats(0.0, 60.0), st.floats(0.0, 60.0)), st.floats(0.0, 6.28))
 def test_further_off_costs_more(make_craft, distances, way):
     near, far = sorted(distances)
-    costs = [lost_throttle_pct(with_pack_at(make_craft, d * np.cos(way), d * np.sin(way))) for d in (near, far)]
+    costs = [
+        lost_throttle_pct(with_pack_at(make_craft, d * np.cos(way), d * np.sin(way))) for d in (near, far)
+    ]
     assert costs[0] <= costs[1] + 1e-9

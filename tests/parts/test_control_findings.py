@@ -8,7 +8,9 @@ from quadsim.parts import fit_findings
 from quadsim.parts.control_findings import functions, loop_crossover
 
 SILENT = 'link_loss = "cut"'
-SPIN = "[[parts]]\nname = \"plate\""
+PLACED = "mass_g = 1\nsize_mm = [9, 9, 9]\nat_mm = [0, 0, 0]\n"
+FINDS_HOME = f"[gnss]\n{PLACED}[compass]\n{PLACED}"
+SPIN = '[[parts]]\nname = "plate"'
 MODE = "[frame.flexible]\nfrequency_Hz = {}\n"
 
 
@@ -17,13 +19,13 @@ def ask(craft, crossover=lambda craft, site: 20.0):
 
 
 @pytest.mark.parametrize(
-    ("event", "loss", "needed"), [("slalom", "cut", 6), ("lift", "cut", 7), ("lift", "homing", 8), ("speed", "homing", 7)]
+    ("event", "loss", "needed"), [("slalom", "cut", 6), ("lift", "cut", 7), ("lift", "homing", 8), ("speed", "homing", 7)],
 )  # fmt: skip
 def test_channels_on_both_sides(make_craft, event, loss, needed):
     """Four sticks, arming, response type, and what the event and the link loss add; common practice, no source."""
     for channels in (needed - 1, needed):
         text = f'link_loss = "{loss}"\nchannels = {channels}'
-        craft = make_craft((SILENT, text), ('event = "slalom"', f'event = "{event}"'))
+        craft = make_craft((SILENT, text), ('event = "slalom"', f'event = "{event}"'), more=FINDS_HOME)
         found = ask(craft)["radio_channels"]
         assert (found.limit, found.ok) == (needed, channels >= needed)
         assert len(functions(craft)) == needed
@@ -32,7 +34,9 @@ def test_channels_on_both_sides(make_craft, event, loss, needed):
 def with_rate(make_craft, rate, update=32000):
     rates = "estimate = 1000, guide = 250, attitude = 500, rate = 1000, allocate = 1000"
     slow = f"estimate = {rate}, guide = {rate}, attitude = {rate}, rate = {rate}, allocate = {rate}"
-    return make_craft((rates, slow), ("size_mm = [40, 40, 6]", f"size_mm = [40, 40, 6]\nupdate_rate_Hz = {update}"))
+    return make_craft(
+        (rates, slow), ("size_mm = [40, 40, 6]", f"size_mm = [40, 40, 6]\nupdate_rate_Hz = {update}")
+    )
 
 
 def test_loop_rate_on_both_sides(make_craft):
@@ -71,9 +75,7 @@ def test_a_rigid_frame_and_one_that_cannot_hover_are_not_asked(make_craft):
 @pytest.mark.jit
 def test_the_crossover_is_that_of_the_rigid_craft():
     craft = load_craft("siskin")
-    soft = craft.model_copy(
-        update={"frame": craft.frame.model_copy(update={"flexible": _mode()})}
-    )
+    soft = craft.model_copy(update={"frame": craft.frame.model_copy(update={"flexible": _mode()})})
     crossed = loop_crossover(soft, Site())
     assert 3.0 < crossed < 100.0
     assert loop_crossover(craft, Site()) == 0.0  # no mode, no axis
