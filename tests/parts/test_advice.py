@@ -32,6 +32,8 @@ DRAW = (
     "lead_wire",
 )
 
+MOTOR, ESC = (f'\ncurrent_limit_measured_at = "{place}"' for place in ("motor", "esc input"))
+
 CRAFT = st.fixed_dictionaries(
     {
         "event": st.sampled_from(["slalom", "lift", "speed"]),
@@ -62,8 +64,8 @@ def built(make_craft, c):
         ),
         ('event = "slalom"', f'event = "{c["event"]}"'),
         ("kv_rpm_per_V = 1000", f"max_rpm = {c['rpm']}\nkv_rpm_per_V = {c['kv']}"),
-        ("current_limit_A = 30", f"current_limit_A = {c['limit']}"),
-        ("current_limit_A = 40", f"current_limit_A = {c['esc']}\nmax_V = 20"),
+        (f"current_limit_A = 30{MOTOR}", f"current_limit_A = {c['limit']}{MOTOR}"),
+        (f"current_limit_A = 40{ESC}", f"current_limit_A = {c['esc']}{ESC}\nmax_V = 20"),
         ("cells = 4", f"cells = {c['cells']}"),
         ("capacity_mAh = 2000", f"capacity_mAh = {c['capacity']}"),
         ("cell_resistance_mohm = 4", f"cell_resistance_mohm = {c['cell']}"),
