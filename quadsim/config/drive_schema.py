@@ -269,7 +269,12 @@ class Battery(Section):
     )
     label_C_rating: Annotated[
         Uncertain,
-        Quantity(0.5, 300.0, "1/h", "the label's claim; pack current over capacity; half is believed, no flight is held to it"),
+        Quantity(
+            0.5,
+            300.0,
+            "1/h",
+            "the label's claim; pack current over capacity; half is believed, no flight is held to it",
+        ),
     ]
     current_limit_A: (
         Annotated[

@@ -7,7 +7,13 @@ from hypothesis import strategies as st
 
 from quadsim.environment.atmosphere import Site
 from quadsim.parts.bench import Bench
-from quadsim.parts.build_findings import LOST_THROTTLE_PCT, centre_of_mass, hover_shares, lost_throttle_pct
+from quadsim.parts.build_findings import (
+    LOST_THROTTLE_PCT,
+    between_discs,
+    centre_of_mass,
+    hover_shares,
+    lost_throttle_pct,
+)
 
 LISTED = 100 + 4 * 50 + 4 * 5 + 20 + 200 + 10 + 5
 """Mass of the craft with round numbers [g], of which the pack is 200 g."""
@@ -63,3 +69,25 @@ def test_further_off_costs_more(make_craft, distances, way):
         lost_throttle_pct(with_pack_at(make_craft, d * np.cos(way), d * np.sin(way))) for d in (near, far)
     ]
     assert costs[0] <= costs[1] + 1e-9
+
+
+def square(make_craft, hub):
+    names = [("front_right", 1, 1), ("rear_right", -1, 1), ("rear_left", -1, -1), ("front_left", 1, -1)]
+    return make_craft(
+        *((f"{n} = [{100 * x}, {100 * y}, -20]", f"{n} = [{hub * x}, {hub * y}, -20]") for n, x, y in names)
+    )
+
+
+def test_disc_gap_on_both_sides(make_craft):
+    """Discs of 152.4 mm, hubs 2 a apart, 3 % of a diameter (4.572 mm) between: a = 78.486 mm is the edge."""
+    for hub, ok in ((78.4, False), (78.6, True)):
+        found = between_discs(Bench.of(square(make_craft, hub), Site()))
+        assert (found.ok, found.value) == (ok, pytest.approx(2 * hub - 152.4))
+        assert found.limit == pytest.approx(4.572)
+
+
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.tuples(st.floats(77.0, 200.0), st.floats(77.0, 200.0)))
+def test_longer_arms_leave_more_room(make_craft, hubs):
+    near, far = (between_discs(Bench.of(square(make_craft, hub), Site())).value for hub in sorted(hubs))
+    assert near <= far + 1e-9
