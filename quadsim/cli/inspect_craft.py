@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from quadsim.analysis.inspection import Inspection
     from quadsim.config import Craft
     from quadsim.environment.atmosphere import Site
-    from quadsim.parts import Finding
+    from quadsim.parts import Finding, NotAsked
 
 Budget = Annotated[
     float | None, typer.Option(min=0.0, help="Ask whether the parts stay within this price [EUR].")
@@ -91,7 +91,7 @@ def command(
     checked = load_craft(craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
     seen = inspect_craft(checked, site)
-    findings = _findings(seen, budget)
+    findings, missing = _findings(seen, budget)
     if picture:
         from quadsim.report.drive_sheet import draw_drive
 
@@ -101,23 +101,28 @@ def command(
     flown = _by_hand(checked, json_) if hand_check else {}
     flown |= _lose_rotors(checked, site, json_) if lost_rotor else {}
     if json_:
-        document = inspection_document(seen, findings) | footprint_document(rows, case) | flown
+        document = inspection_document(seen, findings, missing) | footprint_document(rows, case) | flown
         print_json(document | ({"figure": picture} if picture else {}))
     elif footprint:
         print_footprint(rows, case)
     elif not flown:
-        print_inspection(seen, findings, own_row(own_footprint(rows), case))
+        print_inspection(seen, findings, missing, own_row(own_footprint(rows), case))
     if picture and not json_:
         say(f"drawn in {picture}")
     raise typer.Exit(1 if any(f.severity == "misfit" and not f.ok for f in findings) else 0)
 
 
-def _findings(seen: Inspection, budget: float | None) -> list[Finding]:
-    from quadsim.parts import fit_findings, with_intervals
+def _findings(seen: Inspection, budget: float | None) -> tuple[list[Finding], list[NotAsked]]:
+    from quadsim.parts import fit_findings, not_asked, with_intervals
 
+    if seen.craft.frame.flexible is not None:
+        from quadsim.cli.kernels import prepare_kernels
+
+        prepare_kernels()  # the crossover of its loops is asked for
     lift = seen.evidence.interval("thrust_to_weight")
     findings = fit_findings(seen.craft, seen.site, budget)
-    return with_intervals(findings, {"lifts_itself": lift, "thrust_to_weight": lift})
+    told = with_intervals(findings, {"lifts_itself": lift, "thrust_to_weight": lift})
+    return told, not_asked(seen.craft)
 
 
 def _by_hand(craft: Craft, json_: bool) -> dict[str, Any]:
@@ -146,7 +151,7 @@ def _lose_rotors(craft: Craft, site: Site, json_: bool) -> dict[str, Any]:
     return rotor_loss_document(found)
 
 
-def inspection_document(seen: Inspection, findings: list[Finding]) -> dict[str, Any]:
+def inspection_document(seen: Inspection, findings: list[Finding], missing: list[NotAsked]) -> dict[str, Any]:
     """What `--json` prints of a craft. What a craft that cannot hover lacks is null."""
     from quadsim.config.rates import physics_rate, raised_by_sensor
 
@@ -182,6 +187,7 @@ def inspection_document(seen: Inspection, findings: list[Finding]) -> dict[str, 
         **evidence_document(seen),
         "throttle_table": [vars(row) for row in seen.table],
         "findings": [vars(finding) for finding in findings],
+        "not_asked": [vars(one) for one in missing],
     }
 
 

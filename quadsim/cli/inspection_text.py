@@ -5,17 +5,20 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from quadsim.cli.evidence_text import print_evidence
-from quadsim.cli.out import counted, say, styled
+from quadsim.cli.findings_text import print_findings
+from quadsim.cli.out import say
 from quadsim.cli.table import Cell, Column, table
 from quadsim.config.rates import raised_by_sensor
 from quadsim.report.numbers import figure
 
 if TYPE_CHECKING:
     from quadsim.analysis.inspection import Inspection
-    from quadsim.parts import Finding
+    from quadsim.parts import Finding, NotAsked
 
 
-def print_inspection(seen: Inspection, findings: list[Finding], link_loss: list[str | Cell]) -> None:
+def print_inspection(
+    seen: Inspection, findings: list[Finding], missing: list[NotAsked], link_loss: list[str | Cell]
+) -> None:
     """Print the whole inspection; `link_loss` is its row on where a lost link brings it down."""
     craft, site = seen.craft, seen.site
     say()
@@ -38,7 +41,7 @@ def print_inspection(seen: Inspection, findings: list[Finding], link_loss: list[
     say()
     print_evidence(seen)
     say()
-    _print_findings(findings)
+    print_findings(findings, missing)
 
 
 _PAIR = (Column("", words=True), Column(""), Column("", words=True), Column("", words=True, style="soft"))
@@ -141,39 +144,3 @@ def _throttle_table(seen: Inspection) -> str:
         for row in seen.table
     ]  # fmt: skip
     return table(columns, rows)
-
-
-def _print_findings(findings: list[Finding]) -> None:
-    misfits = sum(not f.ok and f.severity == "misfit" for f in findings)
-    cautions = sum(not f.ok for f in findings) - misfits
-    word = styled("FITS", "good") if not misfits else styled("MISFIT", "bad")
-    say(
-        f"{word}  {counted(misfits, 'misfit')} and {counted(cautions, 'caution')} in {len(findings)} questions"
-    )
-    say()
-    columns = (
-        Column("", words=True), Column("finding", words=True), Column("value"), Column("", words=True), Column("limit"),
-        Column("unit", words=True), Column("meaning", words=True, style="soft"),
-    )  # fmt: skip
-    say(table(columns, [_finding_row(f) for f in findings]))
-    say()
-    say("Computed from the craft file; weigh, measure and test before you trust it.", "soft")
-
-
-def _finding_row(f: Finding) -> list[str | Cell]:
-    mark = (
-        Cell("ok", "good")
-        if f.ok
-        else Cell("MISFIT", "bad")
-        if f.severity == "misfit"
-        else Cell("caution", "caution")
-    )
-    return [
-        mark,
-        f.name.replace("_", " "),
-        figure(f.value),
-        f.bound,
-        figure(f.limit),
-        f.unit.replace("-", ""),
-        f.message,
-    ]

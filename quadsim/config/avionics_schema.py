@@ -158,6 +158,10 @@ class Radio(Section):
     failsafe_delay_s: Annotated[Uncertain, Quantity(0.0, 10.0, "s", "silence that counts as a lost link")] = (
         Uncertain(0.5)
     )
+    channels: (
+        Annotated[int, Quantity(4, 64, "-", "functions that transmitter and receiver pass on", whole=True)]
+        | None
+    ) = None
     sticks: StickLink = StickLink()
     mass_g: Annotated[Uncertain, Quantity(0.0, 500.0, "g", "receiver with antenna", above=True)]
     size_mm: Box

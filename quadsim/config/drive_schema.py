@@ -45,6 +45,9 @@ class Motor(Section):
     current_limit_measured_at: MeasuredAt = Field(
         description="where that limit counts; taken at full throttle"
     )
+    max_rpm: (
+        Annotated[Uncertain, Quantity(500.0, 200000.0, "rpm", "greatest speed its maker allows")] | None
+    ) = None
     mass_g: Annotated[Uncertain, Quantity(0.0, 2000.0, "g", "one motor with its wires", above=True)]
     diameter_mm: Annotated[Uncertain, Quantity(3.0, 200.0, "mm", "outside")]
     height_mm: Annotated[Uncertain, Quantity(3.0, 200.0, "mm", "without the shaft")]
@@ -266,8 +269,30 @@ class Battery(Section):
     )
     label_C_rating: Annotated[
         Uncertain,
-        Quantity(0.5, 300.0, "1/h", "the label's claim; pack current over capacity; never used as a limit"),
+        Quantity(
+            0.5,
+            300.0,
+            "1/h",
+            "the label's claim; pack current over capacity; half is believed, no flight is held to it",
+        ),
     ]
+    current_limit_A: (
+        Annotated[
+            Uncertain,
+            Quantity(0.0, 5000.0, "A", "what it gave in your own test, cool and above cut-off", above=True),
+        ]
+        | None
+    ) = None
+    lead_awg: (
+        Annotated[
+            int, Quantity(0, 30, "-", "gauge of its leads (ASTM B258), silicone insulation", whole=True)
+        ]
+        | None
+    ) = None
+    connector_limit_A: (
+        Annotated[Uncertain, Quantity(0.0, 1000.0, "A", "what its plug carries for minutes", above=True)]
+        | None
+    ) = None
     relaxation_ratio: Annotated[
         Uncertain,
         Quantity(0.0, 5.0, "-", "resistance of the slow voltage drop over cell_resistance_mohm", above=True),

@@ -161,6 +161,19 @@ def test_a_craft_that_cannot_hover_is_a_misfit(quadsim, tmp_path):
     assert "it cannot hover" in out
 
 
+def test_the_parts_check_says_why_and_what_to_change(quadsim):
+    seen = json.loads(quadsim("inspect", "siskin", "--json").out)
+    assert {"hover_throttle", "event_current", "lead_wire", "connector", "radio_channels", "loop_rate"} <= {
+        one["name"] for one in seen["findings"]
+    }
+    assert all(one["why"] and (one["change"] == "nothing") is one["ok"] for one in seen["findings"])
+    assert {"name": "esc_voltage", "key": "esc.max_V"} in seen["not_asked"]
+    out = " ".join(quadsim("inspect", "siskin").out.split())
+    for one in seen["findings"]:
+        assert one["ok"] or f"{one['name'].replace('_', ' ')}: {one['change']} why: {one['why']}" in out
+    assert "does not state: propeller.max_rpm, esc.max_V." in out
+
+
 def test_a_budget_is_a_question(quadsim):
     price = json.loads(quadsim("inspect", "bonxie", "--json").out)["price"]
     for budget, ok in ((price + 1, True), (price - 1, False)):

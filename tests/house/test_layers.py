@@ -35,6 +35,7 @@ NEIGHBOURS = {
     ("contest", "analysis"),  # lift, dash and hover ask for trim
     ("contest", "planning"),  # a lap is flown along a planned line
     ("parts", "contest"),  # a choice of parts is ranked by what the craft would achieve
+    ("parts", "analysis"),  # a frame's mode is held against the crossover of the loops
     ("sweeps", "analysis"),  # a sweep may vary a trim instead of a flight
     ("identification", "analysis"),  # a fit is judged by step metrics
 }
