@@ -52,6 +52,12 @@ class Crowd:
     def __len__(self) -> int:
         return len(self.download)
 
+    def rows(self, which: Sequence[int]) -> Crowd:
+        """Some of the rows, in any order and as often as wanted."""
+        at = np.asarray(which, dtype=int)
+        fields = (self.rotor_map, self.rotor_trend, self.drag_area, self.drag_centre, self.hubs, self.download)
+        return Crowd({name: one[at] for name, one in self.numbers.items()}, *(one[at] for one in fields))
+
     def coefficients(self, speed: Array, axial: Array, inplane: Array) -> Array:
         """CT, CP, CH, CMR, CMP (N, 5) of the rotor maps at rotor speeds [rad/s] and speeds of the air along and across [m/s]."""
         scale = math.pi / (self.rotor_radius * np.maximum(speed, 1.0))

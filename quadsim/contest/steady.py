@@ -21,8 +21,8 @@ Array = NDArray[np.float64]
 
 STEEPEST = math.radians(89.0)
 """Greatest tilt that is looked at."""
-HALVINGS = 24
-"""Of the range of the tilt: 1e-7 rad are left."""
+HALVINGS = 18
+"""Of the range of the tilt: 6e-6 rad are left."""
 
 
 @dataclass(frozen=True)
