@@ -60,9 +60,7 @@ def _wider(craft: Craft, inches: float) -> Craft:
 
 
 def _volts(craft: Craft, volts: float) -> Craft:
-    return _with(
-        craft, "battery", full_cell_V=float(craft.battery.full_cell_V) + volts / craft.battery.cells
-    )
+    return _with(craft, "battery", full_cell_V=float(craft.battery.full_cell_V) + volts / craft.battery.cells)
 
 
 def _larger(craft: Craft, milliampere_hours: float) -> Craft:

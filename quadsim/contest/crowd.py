@@ -55,7 +55,14 @@ class Crowd:
     def rows(self, which: Sequence[int]) -> Crowd:
         """Some of the rows, in any order and as often as wanted."""
         at = np.asarray(which, dtype=int)
-        fields = (self.rotor_map, self.rotor_trend, self.drag_area, self.drag_centre, self.hubs, self.download)
+        fields = (
+            self.rotor_map,
+            self.rotor_trend,
+            self.drag_area,
+            self.drag_centre,
+            self.hubs,
+            self.download,
+        )
         return Crowd({name: one[at] for name, one in self.numbers.items()}, *(one[at] for one in fields))
 
     def coefficients(self, speed: Array, axial: Array, inplane: Array) -> Array:

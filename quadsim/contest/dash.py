@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from quadsim.contest.crowd import Crowd
 from quadsim.contest.feed import Store, feed, hold
-from quadsim.contest.lift import Ratings, halved
+from quadsim.contest.lift import BITES, Ratings, halved
 from quadsim.contest.rules import DashRule
 from quadsim.contest.steady import Trim, trim
 
@@ -88,7 +88,8 @@ def _least(flown: Trim) -> Trim:
 
 
 def speed_limits(crowd: Crowd, dash: Dash, rated: Ratings) -> dict[str, float]:
-    """Airspeed [m/s] of the first craft at which each limit bites, by a grid and halving, one row a limit."""
+    """Airspeed [m/s] of the first craft at which each limit bites, by a grid and halving, one row a limit;
+    infinite where no trim is left before it does."""
     names, grid = tuple(WORDS), np.linspace(1.0, FASTEST, 120)
     rows, many = crowd.rows([0] * len(grid)), _repeated(rated, len(grid))
     left = margins(rows, grid, dash, many)
@@ -100,7 +101,8 @@ def speed_limits(crowd: Crowd, dash: Dash, rated: Ratings) -> dict[str, float]:
         return np.array([found[name] for name in names])[which, which]
 
     found = halved(own, np.array(low), np.array(high), HALVINGS + 4)
-    return dict(zip(names, found.tolist(), strict=True))
+    bites = (own(found) < BITES) | (found <= grid[0])
+    return dict(zip(names, np.where(bites, found, np.inf).tolist(), strict=True))
 
 
 def _bracket(grid: Array, left: Array) -> tuple[float, float]:
@@ -195,5 +197,3 @@ def _runs(one: Crowd, flown: Trim, hover: Trim, dash: Dash, took: float, speed: 
         runs += 1
         hold(one, hover, dash.rule.between_s, store, 8)
     return runs
-
-

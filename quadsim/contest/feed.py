@@ -114,7 +114,7 @@ def _advance(crowd: Crowd, flown: Trim, store: Store, at: Feed, h: Array) -> Non
     share = np.maximum(
         1.0 - crowd.cold_capacity * np.maximum(ROOM - np.maximum(store.pack, COLDEST), 0.0), LEAST_CAPACITY
     )
-    source, ohms = _source(crowd, store)
+    _, ohms = _source(crowd, store)
     heat = drawn**2 * ohms + store.relaxation * drawn
     keeps = crowd.pack_heat + crowd.pack_to_air * h
     store.pack = (

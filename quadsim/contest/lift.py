@@ -13,7 +13,7 @@ from quadsim.contest.crowd import Crowd
 from quadsim.contest.feed import Feed, Store, feed, hold
 from quadsim.contest.loaded import LoadedCrowd
 from quadsim.contest.rules import LABEL_SHARE, LiftRule
-from quadsim.contest.steady import Trim, trim
+from quadsim.contest.steady import trim
 
 Array = NDArray[np.float64]
 HALVINGS = 22
@@ -50,6 +50,8 @@ class Ratings:
     pack: Array
 
 
+BITES = 1e-3
+"""What may be left of a limit where it bites [-]; more means that something else ended the search."""
 Margins = Callable[[LoadedCrowd, Array, LiftRule, Ratings], dict[str, Array]]
 
 
@@ -69,7 +71,6 @@ class _State:
     climb: Feed
     gust: Feed
     store: Store
-    trims: tuple[Trim, Trim, Trim]
 
 
 def _carried(loaded: LoadedCrowd, payload: Array, rule: LiftRule, gusty: bool = True) -> _State:
@@ -79,11 +80,9 @@ def _carried(loaded: LoadedCrowd, payload: Array, rule: LiftRule, gusty: bool = 
     store = Store.full(crowd)
     at = hold(crowd, hover, rule.time_s, store)
     if not gusty:
-        return _State(crowd, at, at, at, store, (hover, hover, hover))
+        return _State(crowd, at, at, at, store)
     climb, gust = trim(crowd, mass, 0.0, rule.climb_m_s), trim(crowd, mass, rule.gust_m_s)
-    return _State(
-        crowd, at, feed(crowd, climb, store), feed(crowd, gust, store), store, (hover, climb, gust)
-    )
+    return _State(crowd, at, feed(crowd, climb, store), feed(crowd, gust, store), store)
 
 
 def margins(loaded: LoadedCrowd, payload: Array, rule: LiftRule, rated: Ratings) -> dict[str, Array]:
@@ -146,8 +145,11 @@ def _sunk(s: _State, **values: Array) -> dict[str, Array]:
     return {name: np.where(fed & np.isfinite(one), one, -1.0) for name, one in values.items()}
 
 
-def payload_limits(loaded: LoadedCrowd, rule: LiftRule, rated: Ratings, names: Sequence[str], of: Margins) -> dict[str, float]:  # fmt: skip
-    """Payload [kg] of the first craft at which each limit bites, by halving, one row a limit; 0 when with the rig alone."""
+def payload_limits(
+    loaded: LoadedCrowd, rule: LiftRule, rated: Ratings, names: Sequence[str], of: Margins
+) -> dict[str, float]:
+    """Payload [kg] of the first craft at which each limit bites, by halving, one row a limit; 0 with the rig alone,
+    infinite where nothing else is left to find out: the craft is past feeding."""
     rows, which = loaded.repeated(len(names)), np.arange(len(names))
     rating = Ratings(*(np.full(len(names), one[0]) for one in (rated.motor, rated.esc, rated.pack)))
 
@@ -156,10 +158,13 @@ def payload_limits(loaded: LoadedCrowd, rule: LiftRule, rated: Ratings, names: S
         return np.array([found[name] for name in names])[which, which]
 
     reached = halved(left, np.zeros(len(names)), np.full(len(names), loaded.most))
-    return dict(zip(names, reached.tolist(), strict=True))
+    bites = left(reached) < BITES
+    return dict(zip(names, np.where(bites, reached, np.inf).tolist(), strict=True))
 
 
-def first_limit(loaded: LoadedCrowd, rule: LiftRule, rated: Ratings, of: Margins, halvings: int = HALVINGS) -> Array:  # fmt: skip
+def first_limit(
+    loaded: LoadedCrowd, rule: LiftRule, rated: Ratings, of: Margins, halvings: int = HALVINGS
+) -> Array:
     """Payload (N,) [kg] at which the first limit of each craft bites."""
 
     def left(payload: Array) -> Array:

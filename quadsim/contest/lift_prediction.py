@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 
 from quadsim.config import Craft
 from quadsim.contest.changes import Sensitivity, sensitivities
+from quadsim.contest.crowd import Crowd
 from quadsim.contest.feed import Store, feed, hold
 from quadsim.contest.lift import (
     HARD,
@@ -23,7 +25,7 @@ from quadsim.contest.lift import (
 )
 from quadsim.contest.loaded import LoadedCrowd, loaded_crowd, probe
 from quadsim.contest.rules import STEP_G, LiftRule
-from quadsim.contest.steady import trim
+from quadsim.contest.steady import Trim, trim
 from quadsim.contest.uncertainty import SAMPLES, Spread, spread
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
@@ -35,6 +37,8 @@ BEYOND = 1.05
 """Payload over the failure payload for which the time to failure is given."""
 SURE, HOPELESS = 0.995, 0.01
 """Chances between which weights stand on the ladder."""
+LONGEST = 12
+"""Most weights on the ladder; then every second, third ... is left out."""
 CURVE = 41
 """Payloads of the picture."""
 
@@ -114,7 +118,7 @@ def predict_lift(
         limits,
         failures[mode],
         mode,
-        time_to_failure(loaded, BEYOND * failures[mode], rule),
+        float(times_to_failure(loaded, np.array([BEYOND * failures[mode]]))[0]),
         seen,
         ladder(holds, step_g / 1000.0),
         sensitivities(craft, lambda one: rated_payload(one, site, rule)),
@@ -133,28 +137,31 @@ def ladder(holds: Array, step: float) -> list[tuple[float, float]]:
     last = next(
         (k for k, (_, chance) in enumerate(chances) if k >= first and chance <= HOPELESS), len(chances) - 1
     )
-    return chances[first : last + 1]
+    shown = chances[first : last + 1]
+    return shown[:: math.ceil(len(shown) / LONGEST)]
 
 
-def time_to_failure(loaded: LoadedCrowd, payload: float, rule: LiftRule, until: float = 3600.0) -> float:
-    """Seconds of hover in still air until something of HARD fails [s], from a full battery; `until` when nothing does."""
-    crowd = loaded.with_payload(np.array([payload]))
+def times_to_failure(loaded: LoadedCrowd, payloads: Array, until: float = 7200.0) -> Array:
+    """Seconds of hover in still air until something of HARD fails [s], from a full battery; NaN when nothing does by then.
+
+    loaded : the first craft counts; payloads : (N,) [kg]. Steps of half a second, then ever longer ones: 2 % of the time.
+    """
+    crowd = loaded.repeated(len(payloads)).with_payload(payloads)
     flown, store = trim(crowd, crowd.mass), Store.full(crowd)
-    seconds, step = 0.0, 0.5
-    while seconds < until and _holds(crowd, flown, store):
+    ended = np.full(len(payloads), np.nan)
+    seconds = 0.0
+    while seconds < until and np.any(np.isnan(ended)):
+        ended = np.where(np.isnan(ended) & ~_holds(crowd, flown, store), seconds, ended)
+        step = max(0.5, 0.02 * seconds)
         hold(crowd, flown, step, store, 1)
         seconds += step
-    return seconds
+    return ended
 
 
-def _holds(crowd: Any, flown: Any, store: Store) -> bool:
+def _holds(crowd: Crowd, flown: Trim, store: Store) -> NDArray[np.bool_]:
     at = feed(crowd, flown, store)
-    return bool(
-        at.command[0] <= 1.0
-        and at.worst_current[0] <= crowd.current_limit[0]
-        and store.winding[0] <= crowd.winding_limit[0]
-        and store.charge[0] > 0.0
-    )
+    fed = (at.command <= 1.0) & (at.worst_current <= crowd.current_limit)
+    return np.asarray(fed & (store.winding <= crowd.winding_limit) & (store.charge > 0.0))
 
 
 def lift_curve(loaded: LoadedCrowd, most: float, rule: LiftRule, holds: Array) -> LiftCurve:
@@ -164,10 +171,5 @@ def lift_curve(loaded: LoadedCrowd, most: float, rule: LiftRule, holds: Array) -
     flown, store = trim(crowd, crowd.mass), Store.full(crowd)
     at = hold(crowd, flown, rule.time_s, store)
     throttle = np.where(np.isfinite(at.command), at.command, np.nan)
-    minutes = np.array([time_to_failure(loaded, one, rule) / 60.0 for one in payload[::4].tolist()])
     chance = np.array([np.mean(holds >= one) for one in payload])
-    return LiftCurve(
-        payload, throttle, 1.0 - throttle, np.interp(payload, payload[::4], minutes), np.asarray(chance)
-    )
-
-
+    return LiftCurve(payload, throttle, 1.0 - throttle, times_to_failure(loaded, payload) / 60.0, chance)

@@ -126,7 +126,9 @@ class Spread:
     contributions: list[tuple[Unknown, float]]
 
 
-def spread(answer: Callable[[list[Any]], Array], craft: Craft, site: Site, count: int = SAMPLES, seed: int = 1) -> Spread:  # fmt: skip
+def spread(
+    answer: Callable[[list[Any]], Array], craft: Craft, site: Site, count: int = SAMPLES, seed: int = 1
+) -> Spread:
     """The spread of an answer, a function of many PLANT records at once."""
     inputs = unknowns(craft, site, resolve_plant(craft, site))
     moves = np.concatenate([drawn(count, inputs, seed), one_at_a_time(inputs)])
