@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 SHOWN = 5
 """Contributions that are printed."""
-CAUTION = "A prediction is not a clearance to fly: the model is only as good as the craft file. First attempts low and far from people."
+CAUTION = "A prediction is not a clearance to fly: it is as good as the craft file. First attempts low and far from people."
 
 
 def print_limits(

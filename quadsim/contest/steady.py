@@ -19,10 +19,14 @@ from quadsim.dynamics.interference import LOSS_SWEPT_AWAY
 
 Array = NDArray[np.float64]
 
+LEVEL = 3e-3
+"""Greatest force along the discs that may be left, over the weight: more is no steady flight."""
 STEEPEST = math.radians(89.0)
 """Greatest tilt that is looked at."""
 HALVINGS = 18
 """Of the range of the tilt: 6e-6 rad are left."""
+EARLY = 6
+"""Of these the first ones move the tilt so far that the rotor speed takes more steps to follow."""
 
 
 @dataclass(frozen=True)
@@ -51,25 +55,29 @@ def trim(crowd: Crowd, mass: Array, forward: Array | float = 0.0, climb: Array |
     speed = np.sqrt(weight / 4.0 / _static(crowd))
     low, high = np.zeros_like(mass), np.full_like(mass, STEEPEST)
     if np.any(v != 0.0):
-        for _ in range(HALVINGS):
+        for k in range(HALVINGS):
             tilt = 0.5 * (low + high)
             u, w = v * np.cos(tilt) - c * np.sin(tilt), v * np.sin(tilt) + c * np.cos(tilt)
             wanted = weight * np.cos(tilt) + _along(crowd, u, w)
-            speed = _speed_for(crowd, wanted / 4.0, w, u, speed, 2)
+            speed = _speed_for(crowd, wanted / 4.0, w, u, speed, 6 if k < EARLY else 3)
             lean = weight * np.sin(tilt) < _across(crowd, speed, u, w)
             low, high = np.where(lean, tilt, low), np.where(lean, high, tilt)
     tilt = 0.5 * (low + high) if np.any(v != 0.0) else low
     u, w = v * np.cos(tilt) - c * np.sin(tilt), v * np.sin(tilt) + c * np.cos(tilt)
     thrust = (weight * np.cos(tilt) + _along(crowd, u, w)) / 4.0
     speed = _speed_for(crowd, thrust, w, u, speed, 8)
-    return _trim(crowd, tilt, thrust, speed, u, w)
+    return _trim(crowd, weight, tilt, thrust, speed, u, w)
 
 
-def _trim(crowd: Crowd, tilt: Array, thrust: Array, speed: Array, u: Array, w: Array) -> Trim:
+def _trim(
+    crowd: Crowd, weight: Array, tilt: Array, thrust: Array, speed: Array, u: Array, w: Array
+) -> Trim:
     uneven = _uneven(crowd, thrust, speed, u, w)
     share = 1.0 + uneven
     worst = _speed_for(crowd, thrust * share, w, u, speed * np.sqrt(share), 4)
     off = np.abs(4.0 * _rotor_thrust(crowd, speed, w, u) - 4.0 * thrust) > 1e-3 * 4.0 * thrust
+    level = weight * np.sin(tilt)
+    off |= np.abs(_across(crowd, speed, u, w) - level) > LEVEL * weight
     lost = off | (thrust <= 0.0) | (tilt > STEEPEST - 1e-3)
     flow = thrust * crowd.per_disc_mass + u * u + w * w
 
