@@ -22,6 +22,7 @@ Array = NDArray[np.float64]
 
 WORDS = {
     "command": "motor command, less what is kept for attitude",
+    "guide_cap": "thrust the guide asks for (gain thrust_high)",
     "rotor_speed": "greatest speed of a propeller",
     "motor_current": "rating of a motor",
     "esc_current": "rating of an ESC",
@@ -63,6 +64,7 @@ def margins(crowd: Crowd, speed: Array, dash: Dash, rated: Ratings) -> dict[str,
     least = feed(crowd, _least(flown), store)
     found = {
         "command": 1.0 - dash.rule.moment_reserve - at.command,
+        "guide_cap": 1.0 - at.across / rated.across,
         "rotor_speed": 1.0 - flown.worst_speed / crowd.propeller_limit,
         "motor_current": 1.0 - at.worst_current / rated.motor,
         "esc_current": 1.0 - at.worst_current / rated.esc,
@@ -91,10 +93,10 @@ def speed_limits(crowd: Crowd, dash: Dash, rated: Ratings) -> dict[str, float]:
     """Airspeed [m/s] of the first craft at which each limit bites, by a grid and halving, one row a limit;
     infinite where no trim is left before it does."""
     names, grid = tuple(WORDS), np.linspace(1.0, FASTEST, 120)
-    rows, many = crowd.rows([0] * len(grid)), _repeated(rated, len(grid))
+    rows, many = crowd.rows([0] * len(grid)), rated.repeated(len(grid))
     left = margins(rows, grid, dash, many)
     low, high = zip(*(_bracket(grid, left[name]) for name in names), strict=True)
-    rows, many, which = crowd.rows([0] * len(names)), _repeated(rated, len(names)), np.arange(len(names))
+    rows, many, which = crowd.rows([0] * len(names)), rated.repeated(len(names)), np.arange(len(names))
 
     def own(speed: Array) -> Array:
         found = margins(rows, speed, dash, many)
@@ -112,10 +114,6 @@ def _bracket(grid: Array, left: Array) -> tuple[float, float]:
         return 0.0, float(grid[0])
     last = int(kept[-1])
     return float(grid[last]), float(grid[min(last + 1, len(grid) - 1)])
-
-
-def _repeated(rated: Ratings, count: int) -> Ratings:
-    return Ratings(*(np.full(count, one[0]) for one in (rated.motor, rated.esc, rated.pack)))
 
 
 def top_speeds(crowd: Crowd, dash: Dash, rated: Ratings, around: float) -> Array:

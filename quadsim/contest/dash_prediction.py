@@ -53,7 +53,8 @@ def dash_of(craft: Craft, rule: DashRule) -> Dash:
 
 def top_speed(craft: Craft, site: Site, dash: Dash) -> float:
     """Level top speed [m/s] alone."""
-    limits = speed_limits(crowd_of([resolve_plant(craft, site)]), dash, ratings(craft))
+    plant = resolve_plant(craft, site)
+    limits = speed_limits(crowd_of([plant]), dash, ratings(craft, plant))
     return min(limits.values())
 
 
@@ -67,8 +68,9 @@ def predict_dash(
     InputError
         when a limit is passed at every speed.
     """
-    dash, crowd = dash_of(craft, rule), crowd_of([resolve_plant(craft, site)])
-    limits = speed_limits(crowd, dash, ratings(craft))
+    dash, plant = dash_of(craft, rule), resolve_plant(craft, site)
+    crowd = crowd_of([plant])
+    limits = speed_limits(crowd, dash, ratings(craft, plant))
     by = min(limits, key=lambda name: limits[name])
     speed = limits[by]
     if speed < 1.0:
@@ -76,7 +78,7 @@ def predict_dash(
         raise InputError([Problem("", given, "", "Look at `quadsim inspect` for what does not fit")])
 
     def fastest(plants: list[Any]) -> Array:
-        return top_speeds(crowd_of(plants), dash, ratings(craft, len(plants)), speed)
+        return top_speeds(crowd_of(plants), dash, ratings(craft, plant, len(plants)), speed)
 
     tilt = float(trim(crowd, crowd.mass, speed).tilt[0])
     return DashPrediction(

@@ -40,13 +40,14 @@ class Store:
 @dataclass(frozen=True)
 class Feed:
     """One moment: command of the rotor that carries most [-], its current and that of the mean one [A], the pack's voltage [V]
-    and current [A]; infinite command where the pack cannot give it."""
+    and current [A], voltage across the mean motor [V]; infinite command where the pack cannot give it."""
 
     command: Array
     worst_current: Array
     current: Array
     volts: Array
     pack_current: Array
+    across: Array
 
 
 def open_circuit(charge: Array, full: Array) -> Array:
@@ -66,7 +67,8 @@ def feed(crowd: Crowd, flown: Trim, store: Store) -> Feed:
     volts = 0.5 * (open_side + np.sqrt(np.maximum(room, 0.0)))
     fed = room >= 0.0  # False for NaN
     command = np.where(fed, worst_across / volts, np.inf)
-    return Feed(command, worst, current, volts, crowd.avionics_current + 4.0 * across * current / volts)
+    drawn = crowd.avionics_current + 4.0 * across * current / volts
+    return Feed(command, worst, current, volts, drawn, across)
 
 
 def _motor(crowd: Crowd, speed: Array, torque: Array, winding: Array) -> tuple[Array, Array]:
@@ -125,15 +127,15 @@ def _advance(crowd: Crowd, flown: Trim, store: Store, at: Feed, h: Array) -> Non
     rate = h / (crowd.relaxation_resistance * crowd.relaxation_capacitance)
     store.relaxation = (store.relaxation + rate * settles) / (1.0 + rate)
     store.charge = store.charge - drawn * h / (crowd.capacity * share)
-    _warm(crowd, flown, store, at.current, h)
+    _warm(crowd, flown, store, at.worst_current, h)
 
 
 def _warm(crowd: Crowd, flown: Trim, store: Store, current: Array, h: Array) -> None:
-    """Winding and case, implicit Euler as in quadsim.dynamics.motor_heat.warm_motor."""
+    """Winding and case of the motor that carries most, implicit Euler as in quadsim.dynamics.motor_heat.warm_motor."""
     flow = np.sqrt(np.sqrt(flown.flow_squared / crowd.hover_flow_squared))
     out = h * (crowd.case_to_still_air + (crowd.case_to_air - crowd.case_to_still_air) * flow)
     copper = current**2 * (_ohms(crowd, store.winding) - crowd.esc_resistance)
-    spun = flown.rotor_speed
+    spun = flown.worst_speed
     lost = crowd.torque_constant * spun * (crowd.no_load_current + crowd.no_load_slope * spun)
     through = h * crowd.winding_to_case
     winding = crowd.winding_heat * store.winding + h * copper

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from controllers.guide_gains import GuideGain
 from quadsim.config import Craft
+from quadsim.config.equilibrium import thrust_curve
+from quadsim.config.resolve_drive import NOMINAL_CELL
 from quadsim.contest.crowd import Crowd
 from quadsim.contest.feed import Feed, Store, feed, hold
 from quadsim.contest.loaded import LoadedCrowd
@@ -23,6 +28,7 @@ WORDS = {
     "moment_reserve": "motor command kept for attitude",
     "climb": "climb rate with full command",
     "gust": "hold against the gust, command kept for attitude",
+    "guide_cap": "thrust the guide asks for (gain thrust_high)",
     "motor_current": "rating of a motor",
     "esc_current": "rating of an ESC",
     "pack_current": "half the label's C rating",
@@ -43,11 +49,16 @@ HARD = {
 
 @dataclass(frozen=True)
 class Ratings:
-    """Currents that parts may carry (N,) [A]: motor and ESC at the motor, pack."""
+    """Currents that parts may carry (N,) [A]: motor and ESC at the motor, pack; voltage across a motor that is asked for [V]."""
 
     motor: Array
     esc: Array
     pack: Array
+    across: Array
+
+    def repeated(self, count: int) -> Ratings:
+        """Those of the first craft, `count` times."""
+        return Ratings(*(np.full(count, one[0]) for one in (self.motor, self.esc, self.pack, self.across)))
 
 
 BITES = 1e-3
@@ -55,11 +66,22 @@ BITES = 1e-3
 Margins = Callable[[LoadedCrowd, Array, LiftRule, Ratings], dict[str, Array]]
 
 
-def ratings(craft: Craft, count: int = 1) -> Ratings:
-    """The ratings of a craft's parts, the pack's by its label."""
+def ratings(craft: Craft, plant: Any, count: int = 1) -> Ratings:
+    """What the parts of a craft may carry, the pack by its label, and what its guide asks for at most."""
     label = LABEL_SHARE * float(craft.battery.label_C_rating * craft.battery.capacity_mAh) / 1000.0
     numbers = (float(craft.motor.current_limit_A), float(craft.esc.current_limit_A), label)
-    return Ratings(*(np.full(count, one) for one in numbers))
+    return Ratings(*(np.full(count, one) for one in (*numbers, guide_cap(craft, plant))))
+
+
+def guide_cap(craft: Craft, plant: Any) -> float:
+    """Greatest voltage across the motors that the guide asks for [V]: its gain thrust_high, through the thrust curve of the
+    allocator k u^2 + (1 - k) u = share, u of the nominal voltage."""
+    default = float(GuideGain.THRUST_HIGH.default)
+    share = float(craft.gains.get("guide", {}).get("thrust_high", default))
+    nominal = NOMINAL_CELL * craft.battery.cells
+    _, k, _ = thrust_curve(plant, nominal)
+    linear = 1.0 - k
+    return nominal * 2.0 * share / (linear + math.sqrt(linear * linear + 4.0 * k * share))
 
 
 @dataclass(frozen=True)
@@ -94,8 +116,10 @@ def margins(loaded: LoadedCrowd, payload: Array, rule: LiftRule, rated: Ratings)
     current = np.fmax(np.fmax(s.hover.worst_current, s.climb.worst_current), s.gust.worst_current)
     drawn = np.fmax(np.fmax(s.hover.pack_current, s.climb.pack_current), s.gust.pack_current)
     volts = np.fmin(np.fmin(s.hover.volts, s.climb.volts), s.gust.volts) / s.crowd.cells
+    across = np.fmax(np.fmax(s.hover.across, s.climb.across), s.gust.across)
     return _sunk(
         s,
+        guide_cap=1.0 - across / rated.across,
         moment_reserve=1.0 - rule.moment_reserve - s.hover.command,
         climb=1.0 - s.climb.command,
         gust=1.0 - rule.moment_reserve - s.gust.command,
@@ -151,7 +175,7 @@ def payload_limits(
     """Payload [kg] of the first craft at which each limit bites, by halving, one row a limit; 0 with the rig alone,
     infinite where nothing else is left to find out: the craft is past feeding."""
     rows, which = loaded.repeated(len(names)), np.arange(len(names))
-    rating = Ratings(*(np.full(len(names), one[0]) for one in (rated.motor, rated.esc, rated.pack)))
+    rating = rated.repeated(len(names))
 
     def left(payload: Array) -> Array:
         found = of(rows, payload, rule, rating)

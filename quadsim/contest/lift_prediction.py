@@ -80,7 +80,7 @@ class LiftPrediction:
 def rated_payload(craft: Craft, site: Site, rule: LiftRule) -> float:
     """The greatest payload with reserve [kg] alone."""
     bare, boxed = probe(craft, site)
-    return float(first_limit(loaded_crowd([bare], bare, boxed), rule, ratings(craft), margins)[0])
+    return float(first_limit(loaded_crowd([bare], bare, boxed), rule, ratings(craft, bare), margins)[0])
 
 
 def predict_lift(
@@ -94,7 +94,7 @@ def predict_lift(
         when the craft does not lift even itself for that time.
     """
     bare, boxed = probe(craft, site)
-    loaded, rated = loaded_crowd([bare], bare, boxed), ratings(craft)
+    loaded, rated = loaded_crowd([bare], bare, boxed), ratings(craft, bare)
     limits = payload_limits(loaded, rule, rated, tuple(WORDS), margins)
     failures = payload_limits(loaded, rule, rated, tuple(HARD), hard_margins)
     mode = min(failures, key=lambda name: failures[name])
@@ -104,7 +104,7 @@ def predict_lift(
     by = min(limits, key=lambda name: limits[name])
 
     def lifted(plants: list[Any]) -> Array:
-        crowd, many = loaded_crowd(plants, bare, boxed), ratings(craft, len(plants))
+        crowd, many = loaded_crowd(plants, bare, boxed), ratings(craft, bare, len(plants))
         held.append(first_limit(crowd, rule, many, attempt_margins, ROUGH))
         return first_limit(crowd, rule, many, margins, ROUGH)
 
