@@ -48,11 +48,13 @@ gusts = [{{ at_s = {at}, duration_s = {long}, form = "holding", speed_m_s = {spe
 
 @dataclass(frozen=True)
 class FlownLift:
-    """One attempt as flown: payload [g], whether it was held and was predicted to be, when it was over [s], what gave out."""
+    """One attempt as flown: payload [g], whether it was predicted to hold or what to give out,
+    whether it held, when it was over [s], what gave out (a name of quadsim.contest.lift.HARD)."""
 
     payload_g: float
     gust_m_s: float
     predicted: bool
+    expected: str
     held: bool
     lost_at_s: float | None
     cause: str
@@ -61,12 +63,12 @@ class FlownLift:
 
     @property
     def agrees(self) -> bool:
-        return self.predicted == self.held
+        return self.predicted == self.held and self.cause == self.expected
 
     @property
     def words(self) -> str:
         """The attempt in a sentence."""
-        fate = "held" if self.held else f"failed after {self.lost_at_s:.0f} s: {self.cause}"
+        fate = "held" if self.held else f"failed after {self.lost_at_s:.0f} s, {self.cause.replace('_', ' ')}"
         wind = f" in a gust of {self.gust_m_s:g} m/s" if self.gust_m_s else ""
         return f"{fate}{wind}, " + ("as predicted" if self.agrees else "NOT as predicted")
 
@@ -75,14 +77,14 @@ def fly_lift(craft: Craft, site: Site, found: LiftPrediction) -> list[FlownLift]
     """The three attempts that confirm a prediction."""
     rule = found.rule
     return [
-        fly_attempt(craft, site, found.payload, rule.time_s, rule.gust_m_s, True),
-        fly_attempt(craft, site, WITHIN * found.failure, rule.time_s, 0.0, True),
-        fly_attempt(craft, site, BEYOND * found.failure, rule.time_s, 0.0, False),
+        fly_attempt(craft, site, found.payload, rule.time_s, rule.gust_m_s),
+        fly_attempt(craft, site, WITHIN * found.failure, rule.time_s),
+        fly_attempt(craft, site, BEYOND * found.failure, rule.time_s, expected=found.failure_mode),
     ]
 
 
 def fly_attempt(
-    craft: Craft, site: Site, payload: float, time_s: float, gust: float, predicted: bool
+    craft: Craft, site: Site, payload: float, time_s: float, gust: float = 0.0, expected: str = ""
 ) -> FlownLift:
     """Hover with a payload [kg] for a time from a full battery; a gust builds up over the last third and stays."""
     text = FLIGHT.format(craft=craft.name, duration=time_s, height=HEIGHT_M, payload=1000.0 * payload)
@@ -90,7 +92,7 @@ def fly_attempt(
         text += GUST.format(at=0.6 * time_s, long=0.1 * time_s, speed=gust)
     session = start(parse_flight(text), craft=craft, site=site)
     _tell_builder(session, fixed_load(AttachSection(mass_g=1000.0 * payload)), freely=gust == 0.0)
-    return _judged(finish(session, fly_through(session)), payload, gust, predicted)
+    return _judged(finish(session, fly_through(session)), payload, gust, expected)
 
 
 def _tell_builder(session: Session, load: Load, freely: bool) -> None:
@@ -113,7 +115,7 @@ def _tell_builder(session: Session, load: Load, freely: bool) -> None:
     builder.max_thrust, builder.thrust_curve, builder.hover_throttle = greatest, curve, hover
 
 
-def _judged(run: Run, payload: float, gust: float, predicted: bool) -> FlownLift:
+def _judged(run: Run, payload: float, gust: float, expected: str) -> FlownLift:
     """Held is: within LOST_M of the height it had when the load was settled, to the end."""
     t = run.t_s
     settled = int(np.searchsorted(t, min(SETTLE_S, t[-1])))
@@ -127,14 +129,15 @@ def _judged(run: Run, payload: float, gust: float, predicted: bool) -> FlownLift
     held = lost_at is None
     most = float(np.max(command[settled:until])) if until > settled else float(np.max(command))
     cause = run.status_text
-    if run.status == "burnt":
+    if run.status == "overheated":
         cause = "winding_temperature"
     elif len(late) and most >= AT_LIMIT:
         cause = "thrust"
     return FlownLift(
         1000.0 * payload,
         gust,
-        predicted,
+        not expected,
+        expected,
         held,
         lost_at,
         "" if held else cause,
