@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from quadsim.analysis.hover import plant_endurance
+from quadsim.analysis.hover import landing, plant_endurance
 from quadsim.config import Craft, mass_properties, resolve_plant
 from quadsim.config.equilibrium import balance, hover_balance
 from quadsim.config.listing import quantity_of
@@ -127,7 +127,7 @@ def craft_evidence(craft: Craft, site: Site) -> CraftEvidence:
 def answers(plant: Any, craft: Craft) -> dict[str, float]:
     """The answers of a PLANT record by name; NaN where it cannot hover."""
     thrust, hover = 4.0 * balance(plant, 1.0).thrust, hover_balance(plant)
-    minutes = plant_endurance(plant, craft.battery, POINTS).minutes if hover else math.nan
+    minutes = plant_endurance(plant, landing(craft.battery), POINTS).minutes if hover else math.nan
     return {
         "max_thrust_N": thrust,
         "thrust_to_weight": thrust / float(plant.mass * plant.gravity),

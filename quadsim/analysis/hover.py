@@ -59,7 +59,7 @@ class HoverPoint:
 
 @dataclass(frozen=True)
 class Endurance:
-    """Time in hover from a full pack [min], and what ends it: "reserve" or "cut-off voltage".
+    """Time in hover from a full pack [min], and what ends it: "reserve", "landing voltage" or "cut-off voltage".
 
     At the end: sag-corrected voltage of a cell [V] and temperature of the pack [deg C].
     """
@@ -69,6 +69,33 @@ class Endurance:
     mean_current_A: float
     rest_cell_voltage_V: float
     pack_C: float
+
+
+LANDING_CELL_V = 3.5
+"""Loaded voltage of a cell at which a flight in hover ends, if the builder does not land even earlier [V]; common practice, no
+source. Minutes everywhere are those to the reserve or to this, whichever comes first."""
+
+
+@dataclass(frozen=True)
+class End:
+    """What ends a hover: charge left [-] or the loaded voltage of a cell [V], and what the latter is called."""
+
+    reserve: float
+    cell_V: float
+    voltage: str = "cut-off voltage"
+
+
+def landing(battery: Battery) -> End:
+    """The rule for minutes: the file's reserve, and its cut-off or LANDING_CELL_V, whichever is higher."""
+    reserve, cutoff = float(battery.reserve_pct) / 100.0, float(battery.cutoff_cell_V)
+    return (
+        End(reserve, cutoff) if cutoff >= LANDING_CELL_V else End(reserve, LANDING_CELL_V, "landing voltage")
+    )
+
+
+def cut_off(battery: Battery) -> End:
+    """To the very end: the file's cut-off voltage or an empty pack."""
+    return End(0.0, float(battery.cutoff_cell_V))
 
 
 def static_table(craft: Craft, site: Site, steps: int = 10, charge: float = 1.0) -> list[StaticRow]:
@@ -146,19 +173,19 @@ def hover_point(
 
 
 def hover_endurance(craft: Craft, site: Site, loads: Sequence[Load] = (), points: int = 400) -> Endurance:
-    """Minutes of hover from a full pack to the reserve or the cut-off voltage, whichever comes first."""
-    return plant_endurance(resolve_plant(craft, site, loads), craft.battery, points)
+    """Minutes of hover from a full pack to the reserve or the landing voltage, whichever comes first: see `landing`."""
+    return plant_endurance(resolve_plant(craft, site, loads), landing(craft.battery), points)
 
 
-def plant_endurance(plant: Any, battery: Battery, points: int) -> Endurance:
-    """The same of a PLANT record, with reserve and cut-off voltage of a battery.
+def plant_endurance(plant: Any, end: End, points: int) -> Endurance:
+    """The same of a PLANT record, to a stated end.
 
     dt = -capacity dq / I(q), by the midpoint rule over the charge; the pack's slow drop is settled throughout. The pack
     warms by its own loss on the way (explicit Euler, some hundred steps on a time constant of minutes). Where the voltage
     passes the cut-off follows linearly from two midpoints.
     """
-    cutoff = float(battery.cutoff_cell_V)
-    edges = np.linspace(1.0, battery.reserve_pct / 100.0, points + 1)
+    cutoff = end.cell_V
+    edges = np.linspace(1.0, end.reserve, points + 1)
     width = float(edges[0] - edges[1])
     seconds, used, step, warm, last = 0.0, 0.0, 0.0, float(plant.pack_temperature), None
     for middle in (0.5 * (edges[1:] + edges[:-1])).tolist():
@@ -166,7 +193,7 @@ def plant_endurance(plant: Any, battery: Battery, points: int) -> Endurance:
         if at is None or at.pack_voltage / plant.cells < cutoff:
             late = _beyond(last, at, cutoff * float(plant.cells))
             seconds, used = seconds + late * step, used + (late * step * last.pack_current if last else 0.0)
-            return _endurance(plant, seconds, used, last, warm, "cut-off voltage")
+            return _endurance(plant, seconds, used, last, warm, end.voltage)
         charge = float(plant.capacity) * _capacity_share(warm, plant) * width
         step = charge / at.pack_current
         source, _ = pack_source(plant, middle, True, warm)

@@ -73,6 +73,13 @@ AwayM = Annotated[
         show_default=False,
     ),
 ]
+Samples = Annotated[
+    int,
+    typer.Option(
+        "--samples", min=500, max=100000, help="Craft drawn from what is not known, for the intervals."
+    ),
+]
+Seed = Annotated[int, typer.Option("--seed", min=0, help="Of the draws; the same seed draws the same craft.")]
 
 
 def site_of(

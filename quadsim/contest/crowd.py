@@ -1,0 +1,101 @@
+"""Many plants side by side, one row each, so that hundreds of drawn craft are solved in one pass of numpy."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quadsim.dynamics.rotor import AXIAL_STEP, INPLANE_STEP, TREND_MOST
+from quadsim.dynamics.rotor_map import AXIAL_MIN, N_AXIAL, N_INPLANE
+
+Array = NDArray[np.float64]
+
+NUMBERS = (
+    "mass", "gravity", "air_density", "rotor_radius", "map_speed", "installed_loss", "per_disc_mass", "slipstream_drag",
+    "torque_constant", "motor_resistance", "copper_per_kelvin", "esc_resistance", "no_load_current", "no_load_slope",
+    "winding_heat", "case_heat", "winding_to_case", "case_to_air", "case_to_still_air", "hover_flow_squared",
+    "air_temperature", "winding_limit", "magnet_limit", "propeller_limit", "current_limit", "cells", "full_cell_voltage",
+    "pack_resistance", "lead_resistance", "cold_resistance", "low_charge_resistance", "cold_capacity", "pack_heat",
+    "pack_to_air", "pack_temperature", "relaxation_resistance", "relaxation_capacitance", "capacity", "avionics_current",
+)  # fmt: skip
+"""Fields of the PLANT record that are carried over as they are."""
+
+
+@dataclass(frozen=True)
+class Crowd:
+    """N plants; every number of NUMBERS is an attribute (N,).
+
+    rotor_map, rotor_trend : (N, axial, in-plane, channels)
+    drag_area, drag_centre : (N, 3) [m2], from the centre of mass [m]
+    hubs : (N, 4, 3) from the centre of mass [m]; download : mean share of the thrust lost to a payload (N,)
+    """
+
+    numbers: dict[str, Array]
+    rotor_map: Array
+    rotor_trend: Array
+    drag_area: Array
+    drag_centre: Array
+    hubs: Array
+    download: Array
+
+    def __getattr__(self, name: str) -> Array:
+        try:
+            return self.__dict__["numbers"][name]
+        except KeyError:
+            raise AttributeError(name) from None
+
+    def __len__(self) -> int:
+        return len(self.download)
+
+    def rows(self, which: Sequence[int]) -> Crowd:
+        """Some of the rows, in any order and as often as wanted."""
+        at = np.asarray(which, dtype=int)
+        fields = (
+            self.rotor_map,
+            self.rotor_trend,
+            self.drag_area,
+            self.drag_centre,
+            self.hubs,
+            self.download,
+        )
+        return Crowd({name: one[at] for name, one in self.numbers.items()}, *(one[at] for one in fields))
+
+    def coefficients(self, speed: Array, axial: Array, inplane: Array) -> Array:
+        """CT, CP, CH, CMR, CMP (N, 5) of the rotor maps at rotor speeds [rad/s] and speeds of the air along and across [m/s]."""
+        scale = math.pi / (self.rotor_radius * np.maximum(speed, 1.0))
+        across = np.clip((axial * scale - AXIAL_MIN) / AXIAL_STEP, 0.0, N_AXIAL - 1.0)
+        along = np.clip(inplane * scale / INPLANE_STEP, 0.0, N_INPLANE - 1.0)
+        m = np.minimum(across.astype(int), N_AXIAL - 2)
+        n = np.minimum(along.astype(int), N_INPLANE - 2)
+        a, b, rows = (across - m)[:, None], (along - n)[:, None], np.arange(len(self))
+        trend = np.clip(np.log(np.maximum(speed, 1.0) / self.map_speed), -TREND_MOST, TREND_MOST)[:, None]
+
+        def corner(i: Array, j: Array) -> Array:
+            found: Array = self.rotor_map[rows, i, j] + trend * self.rotor_trend[rows, i, j]
+            return found
+
+        low = corner(m, n) * (1.0 - a) + corner(m + 1, n) * a
+        high = corner(m, n + 1) * (1.0 - a) + corner(m + 1, n + 1) * a
+        return np.asarray(low * (1.0 - b) + high * b)
+
+
+def crowd_of(plants: Sequence[Any]) -> Crowd:
+    """The crowd of some PLANT records."""
+
+    def stacked(name: str) -> Array:
+        return np.array([np.asarray(getattr(plant, name), float) for plant in plants])
+
+    return Crowd(
+        {name: stacked(name) for name in NUMBERS},
+        stacked("rotor_map"),
+        stacked("rotor_trend"),
+        stacked("drag_area"),
+        stacked("drag_centre"),
+        stacked("rotor_position"),
+        stacked("download").mean(axis=1),
+    )
