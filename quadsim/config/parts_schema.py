@@ -59,7 +59,9 @@ class CatalogueEsc(_Unplaced, Esc):
     name: Name
     price: ShopPrice
     max_V: Annotated[Uncertain, Quantity(1.0, 100.0, "V", "greatest pack voltage it stands")]
-    mount_mm: Pattern | None = Field(default=None, description="mm, 5 to 60; screw holes of a board")
+    mount_mm: Pattern | None = Field(
+        default=None, description="side of a board's screw holes; a single ESC has none"
+    )
 
 
 class CatalogueBattery(_Unplaced, Battery):
@@ -108,10 +110,8 @@ class CatalogueFrame(Section):
     drag_area_cm2: Annotated[
         Vector, Triple(0.1, 50000.0, "cm2", "drag coefficient times area along forward, right, down; without pack and motors")
     ]  # fmt: skip
-    motor_mounts_mm: Patterns = Field(min_length=1, description="mm, each 5 to 60; hole patterns for motors")
-    stack_mounts_mm: Patterns = Field(
-        min_length=1, description="mm, each 5 to 60; for ESC board and controller"
-    )
+    motor_mounts_mm: Patterns = Field(min_length=1, description="hole patterns for motors")
+    stack_mounts_mm: Patterns = Field(min_length=1, description="hole patterns for ESC board and controller")
     pack_most_mm: Annotated[Vector, Triple(5.0, 1000.0, "mm", "largest pack: length, width, height")]
     pack_below: bool = Field(default=False, description="true if the pack hangs under the body")
 
