@@ -13,10 +13,10 @@ from quadsim.jit import inner, kernel
 
 G = 9.80665
 """Standard gravity [m/s2]."""
-SPEED_STEPS, LIFT_STEPS, SETTLE = 13, 14, 3
+SPEED_STEPS, LIFT_STEPS, SETTLE, SETTLE_SPEED = 12, 10, 3, 2
 """Halvings of the range of a speed and of a load, passes for rotor speed and tilt."""
 FASTEST = 90.0
-"""Upper end of the range of speeds [m/s]; 13 halvings leave 0.01."""
+"""Upper end of the range of speeds [m/s]; 12 halvings leave 0.02."""
 SLICES = 8
 """Slices of the timed distance."""
 LIFT, DASH, LAP, MASS = range(4)
@@ -24,25 +24,25 @@ LIFT, DASH, LAP, MASS = range(4)
 
 
 @inner
-def full_throttle(source, pack_ohms, motor_ohms, kt, i00, i01, limit, avionics, q, q_trend, per_reference):
-    """Rotor speed [rad/s] and current [A] of each of four motors at full command on one pack.
+def full_throttle(
+    source, pack_ohms, motor_ohms, kt, i00, i01, limit, cap, avionics, q, q_trend, per_reference
+):
+    """Rotor speed [rad/s] of each of four motors at full command on one pack, held at `cap`.
 
     V = E - Rp (4 i + Ia), V = i R + kt w, kt (i - i00 - i01 w) = q w^2: a quadratic in w; the limit holds i.
     """
     ohms = motor_ohms + 4.0 * pack_ohms
     volts = source - pack_ohms * avionics
-    omega, current = 1.0 / per_reference, 0.0
+    omega = 1.0 / per_reference
     for _ in range(SETTLE):
         torque = q + q_trend * math.log(max(omega * per_reference, 0.25))
         drive = kt * (volts / ohms - i00)
         if drive <= 0.0:
-            return 0.0, 0.0
+            return 0.0
         omega = root(torque, kt * (kt / ohms + i01), drive)
-        current = (volts - kt * omega) / ohms
-        if current > limit:
-            current = limit
-            omega = root(torque, kt * i01, kt * max(limit - i00, 0.0))
-    return omega, current
+        if (volts - kt * omega) / ohms > limit:
+            omega = root(torque, kt * i01, kt * max(limit - i00, 1e-9))
+    return min(omega, cap)
 
 
 @inner
@@ -55,7 +55,7 @@ def root(a, b, c):
 def hover(
     thrust, source, pack_ohms, motor_ohms, kt, i00, i01, avionics, f, f_trend, q, q_trend, per_reference
 ):
-    """Pack current [A] and pack voltage [V] with each rotor giving a thrust [N]; 0, 0 where the pack cannot feed it.
+    """Pack current [A], pack voltage [V] and motor current [A] with each rotor giving a thrust [N]; 0 where the pack cannot.
 
     V = E - Rp (Ia + 4 u i / V), as `quadsim.config.equilibrium.hover_balance`.
     """
@@ -69,11 +69,11 @@ def hover(
     open_side = source - pack_ohms * avionics
     square = open_side * open_side - 16.0 * pack_ohms * across * current
     if square < 0.0:
-        return 0.0, 0.0
+        return 0.0, 0.0, 0.0
     volts = 0.5 * (open_side + math.sqrt(square))
     if across > volts:
-        return 0.0, 0.0
-    return avionics + 4.0 * across * current / volts, volts
+        return 0.0, 0.0, 0.0
+    return avionics + 4.0 * across * current / volts, volts, current
 
 
 @inner
@@ -90,7 +90,7 @@ def look_up(grid, channel, axial, inplane):
 
 @inner
 def spare_thrust(
-    v, weight, ahead, below, volts, ohms, kt, i00, i01, limit, grid, diameter, density, kept, omega
+    v, weight, ahead, below, volts, ohms, kt, i00, i01, limit, cap, grid, diameter, density, kept, omega
 ):
     """Thrust at full command beyond what level flight at v [m/s] asks for [N], and the rotor speed [rad/s].
 
@@ -101,7 +101,7 @@ def spare_thrust(
     tilt = math.atan(min(ahead * v * v / weight, 20.0))
     force = density * diameter**4 / (4.0 * math.pi**2)
     thrust = 0.0
-    for _ in range(SETTLE):
+    for _ in range(SETTLE_SPEED):
         s, c = math.sin(tilt), math.cos(tilt)
         per = 2.0 * math.pi / (max(omega, 50.0) * diameter)
         axial, inplane = v * s * per, v * c * per
@@ -109,6 +109,7 @@ def spare_thrust(
         omega = root(q, kt * (kt / ohms + i01), max(kt * (volts / ohms - i00), 1e-12))
         if (volts - kt * omega) / ohms > limit:
             omega = root(q, kt * i01, kt * max(limit - i00, 1e-9))
+        omega = min(omega, cap)
         per = 2.0 * math.pi / (max(omega, 50.0) * diameter)
         axial, inplane = v * s * per, v * c * per
         four = 4.0 * force * omega * omega
@@ -119,13 +120,30 @@ def spare_thrust(
 
 
 @inner
-def top_speed(weight, ahead, below, volts, ohms, kt, i00, i01, limit, grid, diameter, density, kept, omega):
+def top_speed(
+    weight, ahead, below, volts, ohms, kt, i00, i01, limit, cap, grid, diameter, density, kept, omega
+):
     """Greatest level speed [m/s] at full command, by halving; 0 for a craft that cannot hover."""
     low, high = 0.0, FASTEST
     for _ in range(SPEED_STEPS):
         v = 0.5 * (low + high)
-        spare, _ = spare_thrust(
-            v, weight, ahead, below, volts, ohms, kt, i00, i01, limit, grid, diameter, density, kept, omega
+        spare, omega = spare_thrust(
+            v,
+            weight,
+            ahead,
+            below,
+            volts,
+            ohms,
+            kt,
+            i00,
+            i01,
+            limit,
+            cap,
+            grid,
+            diameter,
+            density,
+            kept,
+            omega,
         )
         if spare >= 0.0:
             low = v
@@ -211,8 +229,9 @@ def figures(
             + radios[craft[k, 6], 0]
         )
         kt, i00, i01 = motor[1], motor[3], motor[4]
-        ohms, limit = motor[2] + esc[1], min(motor[5], esc[2])
+        ohms, limit = motor[2] + esc[1], min(motor[5], esc[2], pack[9] - 0.25 * avionics)
         diameter, kept, per_reference = propeller[1], propeller[7], propeller[6]
+        cap = min(2.0 * rules[3] / diameter, propeller[8])
         force = density * diameter**4 / (4.0 * math.pi**2)
         twist = force * diameter / (2.0 * math.pi)
         f, f_trend = kept * force * propeller[2], kept * force * propeller[3]
@@ -221,29 +240,34 @@ def figures(
         below = 0.5 * density * (frame[2] + motor[7] + pack[7])
 
         # lift: the heaviest load with thrust to spare when the time is over
-        low, high = 0.0, rules[3]
         slow = pack[2] + pack[3] + pack[4]
         own = bare + rules[1] * rules[4]
+        fresh = pack[1] * cell_voltage(1.0, pack[8])
+        omega = full_throttle(
+            fresh, slow, ohms, kt, i00, i01, limit, cap, avionics, q, q_trend, per_reference
+        )
+        trend = math.log(max(omega * per_reference, 0.25))
+        low, high = 0.0, max(4.0 * (f + f_trend * trend) * omega * omega / (rules[2] * G) - own, 0.0)
         for _ in range(LIFT_STEPS):
             load = 0.5 * (low + high)
             thrust = (own + load) * G / 4.0
             middle = pack[1] * cell_voltage(0.7, pack[8])
-            drawn, volts = hover(
+            drawn, volts, current = hover(
                 thrust, middle, slow, ohms, kt, i00, i01, avionics, f, f_trend, q, q_trend, per_reference
             )
             left = 1.0 - drawn * rules[5] / pack[5]
             good = drawn > 0.0 and left >= rules[6]
             if good:
                 late = pack[1] * cell_voltage(left, pack[8])
-                drawn, volts = hover(
+                drawn, volts, current = hover(
                     thrust, late, slow, ohms, kt, i00, i01, avionics, f, f_trend, q, q_trend, per_reference
                 )
-                omega, _ = full_throttle(
-                    late, slow, ohms, kt, i00, i01, limit, avionics, q, q_trend, per_reference
+                omega = full_throttle(
+                    late, slow, ohms, kt, i00, i01, limit, cap, avionics, q, q_trend, per_reference
                 )
                 trend = math.log(max(omega * per_reference, 0.25))
                 good = (f + f_trend * trend) * omega * omega >= rules[2] * thrust
-                good = good and volts >= rules[7] * pack[1]
+                good = good and volts >= rules[7] * pack[1] and current <= rules[16] * limit
             if good:
                 low = load
             else:
@@ -255,14 +279,28 @@ def figures(
         loaded = ohms + 4.0 * total
         volts = pack[1] * cell_voltage(rules[8], pack[8]) - total * avionics
         weight = (bare + rules[1] * rules[9]) * G
-        omega, _ = full_throttle(volts, total, ohms, kt, i00, i01, limit, 0.0, q, q_trend, per_reference)
+        omega = full_throttle(volts, total, ohms, kt, i00, i01, limit, cap, 0.0, q, q_trend, per_reference)
         trend = math.log(max(omega * per_reference, 0.25))
         ratio = 4.0 * (f + f_trend * trend) * omega * omega / weight
         top = push = 0.0
         if ratio > 1.0:
             push = G * math.sqrt(ratio * ratio - 1.0)
             top = top_speed(
-                weight, ahead, below, volts, loaded, kt, i00, i01, limit, grid, diameter, density, kept, omega
+                weight,
+                ahead,
+                below,
+                volts,
+                loaded,
+                kt,
+                i00,
+                i01,
+                limit,
+                cap,
+                grid,
+                diameter,
+                density,
+                kept,
+                omega,
             )
         mean = timed_speed(top, push, rules[10], rules[11])
         if rules[12] > 0.0 and mean > 0.0:  # mean of times in wind w: 2 / (1/(v - w) + 1/(v + w))
@@ -272,13 +310,27 @@ def figures(
         # slalom: later on the pack, some thrust kept for control
         volts = pack[1] * cell_voltage(rules[13], pack[8]) - total * avionics
         weight = (bare + rules[1] * rules[14]) * G
-        omega, _ = full_throttle(volts, total, ohms, kt, i00, i01, limit, 0.0, q, q_trend, per_reference)
+        omega = full_throttle(volts, total, ohms, kt, i00, i01, limit, cap, 0.0, q, q_trend, per_reference)
         trend = math.log(max(omega * per_reference, 0.25))
         ratio = rules[15] * 4.0 * (f + f_trend * trend) * omega * omega / weight
         lap = math.inf
         if ratio > 1.0:
             top = top_speed(
-                weight, ahead, below, volts, loaded, kt, i00, i01, limit, grid, diameter, density, kept, omega
+                weight,
+                ahead,
+                below,
+                volts,
+                loaded,
+                kt,
+                i00,
+                i01,
+                limit,
+                cap,
+                grid,
+                diameter,
+                density,
+                kept,
+                omega,
             )
             lap = lap_time(course, G * math.sqrt(ratio * ratio - 1.0), top, speeds)
         into[k, LAP] = lap

@@ -14,7 +14,7 @@ from quadsim.config.parts_schema import Catalogue, CatalogueBattery, CatalogueMo
 from quadsim.config.resolve_drive import COPPER_PER_K, no_load
 from quadsim.dynamics.battery import ROOM
 from quadsim.dynamics.rotor_map import AXIAL_MIN, AXIAL_STEP, rotor_map
-from quadsim.environment.atmosphere import Site
+from quadsim.environment.atmosphere import Site, speed_of_sound
 from quadsim.parts.build import UNLISTED_PCT, carried_g
 from quadsim.units import CELSIUS, GRAM, INCH, MAH, MILLI, MM, RPM, torque_constant
 
@@ -28,8 +28,12 @@ DASH_CHARGE, LAP_CHARGE = 0.95, 0.7
 """State of charge [-] after the run-up, and in the middle of a slalom; assumed."""
 LEAST_CHARGE, CELL_V = 0.2, 3.3
 """What must be left of charge [-] and of loaded voltage a cell [V] after a lift; common practice, no source."""
-MOST_LOAD = 8.0
-"""Upper end of the range of loads [kg]; 14 halvings leave 0.5 g."""
+LABEL_SHARE = 0.5
+"""Share of a pack's label C that counts while nothing was measured; common practice, no source."""
+LONG_SHARE = 0.6
+"""Share of the current limit of motor and ESC that counts for the time of a lift; a limit is for seconds; assumed."""
+MOST_MACH = 0.65
+"""Tip speed over the speed of sound at which rotors are held: the maps know no shocks; assumed."""
 CUT = 0.3
 """How far inside a gate's corner the line may pass, over the gate's opening; assumed: half of it less half a craft."""
 HOVER = round(-AXIAL_MIN / AXIAL_STEP)
@@ -41,10 +45,12 @@ class Tables:
 
     frames : mass, drag area forward, down
     motors : mass, kt, warm resistance, no-load current, the same per speed, current limit, drag area forward, down
-    propellers : mass, diameter, CT, its trend, CP, its trend, 1 over the reference speed, share of thrust kept on a craft
+    propellers : mass, diameter, CT, its trend, CP, its trend, 1 over the reference speed, share of thrust kept on a craft,
+        greatest speed
     grids : (p, 24, 24, 3) CT, CP, CH over axial and in-plane advance ratio, at FAST times the reference speed
     escs : mass, resistance, current limit
-    packs : mass, cells, cells' resistance, that of the slow drop, leads', charge, drag area forward, down, full cell voltage
+    packs : mass, cells, cells' resistance, that of the slow drop, leads', charge, drag area forward, down, full cell voltage,
+        greatest current of one motor
     boards : mass, current; radios : mass
     """
 
@@ -109,6 +115,7 @@ def _propeller_row(propeller: CataloguePropeller) -> tuple[list[float], Array]:
     row = [
         4.0 * propeller.mass_g * GRAM, propeller.diameter_in * INCH, at[0] * scales[0], trend[0] * scales[0],
         at[1] * scales[1], trend[1] * scales[1], 1.0 / (made.reference_rpm * RPM), 1.0 - propeller.installed_loss_pct / 100.0,
+        math.inf if propeller.max_rpm is None else propeller.max_rpm * RPM,
     ]  # fmt: skip
     grid = made.grid_at(FAST * made.reference_rpm)[..., :3] * np.array([*scales, 1.0])
     return [float(one) for one in row], np.ascontiguousarray(grid)
@@ -125,20 +132,22 @@ def _pack_row(pack: CatalogueBattery, site: Site) -> list[float]:
     return [
         pack.mass_g * GRAM, float(pack.cells), cells, cells * pack.relaxation_ratio, pack.lead_resistance_mohm * MILLI,
         charge, face * y * z, face * x * y, float(pack.full_cell_V),
+        LABEL_SHARE * pack.label_C_rating * pack.capacity_mAh / 1e3 / 4.0,
     ]  # fmt: skip
 
 
 def rule_numbers(catalogue: Catalogue, contest: Contest, site: Site) -> Array:
-    """What the kernel needs of rules and site (16,)."""
+    """What the kernel needs of rules and site (17,)."""
     lift, dash = contest.lift, contest.dash
     wind = float(contest.air.wind_m_s) if dash.timing == "mean of times" else 0.0
     run_up = 0.0 if dash.start == "standing" else float(dash.run_up_m)
+    tips = MOST_MACH * float(speed_of_sound(site.temperature_C + CELSIUS))
     carried = {event: carried_g(event, catalogue, contest) * GRAM for event in ("slalom", "lift", "dash")}
     return np.array(
         [
-            site.density, 1.0 + UNLISTED_PCT / 100.0, lift.thrust_over_weight, MOST_LOAD, carried["lift"], lift.time_s,
+            site.density, 1.0 + UNLISTED_PCT / 100.0, lift.thrust_over_weight, tips, carried["lift"], lift.time_s,
             LEAST_CHARGE, CELL_V, DASH_CHARGE, carried["dash"], run_up, dash.measured_m, wind, LAP_CHARGE,
-            carried["slalom"], 1.0 - contest.slalom.thrust_kept_pct / 100.0,
+            carried["slalom"], 1.0 - contest.slalom.thrust_kept_pct / 100.0, LONG_SHARE,
         ]
     )  # fmt: skip
 

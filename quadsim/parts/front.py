@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-STEPS = (0.1, 0.005, 0.05)
+STEPS = (0.2, 0.010, 0.05)
 """Steps of dash [m/s], load [kg] and lap [s] below which two figures count as equal: finer than the estimate knows."""
 MOST_KINDS = 3
 """Kinds of propellers, and of packs, that a choice may hold: one for each event."""
@@ -38,12 +38,13 @@ class Front:
         """Take in what is not beaten, and drop what it beats."""
         keep = ~beaten(points, self.points)
         points, tags = points[keep], tags[keep]
+        if not len(points):
+            return
         keep = unbeaten(points)
         points, tags = points[keep], tags[keep]
-        if points.size:
-            stay = ~beaten(self.points, points)
-            self.points = np.concatenate([self.points[stay], points])
-            self.tags = np.concatenate([self.tags[stay], tags])
+        stay = ~beaten(self.points, points)
+        self.points = np.concatenate([self.points[stay], points])
+        self.tags = np.concatenate([self.tags[stay], tags])
 
     def beats(self, goods: Array, price: float) -> bool:
         """True when some point is as good as these goods for no more than this price."""
@@ -52,34 +53,31 @@ class Front:
 
 def beaten(points: Array, by: Array) -> NDArray[np.bool_]:
     """Which points (n, 4) some of `by` (m, 4) equals or beats."""
-    lost = np.zeros(len(points), bool)
-    for start in range(0, len(points), 256):
-        few = points[start : start + 256, None, :]
-        lost[start : start + 256] = np.any(
-            np.all(by[None, :, :3] >= few[..., :3], axis=2) & (by[None, :, 3] <= few[..., 3]), axis=1
+    from quadsim.parts.front_kernels import mark_beaten_by
+
+    lost = np.zeros(len(points), np.bool_)
+    if len(points) and len(by):
+        values, others = np.ascontiguousarray(points[:, :3]), np.ascontiguousarray(by[:, :3])
+        mark_beaten_by(
+            values, np.ascontiguousarray(points[:, 3]), others, np.ascontiguousarray(by[:, 3]), lost
         )
     return lost
 
 
 def unbeaten(points: Array) -> Index:
-    """Rows of the points that no other beats; of equal ones the first."""
-    order = np.lexsort((*(-points[:, k] for k in (2, 1, 0)), points[:, 3]))
-    kept: list[int] = []
-    best = np.empty((len(points), 3))
-    for row in order:  # whoever could beat it is cheaper, or as cheap and ahead of it
-        if not np.any(np.all(best[: len(kept)] >= points[row, :3], axis=1)):
-            best[len(kept)] = points[row, :3]
-            kept.append(int(row))
-    return np.array(kept, np.int64)
+    """Rows of the points (n, 4) that no other beats; of equal ones the first."""
+    return worth_having(points[:, :3], points[:, 3])
 
 
 def worth_having(values: Array, price: Array) -> Index:
     """Rows of `values` (n, ...) for which no other row is as good everywhere for no more money; of equal ones the first."""
+    from quadsim.parts.front_kernels import mark_beaten
+
     flat = values.reshape(len(values), -1)
-    as_good = np.all(flat[None] >= flat[:, None], axis=2) & (price[None] <= price[:, None])
-    twins = as_good & as_good.T
-    lost = (as_good & ~twins) | (twins & (np.arange(len(flat))[None] < np.arange(len(flat))[:, None]))
-    return np.flatnonzero(~lost.any(axis=1))
+    order = np.argsort(-flat.sum(axis=1), kind="stable")  # the strongest first: they end most comparisons
+    lost = np.zeros(len(flat), np.bool_)
+    mark_beaten(np.ascontiguousarray(flat[order]), np.ascontiguousarray(price[order]), lost)
+    return np.sort(order[~lost])
 
 
 @cache

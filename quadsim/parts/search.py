@@ -21,10 +21,14 @@ from quadsim.config.parts_schema import Catalogue
 from quadsim.parts import figures
 from quadsim.parts.bill import Terms, fixed_price, part_price
 from quadsim.parts.choice import EVENTS, Choice, Fitted, Shared, fitted_misfits, shared_misfits
-from quadsim.parts.front import Front, goods, kind_sets, set_prices, worth_having
+from quadsim.parts.front import Front, beaten, goods, kind_sets, set_prices, worth_having
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
+Group = tuple[Index, tuple[int, int, int], Index, Index, Index]
+"""Shared rows (s, 5), shape (s, p, b), propellers (p,), packs (b,), craft rows (s p b, 7) of one motor and ESC on a frame."""
+NOT_FITTING, OUT = -2e6, -1e5
+"""Goods of what does not fit, and below which a craft cannot take part [steps]."""
 THREADS = 2
 """Threads that work out figures; the kernel holds no lock."""
 COLUMNS = ("frame", "motor", "propeller", "esc", "battery", "flight_controller", "radio")
@@ -96,11 +100,12 @@ def search(
     total, done = sum(len(rows) for _, many in groups for *_, rows in many) or 1, 0
     with ThreadPoolExecutor(THREADS) as pool:
         for k, many in groups:
-            answers = pool.map(lambda group: _values(here, group[-1]), many)
-            for (shared, shape, propellers, packs, rows), answer in zip(many, answers, strict=True):
+            answers = list(pool.map(lambda group: _values(here, group[-1]), many))
+            for *_, rows in many:
                 evaluated, done = evaluated + len(rows), done + len(rows)
                 within += int(np.sum(_craft_prices(here, rows) <= budget))
-                _add_group(here, front, shared, answer.reshape(*shape, 3), propellers, packs, budget + beyond)
+            if many:
+                _add_frame(here, front, many, answers, budget + beyond)
             if progress:
                 progress(100.0 * done / total, frames[k].name)
     ranked = [_ranked(here, tags, price) for tags, price in zip(front.tags, front.points[:, 3], strict=True)]
@@ -109,8 +114,8 @@ def search(
     return Found(evaluated, within, budget, inside, [one for one in ranked if one.price > budget])
 
 
-def _groups(here: Market, frame: int) -> Iterator[tuple[Index, tuple[int, int, int], Index, Index, Index]]:
-    """Per motor and ESC on a frame: shared rows (s, 5), shape (s, p, b), propellers, packs, craft rows (s p b, 7)."""
+def _groups(here: Market, frame: int) -> Iterator[Group]:
+    """What fits on a frame, per motor and ESC."""
     listed = here.catalogue
     boards = range(len(listed.flight_controller))
     for motor, esc in product(range(len(listed.motor)), range(len(listed.esc))):
@@ -168,38 +173,63 @@ def _craft_prices(here: Market, rows: Index) -> Array:
     return np.asarray(here.fixed + sum(here.prices[kind][rows[:, k]] for k, kind in enumerate(COLUMNS)))
 
 
-def _add_group(
-    here: Market, front: Front, shared: Index, values: Array, propellers: Index, packs: Index, most: float
-) -> None:
-    """Put what each set of shared parts can do with its best propellers and packs before the front."""
+def _add_frame(here: Market, front: Front, groups: list[Group], answers: list[Array], most: float) -> None:
+    """Put before the front what each set of shared parts on one frame can do with its best propellers and packs."""
+    shared = np.concatenate([group[0] for group in groups])
+    propellers = np.unique(np.concatenate([group[2] for group in groups]))
+    packs = np.unique(np.concatenate([group[3] for group in groups]))
+    values = np.full((len(shared), len(propellers), len(packs), 3), NOT_FITTING)
+    start = 0
+    for (own, shape, p, b, _), answer in zip(groups, answers, strict=True):
+        places = np.ix_(
+            np.arange(start, start + len(own)), np.searchsorted(propellers, p), np.searchsorted(packs, b)
+        )
+        values[places] = answer.reshape(*shape, 3)
+        start += len(own)
     prices = here.prices
     kinds = ("frame", "motor", "esc", "flight_controller", "radio")
-    basis = here.fixed + sum(prices[kind][shared[:, k]] for k, kind in enumerate(kinds))
+    basis = np.asarray(here.fixed + sum(prices[kind][shared[:, k]] for k, kind in enumerate(kinds)))
     least = prices["propeller"][propellers].min() + prices["battery"][packs].min()
-    for s in np.argsort(basis, kind="stable").tolist():
-        one = values[s]
-        if basis[s] + least > most or np.any(one.max(axis=(0, 1)) <= -1e5):
+    few = np.flatnonzero(basis + least <= most)
+    few = few[worth_having(values[few], basis[few])] if len(few) else few
+    for s in few[np.argsort(-values[few].max(axis=(1, 2)).sum(axis=1), kind="stable")].tolist():
+        peak = values[s].max(axis=(0, 1))
+        if np.any(peak <= OUT) or front.beats(peak, float(basis[s] + least)):
             continue
-        if front.beats(one.max(axis=(0, 1)), float(basis[s] + least)):
-            continue
-        points, tags = _options(one, propellers, packs, float(basis[s]), prices, most)
+        points, tags = _options(values[s], propellers, packs, float(basis[s]), prices, most, front)
         front.add(points, np.column_stack([np.repeat(shared[s][None], len(tags), axis=0), tags]))
 
 
 def _options(
-    values: Array, propellers: Index, packs: Index, basis: float, prices: dict[str, Array], most: float
+    values: Array,
+    propellers: Index,
+    packs: Index,
+    basis: float,
+    prices: dict[str, Array],
+    most: float,
+    front: Front,
 ) -> tuple[Array, Index]:
-    """All sets of propellers and packs worth having with one set of shared parts: points (n, 4), tags (n, 6)."""
+    """Sets of propellers and packs worth having with one set of shared parts: points (n, 4), tags (n, 6).
+
+    A set of packs that the front beats even with every propeller at the price of the cheapest is left out, and so is a set
+    of propellers with every pack.
+    """
     of_propeller, of_pack = prices["propeller"][propellers], prices["battery"][packs]
     p = worth_having(values, of_propeller)
     b = worth_having(values[p].swapaxes(0, 1), of_pack)
     few = values[np.ix_(p, b)]
     sets_p, sets_b = kind_sets(len(p)), kind_sets(len(b))
+    price_p, price_b = set_prices(sets_p, of_propeller[p]), set_prices(sets_b, of_pack[b])
+    hope_p = few.max(axis=1)[sets_p].max(axis=1)
+    hope_b = few.max(axis=0)[sets_b].max(axis=1)
+    live_p = ~beaten(np.column_stack([hope_p, basis + price_p + of_pack.min()]), front.points)
+    live_b = ~beaten(np.column_stack([hope_b, basis + price_b + of_propeller.min()]), front.points)
+    sets_p, price_p, sets_b, price_b = sets_p[live_p], price_p[live_p], sets_b[live_b], price_b[live_b]
     best = few[sets_p].max(axis=1)[:, sets_b].max(axis=2)
-    price = basis + set_prices(sets_p, of_propeller[p])[:, None] + set_prices(sets_b, of_pack[b])[None]
+    price = basis + price_p[:, None] + price_b[None]
     points = np.concatenate([best, price[..., None]], axis=2).reshape(-1, 4)
-    good = (points[:, 3] <= most) & np.all(points[:, :3] > -1e5, axis=1) & (points[:, 1] > 0.0)
-    i, j = np.divmod(np.flatnonzero(good), len(sets_b))
+    good = (points[:, 3] <= most) & np.all(points[:, :3] > OUT, axis=1) & (points[:, 1] > 0.0)
+    i, j = np.divmod(np.flatnonzero(good), max(len(sets_b), 1))
     return points[good], np.column_stack([propellers[p][sets_p[i]], packs[b][sets_b[j]]])
 
 
@@ -225,8 +255,10 @@ def _ranked(here: Market, tags: Index, price: float) -> Ranked:
     rows = np.array([[tags[0], tags[1], p, tags[2], b, tags[3], tags[4]] for p, b in pairs], np.int64)
     answer = figures.craft_figures(rows, here.tables, here.rules, here.course)
     best = {
-        "slalom": int(np.argmin(answer[:, LAP])), "lift": int(np.argmax(answer[:, LIFT])), "dash": int(np.argmax(answer[:, DASH])),
-    }  # fmt: skip
+        "slalom": int(np.argmin(answer[:, LAP])),
+        "lift": int(np.argmax(answer[:, LIFT])),
+        "dash": int(np.argmax(answer[:, DASH])),
+    }
     listed = here.catalogue
     fitted = {
         event: Fitted(listed.propeller[pairs[best[event]][0]], listed.battery[pairs[best[event]][1]])
