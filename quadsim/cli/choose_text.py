@@ -53,7 +53,7 @@ def print_found(here: Market, found: Found, step: float) -> None:
 
 
 CAUTION = (
-    "Estimates from claims of a catalogue, good to 5 to 10 % against the flight model at best; the lap is a point mass's. Inspect "
+    "Estimates from a catalogue's claims, within 10 % of the flight model where compared; the lap is a point mass's. Inspect "
     "and fly the craft here first. A simulated pass is never a clearance to fly."
 )
 

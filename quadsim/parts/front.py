@@ -40,8 +40,8 @@ class Front:
         points, tags = points[keep], tags[keep]
         if not len(points):
             return
-        keep = unbeaten(points)
-        points, tags = points[keep], tags[keep]
+        best = unbeaten(points)
+        points, tags = points[best], tags[best]
         stay = ~beaten(self.points, points)
         self.points = np.concatenate([self.points[stay], points])
         self.tags = np.concatenate([self.tags[stay], tags])

@@ -38,6 +38,12 @@ def neighbours(here: Market, best: Ranked, budget: float) -> list[Neighbour]:
     return found
 
 
+def _nearness(one: Neighbour, best: Ranked, budget: float) -> tuple[bool, bool, float]:
+    """What fits first, then what can be paid, then points; of what does not fit the nearest in price."""
+    fits = not np.isnan(one.points)
+    return fits, one.price <= budget, one.points if fits else -abs(one.price - best.price)
+
+
 def _changes(here: Market, choice: Choice, kind: str) -> Iterator[tuple[Choice, str, str]]:
     """Choice, new and old name of every exchange of one kind; a propeller or pack goes wherever the old one was used."""
     for other in getattr(here.catalogue, kind):
@@ -48,7 +54,7 @@ def _changes(here: Market, choice: Choice, kind: str) -> Iterator[tuple[Choice, 
             continue
         for old in choice.propellers if kind == "propeller" else choice.batteries:
             if other.name != old.name:
-                changed = {
+                changed: dict[str, Any] = {
                     event: replace(choice.of(event), **{kind: other})
                     for event in EVENTS
                     if getattr(choice.of(event), kind).name == old.name
