@@ -19,6 +19,7 @@ from quadsim import __version__
 from quadsim.cli import (
     blocks,
     card,
+    choose,
     dash,
     export,
     fly,
@@ -98,6 +99,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "laws": laws.command,
     "responses": responses.command,
     "card": card.command,
+    "choose": choose.command,
 }
 for _name, _command in _COMMANDS.items():
     app.command(_name, no_args_is_help=_name != "blocks")(_command)

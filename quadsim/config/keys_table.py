@@ -88,11 +88,15 @@ def metrics_table() -> str:
 
 
 if __name__ == "__main__":
+    from quadsim.config.contest_schema import Contest
     from quadsim.config.craft_schema import Craft
     from quadsim.config.find_data import library
     from quadsim.config.flight_schema import FlightFile
+    from quadsim.config.parts_schema import Catalogue
     from quadsim.config.stick_device import StickDevice
 
     write_tables(library() / "crafts" / "README.md", keys_table(Craft))
     write_tables(library() / "sticks" / "README.md", keys_table(StickDevice))
     write_tables(library() / "flights" / "README.md", f"{keys_table(FlightFile)}\n\n{metrics_table()}")
+    write_tables(library() / "parts" / "README.md", keys_table(Catalogue))
+    write_tables(library() / "contests" / "README.md", keys_table(Contest))

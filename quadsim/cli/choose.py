@@ -1,0 +1,121 @@
+"""`quadsim choose`: parts of a catalogue that win a contest within a budget."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from quadsim.cli.options import Json
+from quadsim.cli.out import print_json, say
+
+if TYPE_CHECKING:
+    from quadsim.parts.search import Found, Market
+
+STEP = 50.0
+"""More or less money that the answer also looks at [EUR]."""
+
+
+def command(
+    catalogue: Annotated[
+        str,
+        typer.Argument(help="Path of a parts catalogue, or the name of a shipped one.", metavar="CATALOGUE"),
+    ],
+    budget: Annotated[
+        float | None,
+        typer.Option(
+            min=10.0, max=1e5, help="What may be spent in all [EUR]; the contest's.", show_default=False
+        ),
+    ] = None,
+    contest: Annotated[
+        str, typer.Option(help="Path of a contest file, or the name of a shipped one.", metavar="CONTEST")
+    ] = "three_events",
+    spares: Annotated[
+        int | None,
+        typer.Option(
+            min=0,
+            max=20,
+            help="Packets of propellers beyond the first, of each kind; the contest's.",
+            show_default=False,
+        ),
+    ] = None,
+    reserve: Annotated[
+        float | None,
+        typer.Option(
+            min=0.0,
+            max=100.0,
+            help="Reserve for crashes, of what flies [%]; the contest's.",
+            show_default=False,
+        ),
+    ] = None,
+    have: Annotated[
+        list[str] | None,
+        typer.Option(help="What lies at home: battery=NAME, charger ... Repeat it for more.", metavar="WHAT"),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Folder for the winner's craft files, one for each event.", metavar="FOLDER"),
+    ] = None,
+    json_: Json = False,
+) -> None:
+    """Find the parts that win within a budget: frame, motors, ESCs, controller and receiver shared, propeller and pack per event.
+
+    Every craft that fits is worked out by equilibrium: top speed, load, and the lap of a point mass. What comes out is a
+    proposal to be confirmed by `quadsim inspect` and in flight, before money is spent.
+
+    Exit status: 0 found, 1 nothing fits within the budget, 2 bad input.
+    """
+    from quadsim.config.contest_schema import load_contest
+    from quadsim.config.parts_loader import load_catalogue
+
+    listed, rules = load_catalogue(catalogue), load_contest(contest)
+    from quadsim.parts.bill import Terms, at_home
+
+    terms = Terms(
+        rules.budget.spare_sets if spares is None else spares,
+        (float(rules.budget.reserve_pct) if reserve is None else reserve) / 100.0,
+        at_home(have or [], listed),
+    )
+    limit = float(rules.budget.limit) if budget is None else budget
+    from quadsim.parts.search import market
+
+    here = market(listed, rules, terms)
+    found = _search(here, limit)
+    from quadsim.cli.choose_text import choice_document, print_found
+
+    files = _write(here, found, out) if out and found.front else []
+    if json_:
+        print_json(choice_document(here, found, STEP) | {"files": files})
+    else:
+        print_found(here, found, STEP)
+        for file in files:
+            say(f"craft file {file}; next: quadsim inspect {file}")
+    raise typer.Exit(0 if found.front else 1)
+
+
+def _search(here: Market, limit: float) -> Found:
+    from quadsim.cli.progress import CountProgress
+    from quadsim.parts.search import search
+
+    with CountProgress(100, "% worked out") as progress:
+        return search(here, limit, STEP, progress)
+
+
+def _write(here: Market, found: Found, folder: Path) -> list[Path]:
+    """The winner's craft, one file for each event."""
+    from quadsim.cli.places import writable
+    from quadsim.parts.build import craft_text
+    from quadsim.parts.choice import EVENTS
+    from quadsim.whole_file import whole_file
+
+    choice, files = found.front[0].choice, []
+    name = re.sub(r"\W+", "_", choice.shared.frame.name.casefold()).strip("_")
+    for event in EVENTS:
+        file = writable(folder / f"{name}_{event}.toml", "Name another folder with --out")
+        text = craft_text(choice.shared, choice.of(event), event, here.catalogue, here.contest)
+        with whole_file(file) as part:
+            part.write_text(text, encoding="utf-8")
+        files.append(file)
+    return files
