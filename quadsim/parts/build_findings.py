@@ -59,12 +59,15 @@ def hover_shares(bench: Bench) -> NDArray[np.float64]:
 
 
 def lost_throttle_pct(bench: Bench) -> float:
-    """Throttle of the most loaded rotor in hover at half charge over that of a balanced craft [% of full]."""
+    """Throttle of the most loaded rotor in hover at half charge over that of a balanced craft [% of full].
+
+    The greatest of four shares is at least their mean, 1; only rotors that cannot serve all axes give less.
+    """
     volts = (bench.late_hover or bench.full).pack_voltage
     mean = bench.weight / 4.0
     loaded, even = (
         motor_load(bench.plant, speed_for(bench.plant, mean * share))[1] / volts
-        for share in (float(np.max(hover_shares(bench))), 1.0)
+        for share in (max(float(np.max(hover_shares(bench))), 1.0), 1.0)
     )
     return 100.0 * (loaded - even)
 

@@ -91,3 +91,12 @@ def test_disc_gap_on_both_sides(make_craft):
 def test_longer_arms_leave_more_room(make_craft, hubs):
     near, far = (between_discs(Bench.of(square(make_craft, hub), Site())).value for hub in sorted(hubs))
     assert near <= far + 1e-9
+
+
+def test_a_pack_far_outside_the_rotors_is_found(make_craft):
+    """A centre of mass ahead of all rotors: the rear ones would have to pull down, and the question still has an answer."""
+    bench = with_pack_at(make_craft, 600)
+    assert np.min(hover_shares(bench)) < 0.0
+    found = centre_of_mass(bench)
+    assert not found.ok
+    assert found.value > 20.0
