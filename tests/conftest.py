@@ -5,6 +5,7 @@ left out and numpy raises where compiled code would go on with inf or NaN.
 """
 
 import os
+import re
 from collections.abc import Iterator
 
 import hypothesis
@@ -41,3 +42,24 @@ def _numpy_raises() -> Iterator[None]:
     """Division by zero, overflow and invalid results are errors; a number fading to zero is not."""
     with np.errstate(all="raise", under="ignore"):
         yield
+
+
+SMALL_MARKET = (
+    "Oddny Plain 5", "Thornby Reach 7",
+    "Brambell 22-07, 1750 rpm/V", "Oddny 24-07, 1300 rpm/V",
+    "Tiplo 5.0 x 4.3, three blades", "Marrit 5.1 x 5.5, three blades", "Tiplo 7.0 x 3.5, two blades",
+    "Vellum board 45 A", "Sorrel board 40 A, 4 cells",
+    "Halse 4 cells, 1500 mAh", "Halse 6 cells, 1300 mAh", "Orlop 4 cells, 3300 mAh",
+    "Pellow full", "Quorn plain", "Nettle small",
+)  # fmt: skip
+"""Parts of the shipped catalogue that are few enough to try every choice there is."""
+
+
+@pytest.fixture(scope="session")
+def small_market() -> str:
+    """Text of a catalogue with those parts alone."""
+    from quadsim.config.find_data import library
+
+    text = (library() / "parts" / "market.toml").read_text(encoding="utf-8")
+    head, *blocks = re.split(r"(?m)^(?=\[\[)", text)
+    return head + "".join(one for one in blocks if any(f'name = "{name}"' in one for name in SMALL_MARKET))
