@@ -18,6 +18,7 @@ from quadsim.cli.options import (
     site_of,
 )
 from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.places import picture_place
 
 if TYPE_CHECKING:
     from quadsim.contest.lift_flight import FlownLift
@@ -82,7 +83,7 @@ def command(
     from quadsim.contest.lift_prediction import predict_lift
     from quadsim.contest.rules import LiftRule
 
-    picture = _picture(craft, out) if plot or out else None
+    picture = picture_place(craft, out, "_lift") if plot or out else None
     checked = load_craft(craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
     rule = LiftRule(time_s, reserve_pct / 100.0, climb_m_s, gust_m_s, cell_V)
@@ -107,15 +108,6 @@ def command(
         if picture:
             say(f"drawn in {picture}")
     raise typer.Exit(0 if all(one.agrees for one in flights) else 1)
-
-
-def _picture(craft: str, out: Path | None) -> Path:
-    from quadsim.cli.places import writable
-    from quadsim.report.flight_sheet import checked_suffix
-
-    return writable(
-        checked_suffix(out or Path(f"{Path(craft).stem}_lift.png")), "Name another file with --out"
-    )
 
 
 def _document(found: LiftPrediction, flights: list[FlownLift]) -> dict[str, Any]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -12,9 +11,8 @@ from numpy.typing import NDArray
 
 from quadsim.contest.lift_prediction import LiftPrediction
 from quadsim.report import palette
-from quadsim.report.flight_sheet import DPI, checked_suffix
 from quadsim.report.panel_head import head_panel
-from quadsim.whole_file import whole_file
+from quadsim.report.picture import save_picture
 
 SIZE_IN = (8.3, 8.2)
 LEFT, RIGHT, TOP, BOTTOM, GAP = 0.07, 0.97, 0.87, 0.07, 0.055
@@ -31,10 +29,7 @@ def draw_lift(craft: str, found: LiftPrediction, path: Path) -> Path:
     FlightError
         when the file cannot be written.
     """
-    checked_suffix(path)
-    with whole_file(path) as part, matplotlib.rc_context(palette.SETTINGS):
-        lift_figure(craft, found).savefig(part, dpi=DPI, facecolor=palette.PAPER)
-    return path
+    return save_picture(lambda: lift_figure(craft, found), path)
 
 
 def lift_figure(craft: str, found: LiftPrediction) -> Figure:

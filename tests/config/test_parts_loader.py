@@ -20,13 +20,27 @@ def market():
 
 
 def test_the_shipped_catalogue_has_enough_of_every_kind(market):
-    least = {"motor": 12, "propeller": 16, "battery": 12, "esc": 8, "frame": 8, "flight_controller": 4, "radio": 4}
-    assert {kind: len(getattr(market, kind)) >= count for kind, count in least.items()} == dict.fromkeys(least, True)
+    least = {
+        "motor": 12,
+        "propeller": 16,
+        "battery": 12,
+        "esc": 8,
+        "frame": 8,
+        "flight_controller": 4,
+        "radio": 4,
+    }
+    assert {kind: len(getattr(market, kind)) >= count for kind, count in least.items()} == dict.fromkeys(
+        least, True
+    )
 
 
 def test_it_says_that_it_is_invented():
     assert TEXT.startswith("# Invented demo data")
-    assert (library() / "contests" / "three_events.toml").read_text(encoding="utf-8").startswith("# Invented demo data")
+    assert (
+        (library() / "contests" / "three_events.toml")
+        .read_text(encoding="utf-8")
+        .startswith("# Invented demo data")
+    )
 
 
 def test_packs_hold_what_packs_of_today_hold(market):
@@ -42,7 +56,9 @@ def test_larger_motors_have_better_constants(market):
     (2010), on sizing; from memory.
     """
     mass = np.array([one.mass_g for one in market.motor])
-    constant = [torque_constant(one.kv_rpm_per_V) ** 2 / (one.resistance_mohm * MILLI) for one in market.motor]
+    constant = [
+        torque_constant(one.kv_rpm_per_V) ** 2 / (one.resistance_mohm * MILLI) for one in market.motor
+    ]
     slope = np.polyfit(np.log(mass), np.log(np.array(constant) / mass), 1)[0]
     assert slope == pytest.approx(2.0 / 3.0, abs=0.15)
 

@@ -210,7 +210,9 @@ def test_every_check_runs_and_the_suite_runs_both_ways(quickstart, recorder, cap
     assert recorder.prepared == [["test"]]
     assert [words[2] for words, _ in recorder.ran] == ["ruff", "ruff", "mypy", "pytest", "pytest"]
     assert [settings for _, settings in recorder.ran] == [{}, {}, {}, {}, {"NUMBA_DISABLE_JIT": "1"}]
-    assert all(words[3:9] == ["-n", "auto", "--dist", "loadfile", "-k", "wind"] for words, _ in recorder.ran[3:])
+    assert all(
+        words[3:9] == ["-n", "auto", "--dist", "loadfile", "-k", "wind"] for words, _ in recorder.ran[3:]
+    )
     assert capsys.readouterr().out.splitlines()[-1] == "9 passed, 0 failed"
 
 
