@@ -69,9 +69,7 @@ def trim(crowd: Crowd, mass: Array, forward: Array | float = 0.0, climb: Array |
     return _trim(crowd, weight, tilt, thrust, speed, u, w)
 
 
-def _trim(
-    crowd: Crowd, weight: Array, tilt: Array, thrust: Array, speed: Array, u: Array, w: Array
-) -> Trim:
+def _trim(crowd: Crowd, weight: Array, tilt: Array, thrust: Array, speed: Array, u: Array, w: Array) -> Trim:
     uneven = _uneven(crowd, thrust, speed, u, w)
     share = 1.0 + uneven
     worst = _speed_for(crowd, thrust * share, w, u, speed * np.sqrt(share), 4)

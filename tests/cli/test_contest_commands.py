@@ -9,7 +9,15 @@ def test_lift_has_the_prescribed_keys(quadsim):
     answer = quadsim("lift", "bonxie", "--json", "--time-s", 30, "--plot", "--out", "lift.svg")
     assert answer.status == 0, answer.err
     found = json.loads(answer.out)
-    keys = {"max_payload_g", "interval_g", "limited_by", "limits", "sensitivities", "failure_payload_g", "failure_mode"}
+    keys = {
+        "max_payload_g",
+        "interval_g",
+        "limited_by",
+        "limits",
+        "sensitivities",
+        "failure_payload_g",
+        "failure_mode",
+    }
     assert keys | {"time_to_failure_s", "attempts"} <= set(found)
     assert found["limits"][0] == {"name": found["limited_by"], "payload_g": found["max_payload_g"]}
     assert set(found["sensitivities"][0]) == {"input", "change", "effect_g"}
@@ -24,7 +32,14 @@ def test_lift_has_the_prescribed_keys(quadsim):
 def test_dash_speaks_to_people_and_as_json(quadsim):
     answer = quadsim("dash", "siskin", "--wind-m-s", 3, "--mean-of", "times")
     assert answer.status == 0, answer.err
-    for words in ("m/s level", "limited by", "mean of times", "run-up", "runs from a full battery", "clearance"):
+    for words in (
+        "m/s level",
+        "limited by",
+        "mean of times",
+        "run-up",
+        "runs from a full battery",
+        "clearance",
+    ):
         assert words in answer.out
     found = json.loads(quadsim("dash", "siskin", "--json").out)
     keys = {"top_speed_m_s", "interval_m_s", "limited_by", "tilt_deg", "limits", "sensitivities"}

@@ -34,7 +34,9 @@ def test_each_limit_bites_where_it_says(williwaw):
     _, crowd, dash, rated, limits = williwaw
     for name, speed in limits.items():
         if math.isfinite(speed):
-            below, above = (margins(crowd, np.array([speed + d]), dash, rated)[name][0] for d in (-0.05, 0.05))
+            below, above = (
+                margins(crowd, np.array([speed + d]), dash, rated)[name][0] for d in (-0.05, 0.05)
+            )
             assert below > 0.0 > above, name
     first = min(limits.values())
     assert top_speeds(crowd, dash, rated, first)[0] == pytest.approx(first, abs=0.01)

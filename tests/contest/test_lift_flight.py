@@ -30,9 +30,7 @@ def other_craft(which):
 def test_flown_as_predicted(name):
     from quadsim.contest.lift_flight import fly_attempt
 
-    craft, site = (
-        other_craft(name) if name in ("tired", "weaker") else (load_craft(name), Site())
-    )
+    craft, site = other_craft(name) if name in ("tired", "weaker") else (load_craft(name), Site())
     bare, boxed = probe(craft, site)
     loaded, rated = loaded_crowd([bare], bare, boxed), ratings(craft, bare)
     payload = float(first_limit(loaded, RULE, rated, margins)[0])

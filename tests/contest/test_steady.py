@@ -49,7 +49,9 @@ def test_rows_do_not_see_each_other():
     together = trim(both, both.mass, 12.0)
     for k, name in enumerate(("siskin", "bonxie")):
         alone = crowd_of([PLANTS[name]])
-        assert trim(alone, alone.mass, 12.0).rotor_speed[0] == pytest.approx(together.rotor_speed[k], rel=1e-12)
+        assert trim(alone, alone.mass, 12.0).rotor_speed[0] == pytest.approx(
+            together.rotor_speed[k], rel=1e-12
+        )
 
 
 @settings(max_examples=40, deadline=None)

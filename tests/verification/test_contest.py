@@ -51,7 +51,9 @@ def test_payload_limit_by_hand():
 )
 def test_top_speed_by_drag_balance(mass, ratio, area, speed):
     # statics, closed form: v = sqrt(2 m g sqrt(n^2 - 1)/(rho CdA)) takes thrust n m g at a tilt of acos(1/n)
-    assert math.sqrt(2.0 * mass * G * math.sqrt(ratio**2 - 1.0) / (RHO * area)) == pytest.approx(speed, rel=1e-6)
+    assert math.sqrt(2.0 * mass * G * math.sqrt(ratio**2 - 1.0) / (RHO * area)) == pytest.approx(
+        speed, rel=1e-6
+    )
     crowd = crowd_of([textbook(mass, drag_area=area)])
     flown = trim(crowd, crowd.mass, speed)
     assert 4.0 * flown.thrust[0] == pytest.approx(ratio * mass * G, rel=1e-4)
