@@ -266,7 +266,7 @@ class Battery(Section):
     )
     label_C_rating: Annotated[
         Uncertain,
-        Quantity(0.5, 300.0, "1/h", "the label's claim; pack current over capacity; half of it bounds an attempt, common practice"),
+        Quantity(0.5, 300.0, "1/h", "the label's claim; pack current over capacity; half of it bounds attempts, by practice"),
     ]
     relaxation_ratio: Annotated[
         Uncertain,

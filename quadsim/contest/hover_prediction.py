@@ -88,7 +88,7 @@ def predict_hover(
         start.pack_power,
         thrust * float(np.sqrt(thrust / 4.0 * plant.per_disc_mass)),
         spread(lasting, craft, site, samples, seed),
-        sensitivities(craft, minutes),
+        sensitivities(craft, lambda crafts: [minutes(one) for one in crafts]),
     )
 
 

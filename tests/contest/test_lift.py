@@ -9,13 +9,17 @@ from quadsim.config import load_craft, mass_properties, resolve_plant
 from quadsim.config.find_data import find_file
 from quadsim.contest.changes import CHANGES, sensitivities
 from quadsim.contest.lift import WORDS, first_limit, hard_margins, margins, payload_limits, ratings
-from quadsim.contest.lift_prediction import ladder, rated_payload, times_to_failure
+from quadsim.contest.lift_prediction import ladder, rated_payloads, times_to_failure
 from quadsim.contest.loaded import loaded_crowd, probe
 from quadsim.contest.rules import LiftRule
 from quadsim.contest.uncertainty import drawn, moved_plants, spread, unknowns
 from quadsim.environment.atmosphere import Site
 
 SITE, RULE = Site(), LiftRule()
+
+
+def rated_payload(craft, site, rule):
+    return float(rated_payloads([craft], site, rule)[0])
 
 
 @pytest.fixture(scope="module")
@@ -107,7 +111,9 @@ def test_sensitivities_are_differences_of_changed_files(tmp_path):
 
 
 def test_sensitivities_are_half_the_difference():
-    found = sensitivities(load_craft("bonxie"), lambda craft: mass_properties(craft).mass_kg)
+    found = sensitivities(
+        load_craft("bonxie"), lambda crafts: [mass_properties(craft).mass_kg for craft in crafts]
+    )
     effects = {one.input: one.effect for one in found}
     assert effects.pop("mass of the frame") == pytest.approx(1e-3, rel=1e-9)
     assert set(effects.values()) == {0.0} and len(effects) == len(CHANGES) - 1

@@ -41,7 +41,7 @@ def test_payload_limit_by_hand():
     volts, kt = float(plant.cells * plant.full_cell_voltage), float(plant.torque_constant)
     turns, diameter = volts / kt / (2.0 * math.pi), 2.0 * float(plant.rotor_radius)
     by_hand = 4.0 * 0.11 * RHO * turns**2 * diameter**4 / G - 0.65
-    loaded = LoadedCrowd(crowd_of([plant]), np.zeros(3), 4.0 * by_hand)
+    loaded = LoadedCrowd(crowd_of([plant]), np.zeros((1, 3)), 4.0 * by_hand)
     unlimited = Ratings(*(np.array([1e9]) for _ in range(4)))
     assert first_limit(loaded, LiftRule(), unlimited, hard_margins)[0] == pytest.approx(by_hand, rel=1e-5)
 
