@@ -21,8 +21,10 @@ from quadsim.cli.out import print_json, say, tell
 from quadsim.cli.places import picture_place
 
 if TYPE_CHECKING:
+    from quadsim.config import Craft
     from quadsim.contest.lift_flight import FlownLift
     from quadsim.contest.lift_prediction import LiftPrediction
+    from quadsim.environment.atmosphere import Site
 
 TimeS = Annotated[float, typer.Option("--time-s", min=1.0, max=3600.0, help="How long it is held [s].")]
 ReservePct = Annotated[
@@ -89,14 +91,7 @@ def command(
     rule = LiftRule(time_s, reserve_pct / 100.0, climb_m_s, gust_m_s, cell_V)
     tell(f"drawing {samples} craft from what is not known ...")
     found = predict_lift(checked, site, rule, step_g=step_g, samples=samples, seed=seed)
-    flights: list[FlownLift] = []
-    if flown:
-        from quadsim.cli.kernels import prepare_kernels
-
-        prepare_kernels()
-        from quadsim.contest.lift_flight import fly_lift
-
-        flights = fly_lift(checked, site, found)
+    flights = _fly(checked, site, found) if flown else []
     if picture:
         from quadsim.report.lift_sheet import draw_lift
 
@@ -108,6 +103,15 @@ def command(
         if picture:
             say(f"drawn in {picture}")
     raise typer.Exit(0 if all(one.agrees for one in flights) else 1)
+
+
+def _fly(craft: Craft, site: Site, found: LiftPrediction) -> list[FlownLift]:
+    from quadsim.cli.kernels import prepare_kernels
+
+    prepare_kernels()
+    from quadsim.contest.lift_flight import fly_lift
+
+    return fly_lift(craft, site, found)
 
 
 def _document(found: LiftPrediction, flights: list[FlownLift]) -> dict[str, Any]:

@@ -269,12 +269,7 @@ class Battery(Section):
     )
     label_C_rating: Annotated[
         Uncertain,
-        Quantity(
-            0.5,
-            300.0,
-            "1/h",
-            "the label's claim; pack current over capacity; half is believed, no flight is held to it",
-        ),
+        Quantity(0.5, 300.0, "1/h", "the label's claim; pack current over capacity; half of it bounds attempts, by practice"),
     ]
     current_limit_A: (
         Annotated[

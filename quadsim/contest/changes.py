@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from quadsim.config import Craft, mass_properties
@@ -77,11 +77,11 @@ CHANGES = (
 """What is changed."""
 
 
-def sensitivities(craft: Craft, answer: Callable[[Craft], float]) -> list[Sensitivity]:
-    """Effect of every change on an answer, in the answer's unit, by central differences."""
+def sensitivities(craft: Craft, answers: Callable[[list[Craft]], Iterable[float]]) -> list[Sensitivity]:
+    """Effect of every change on an answer, in the answer's unit, by central differences; `answers` of many craft at once."""
+    crafts = [one.made(craft, sign) for sign in (1.0, -1.0) for one in CHANGES]
+    found, half = list(answers(crafts)), len(CHANGES)
     return [
-        Sensitivity(
-            one.input, one.change, 0.5 * (answer(one.made(craft, 1.0)) - answer(one.made(craft, -1.0)))
-        )
-        for one in CHANGES
+        Sensitivity(one.input, one.change, 0.5 * float(found[k] - found[half + k]))
+        for k, one in enumerate(CHANGES)
     ]

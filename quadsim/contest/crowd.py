@@ -99,3 +99,14 @@ def crowd_of(plants: Sequence[Any]) -> Crowd:
         stacked("rotor_position"),
         stacked("download").mean(axis=1),
     )
+
+
+def joined(crowds: Sequence[Crowd]) -> Crowd:
+    """Crowds one after the other."""
+
+    def stacked(name: str) -> Array:
+        return np.concatenate([getattr(one, name) for one in crowds])
+
+    fields = ("rotor_map", "rotor_trend", "drag_area", "drag_centre", "hubs", "download")
+    numbers = {name: np.concatenate([one.numbers[name] for one in crowds]) for name in NUMBERS}
+    return Crowd(numbers, *map(stacked, fields))

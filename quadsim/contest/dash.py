@@ -128,7 +128,7 @@ def top_speeds(crowd: Crowd, dash: Dash, rated: Ratings, around: float) -> Array
         best = np.where(left(np.full(len(crowd), one)) >= 0.0, one, best)
     step = float(grid[1] - grid[0])
     low = np.where(np.isfinite(best), best, 0.0)
-    return halved(left, low, low + step, HALVINGS - 4)
+    return halved(left, low, low + step, HALVINGS)
 
 
 @dataclass(frozen=True)

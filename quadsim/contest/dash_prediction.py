@@ -13,7 +13,7 @@ from quadsim.config import Craft, resolve_plant
 from quadsim.contest.changes import Sensitivity, sensitivities
 from quadsim.contest.crowd import crowd_of
 from quadsim.contest.dash import Course, Dash, course, speed_limits, top_speeds
-from quadsim.contest.lift import ratings
+from quadsim.contest.lift import joined_ratings, ratings
 from quadsim.contest.rules import DashRule
 from quadsim.contest.steady import trim
 from quadsim.contest.uncertainty import SAMPLES, Spread, spread
@@ -51,13 +51,6 @@ def dash_of(craft: Craft, rule: DashRule) -> Dash:
     return Dash(rule, tilt, float(craft.esc.idle_pct) / 100.0)
 
 
-def top_speed(craft: Craft, site: Site, dash: Dash) -> float:
-    """Level top speed [m/s] alone."""
-    plant = resolve_plant(craft, site)
-    limits = speed_limits(crowd_of([plant]), dash, ratings(craft, plant))
-    return min(limits.values())
-
-
 def predict_dash(
     craft: Craft, site: Site, rule: DashRule, *, samples: int = SAMPLES, seed: int = 1
 ) -> DashPrediction:
@@ -80,6 +73,11 @@ def predict_dash(
     def fastest(plants: list[Any]) -> Array:
         return top_speeds(crowd_of(plants), dash, ratings(craft, plant, len(plants)), speed)
 
+    def changed(crafts: list[Craft]) -> Array:
+        plants = [resolve_plant(one, site) for one in crafts]
+        rated = joined_ratings([ratings(one, own) for one, own in zip(crafts, plants, strict=True)])
+        return top_speeds(crowd_of(plants), dash, rated, speed)
+
     tilt = float(trim(crowd, crowd.mass, speed).tilt[0])
     return DashPrediction(
         rule,
@@ -89,5 +87,5 @@ def predict_dash(
         limits,
         course(crowd, speed, dash, float(craft.battery.reserve_pct) / 100.0),
         spread(fastest, craft, site, samples, seed),
-        sensitivities(craft, lambda one: top_speed(one, site, dash)),
+        sensitivities(craft, changed),
     )

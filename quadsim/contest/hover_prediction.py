@@ -22,8 +22,8 @@ from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 
 Array = NDArray[np.float64]
-POINTS, ROUGH = 400, 12
-"""Steps over the charge, of the answer and of draws."""
+POINTS, DIFFERENCES, ROUGH = 400, 60, 12
+"""Steps over the charge: of the answer, of the changes and of the draws."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,7 @@ def predict_hover(
         return np.array([plant_endurance(one, end, ROUGH).minutes for one in plants])
 
     def minutes(changed: Craft) -> float:
-        return plant_endurance(resolve_plant(changed, site, loads), end, POINTS).minutes
+        return plant_endurance(resolve_plant(changed, site, loads), end, DIFFERENCES).minutes
 
     thrust = float(plant.mass * plant.gravity)
     return HoverPrediction(
@@ -88,7 +88,7 @@ def predict_hover(
         start.pack_power,
         thrust * float(np.sqrt(thrust / 4.0 * plant.per_disc_mass)),
         spread(lasting, craft, site, samples, seed),
-        sensitivities(craft, minutes),
+        sensitivities(craft, lambda crafts: [minutes(one) for one in crafts]),
     )
 
 

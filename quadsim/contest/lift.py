@@ -73,6 +73,12 @@ def ratings(craft: Craft, plant: Any, count: int = 1) -> Ratings:
     return Ratings(*(np.full(count, one) for one in (*numbers, guide_cap(craft, plant))))
 
 
+def joined_ratings(each: Sequence[Ratings]) -> Ratings:
+    """Those of different craft, one after the other."""
+    names = ("motor", "esc", "pack", "across")
+    return Ratings(*(np.concatenate([getattr(one, name) for one in each]) for name in names))
+
+
 def guide_cap(craft: Craft, plant: Any) -> float:
     """Greatest voltage across the motors that the guide asks for [V]: its gain thrust_high, through the thrust curve of the
     allocator k u^2 + (1 - k) u = share, u of the nominal voltage."""

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from quadsim.config import Craft
+from quadsim.config import Craft, resolve_plant
 from quadsim.contest.changes import Sensitivity, sensitivities
 from quadsim.contest.crowd import Crowd
 from quadsim.contest.feed import Store, feed, hold
@@ -19,11 +19,12 @@ from quadsim.contest.lift import (
     attempt_margins,
     first_limit,
     hard_margins,
+    joined_ratings,
     margins,
     payload_limits,
     ratings,
 )
-from quadsim.contest.loaded import LoadedCrowd, loaded_crowd, probe
+from quadsim.contest.loaded import LoadedCrowd, loaded_crowd, loaded_of, probe
 from quadsim.contest.rules import STEP_G, LiftRule
 from quadsim.contest.steady import Trim, trim
 from quadsim.contest.uncertainty import SAMPLES, Spread, spread
@@ -77,10 +78,10 @@ class LiftPrediction:
     curve: LiftCurve
 
 
-def rated_payload(craft: Craft, site: Site, rule: LiftRule) -> float:
-    """The greatest payload with reserve [kg] alone."""
-    bare, boxed = probe(craft, site)
-    return float(first_limit(loaded_crowd([bare], bare, boxed), rule, ratings(craft, bare), margins)[0])
+def rated_payloads(crafts: list[Craft], site: Site, rule: LiftRule) -> Array:
+    """The greatest payloads with reserve [kg] alone, of different craft."""
+    rated = joined_ratings([ratings(craft, resolve_plant(craft, site)) for craft in crafts])
+    return first_limit(loaded_of(crafts, site), rule, rated, margins)
 
 
 def predict_lift(
@@ -121,7 +122,7 @@ def predict_lift(
         float(times_to_failure(loaded, np.array([BEYOND * failures[mode]]))[0]),
         seen,
         ladder(holds, step_g / 1000.0),
-        sensitivities(craft, lambda one: rated_payload(one, site, rule)),
+        sensitivities(craft, lambda crafts: rated_payloads(crafts, site, rule)),
         lift_curve(loaded, 1.1 * failures[mode], rule, holds),
     )
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from quadsim.config import Craft, resolve_plant
 from quadsim.config.flight_schema import AttachSection
 from quadsim.config.loose_load import FIXED_AT, fixed_load
-from quadsim.contest.crowd import Crowd, crowd_of
+from quadsim.contest.crowd import Crowd, crowd_of, joined
 from quadsim.environment.atmosphere import Site
 
 Array = NDArray[np.float64]
@@ -24,7 +24,7 @@ MOST = 6.0
 
 @dataclass(frozen=True)
 class LoadedCrowd:
-    """Craft with the box mounted, and where it hangs from each craft's own centre of mass (3,) [m]; most : payload [kg]."""
+    """Craft with the box mounted, and where it hangs from each craft's own centre of mass (N, 3) [m]; most : payload [kg]."""
 
     crowd: Crowd
     at: Array
@@ -44,7 +44,7 @@ class LoadedCrowd:
 
     def repeated(self, count: int) -> LoadedCrowd:
         """The first craft, `count` times."""
-        return replace(self, crowd=self.crowd.rows([0] * count))
+        return replace(self, crowd=self.crowd.rows([0] * count), at=np.repeat(self.at[:1], count, axis=0))
 
 
 def probe(craft: Craft, site: Site) -> tuple[Any, Any]:
@@ -71,4 +71,11 @@ def loaded_crowd(plants: Sequence[Any], bare: Any, boxed: Any) -> LoadedCrowd:
         drag_centre=crowd.drag_centre + centre,
         download=np.full(len(crowd), float(np.mean(boxed.download))),
     )
-    return LoadedCrowd(with_box, at, MOST * float(bare.mass))
+    return LoadedCrowd(with_box, np.tile(at, (len(crowd), 1)), MOST * float(bare.mass))
+
+
+def loaded_of(crafts: Sequence[Craft], site: Site) -> LoadedCrowd:
+    """Different craft at one site, each with its own box."""
+    ones = [loaded_crowd([bare], bare, boxed) for bare, boxed in (probe(craft, site) for craft in crafts)]
+    at = np.concatenate([one.at for one in ones])
+    return LoadedCrowd(joined([one.crowd for one in ones]), at, max(one.most for one in ones))

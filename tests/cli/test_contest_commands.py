@@ -1,0 +1,69 @@
+"""`quadsim lift`, `dash` and `hover` as a user meets them."""
+
+import json
+
+import pytest
+
+
+def test_lift_has_the_prescribed_keys(quadsim):
+    answer = quadsim("lift", "bonxie", "--json", "--time-s", 30, "--plot", "--out", "lift.svg")
+    assert answer.status == 0, answer.err
+    found = json.loads(answer.out)
+    keys = {
+        "max_payload_g",
+        "interval_g",
+        "limited_by",
+        "limits",
+        "sensitivities",
+        "failure_payload_g",
+        "failure_mode",
+    }
+    assert keys | {"time_to_failure_s", "attempts"} <= set(found)
+    assert found["limits"][0] == {"name": found["limited_by"], "payload_g": found["max_payload_g"]}
+    assert set(found["sensitivities"][0]) == {"input", "change", "effect_g"}
+    assert set(found["attempts"][0]) == {"payload_g", "success_pct"}
+    low, high = found["interval_g"]
+    assert low < found["max_payload_g"] < high and found["samples"] == 500
+    assert found["max_payload_g"] < found["failure_payload_g"] and found["time_to_failure_s"] < 30.0
+    with open(found["figure"], encoding="utf-8") as drawn:
+        assert "what it lifts" in drawn.read()
+
+
+def test_dash_speaks_to_people_and_as_json(quadsim):
+    answer = quadsim("dash", "siskin", "--wind-m-s", 3, "--mean-of", "times")
+    assert answer.status == 0, answer.err
+    for words in (
+        "m/s level",
+        "limited by",
+        "mean of times",
+        "run-up",
+        "runs from a full battery",
+        "clearance",
+    ):
+        assert words in answer.out
+    found = json.loads(quadsim("dash", "siskin", "--json").out)
+    keys = {"top_speed_m_s", "interval_m_s", "limited_by", "tilt_deg", "limits", "sensitivities"}
+    assert keys <= set(found)
+
+
+def test_hover_speaks_to_people_and_as_json(quadsim):
+    answer = quadsim("hover", "bonxie", "--payload-g", 300)
+    assert answer.status == 0, answer.err
+    for words in ("with 300 g", "80 % of the capacity or 3.5 V", "momentum theory", "measure first"):
+        assert words in answer.out
+    found = json.loads(quadsim("hover", "bonxie", "--payload-g", 300, "--json").out)
+    assert {"hover_time_min", "interval_min", "limited_by", "sensitivities"} <= set(found)
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        (("lift", "siskin", "--time-s", 3000), "does not hold itself for 3000 s"),
+        (("hover", "siskin", "--payload-g", 9000), "cannot hover"),
+        (("dash", "siskin", "--mean-of", "medians"), "speeds"),
+        (("lift", "siskin", "--samples", 20), "500"),
+    ],
+)
+def test_bad_input_is_explained(quadsim, asked, words):
+    answer = quadsim(*asked)
+    assert answer.status == 2 and words in answer.err
