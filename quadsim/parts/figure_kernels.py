@@ -13,12 +13,10 @@ from quadsim.jit import inner, kernel
 
 G = 9.80665
 """Standard gravity [m/s2]."""
-SPEED_STEPS, LIFT_STEPS, SETTLE, SETTLE_SPEED = 12, 10, 3, 2
+SPEED_STEPS, LIFT_STEPS, SETTLE = 12, 10, 3
 """Halvings of the range of a speed and of a load, passes for rotor speed and tilt."""
 FASTEST = 90.0
 """Upper end of the range of speeds [m/s]; 12 halvings leave 0.02."""
-SLICES = 8
-"""Slices of the timed distance."""
 LIFT, DASH, LAP, MASS = range(4)
 """Columns of the answer: load [kg], mean speed over the timed distance [m/s], lap [s], mass without pack and load [kg]."""
 
@@ -101,7 +99,7 @@ def spare_thrust(
     tilt = math.atan(min(ahead * v * v / weight, 20.0))
     force = density * diameter**4 / (4.0 * math.pi**2)
     thrust = 0.0
-    for _ in range(SETTLE_SPEED):
+    for _ in range(SETTLE):
         s, c = math.sin(tilt), math.cos(tilt)
         per = 2.0 * math.pi / (max(omega, 50.0) * diameter)
         axial, inplane = v * s * per, v * c * per
@@ -123,7 +121,10 @@ def spare_thrust(
 def top_speed(
     weight, ahead, below, volts, ohms, kt, i00, i01, limit, cap, grid, diameter, density, kept, omega
 ):
-    """Greatest level speed [m/s] at full command, by halving; 0 for a craft that cannot hover."""
+    """Greatest level speed [m/s] at full command, by halving; 0 for a craft that cannot hover.
+
+    No trim: where drag pitches a craft, two of its rotors come to full command first, up to a tenth before the mean.
+    """
     low, high = 0.0, FASTEST
     for _ in range(SPEED_STEPS):
         v = 0.5 * (low + high)
@@ -152,22 +153,22 @@ def top_speed(
     return low
 
 
-@inner
+@kernel
 def timed_speed(top, push, run_up, measured):
-    """Mean speed [m/s] over a timed distance [m] after a run-up [m], from rest.
-
-    With a push a0 (1 - v^2/top^2) the speed is v^2 = top^2 (1 - exp(-2 a0 x/top^2)).
-    """
+    """Mean speed [m/s] over a timed distance [m] after a run-up [m], from rest, pushed by a0 (1 - v^2/top^2)."""
     if top <= 0.0 or push <= 0.0:
         return 0.0
-    time, dx = 0.0, measured / SLICES
-    for k in range(SLICES):
-        x = run_up + (k + 0.5) * dx
-        time += dx / (top * math.sqrt(1.0 - math.exp(-2.0 * push * x / (top * top))))
-    return measured / time
+    return measured / (time_from_rest(top, push, run_up + measured) - time_from_rest(top, push, run_up))
 
 
 @inner
+def time_from_rest(top, push, distance):
+    """Time [s] over a distance [m] from rest: t = (V/a0) acosh(exp(y)), y = a0 x/V^2, as y + ln(1 + sqrt(1 - exp(-2 y)))."""
+    y = push * distance / (top * top)
+    return top / push * (y + math.log(1.0 + math.sqrt(1.0 - math.exp(-2.0 * y))))
+
+
+@kernel
 def straight_time(length, first, last, push, top):
     """Shortest time [s] along a straight of a length [m] between two speeds [m/s] with |a| <= push and v <= top."""
     peak = math.sqrt(0.5 * (first * first + last * last) + push * length)
@@ -177,7 +178,7 @@ def straight_time(length, first, last, push, top):
     return (2.0 * top - first - last) / push + rest / top
 
 
-@inner
+@kernel
 def lap_time(course, push, top, speeds):
     """Lap [s] of a point mass that can accelerate by `push` in any level direction, up to a speed `top`.
 

@@ -1,0 +1,158 @@
+"""The fast figures of a choice of parts against closed forms and against the flight model's own equilibrium."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy.optimize import root
+
+from quadsim.analysis.operating_point import healthy, rate_of, state_at
+from quadsim.config import resolve_plant
+from quadsim.config.contest_schema import load_contest
+from quadsim.config.equilibrium import balance, hover_balance
+from quadsim.config.parts_loader import load_catalogue
+from quadsim.dynamics.state import X
+from quadsim.parts import figure_kernels, figures
+from quadsim.parts.build import build_craft
+from quadsim.parts.choice import Fitted
+from quadsim.parts.figure_kernels import lap_time, straight_time, timed_speed
+from quadsim.parts.search import shared_of
+
+
+@pytest.mark.parametrize(("top", "seconds"), [(math.inf, 2.828427), (10.0, 3.0)])
+def test_minimum_time_from_rest_to_rest(top, seconds):
+    """L = 20 m, a = 10 m/s2: T = 2 sqrt(L/a); with a cap of 10 m/s T = L/v + v/a. Double integrator, closed form."""
+    assert straight_time(20.0, 0.0, 0.0, 10.0, top) == pytest.approx(seconds, abs=1e-6)
+
+
+def test_a_lap_of_a_circle_is_its_length_over_the_cornering_speed():
+    """v = sqrt(a R), closed form: two half circles of radius 5 m with no straight between them, a = 20 m/s2."""
+    course = np.array([[5.0, math.pi * 5.0, 0.0]] * 2)
+    assert lap_time(course, 20.0, 99.0, np.empty(2)) == pytest.approx(2.0 * math.pi * 5.0 / 10.0, rel=1e-12)
+
+
+def test_a_stadium_lap_by_hand():
+    """Corners at 10 m/s and straights of 20 m at 20 m/s2: peak sqrt(100 + 400), T = 2 (peak - 10)/20 each."""
+    course = np.array([[5.0, math.pi * 5.0, 20.0]] * 2)
+    hand = 2.0 * (math.pi * 5.0 / 10.0 + 2.0 * (math.sqrt(500.0) - 10.0) / 20.0)
+    assert lap_time(course, 20.0, 99.0, np.empty(2)) == pytest.approx(hand, rel=1e-12)
+
+
+def test_a_corner_after_a_short_straight_holds_back_the_one_before():
+    """From R = 20 m into R = 1 m over 1 m at 10 m/s2: v1^2 <= 10 + 2 10 1, well under 200."""
+    speeds = np.empty(2)
+    lap_time(np.array([[20.0, 1.0, 1.0], [1.0, 1.0, 1.0]]), 10.0, 99.0, speeds)
+    assert speeds == pytest.approx([math.sqrt(30.0), math.sqrt(10.0)])
+
+
+def test_after_a_long_run_up_the_timed_speed_is_the_top_speed_and_never_more():
+    assert timed_speed(40.0, 50.0, 1000.0, 50.0) == pytest.approx(40.0, rel=1e-9)
+    assert timed_speed(40.0, 50.0, 10.0, 50.0) < 40.0
+
+
+def test_the_timed_speed_from_rest_is_that_of_the_closed_form():
+    """a = a0 (1 - v^2/V^2) from rest: t = (V/a0) acosh(exp(a0 x/V^2)), separable; and by explicit steps in time."""
+    top, push, distance = 40.0, 20.0, 100.0
+    seconds = top / push * math.acosh(math.exp(push * distance / top**2))
+    assert timed_speed(top, push, 0.0, distance) == pytest.approx(distance / seconds, rel=1e-9)
+    v, x, t, dt = 0.0, 0.0, 0.0, 1e-4
+    while x < distance:
+        v += push * (1.0 - (v / top) ** 2) * dt
+        x, t = x + v * dt, t + dt
+    assert timed_speed(top, push, 0.0, distance) == pytest.approx(distance / t, rel=1e-3)
+
+
+def test_corners_of_a_square_touch_both_legs_and_pass_inside_the_gates():
+    """A square of 20 m with openings of 2 m: R (sqrt 2 - 1) = 0.6 m, arcs of a quarter turn; geometry."""
+    contest = load_contest("three_events")
+    square = ((0.0, 0.0, -2.0), (20.0, 0.0, -2.0), (20.0, 20.0, -2.0), (0.0, 20.0, -2.0))
+    slalom = contest.slalom.model_copy(update={"gates_m": square, "opening_m": 2.0})
+    rows = figures.course_rows(contest.model_copy(update={"slalom": slalom}))
+    radius = 0.6 / (math.sqrt(2.0) - 1.0)
+    assert rows == pytest.approx(np.array([[radius, radius * math.pi / 2.0, 20.0 - 2.0 * radius]] * 4))
+
+
+CRAFT = (
+    ("Oddny Plain 5", "Brambell 22-07, 1750 rpm/V", "Tiplo 5.0 x 4.3, three blades", "Vellum board 45 A",
+     "Halse 4 cells, 1500 mAh"),
+    ("Thornby Heron 11", "Thornby 28-14, 620 rpm/V", "Hollin 10.0 x 4.5, two blades", "Sorrel single 30 A",
+     "Orlop 4 cells, 5000 mAh"),
+    ("Thornby Reach 7", "Thornby 28-08, 1100 rpm/V", "Tiplo 7.0 x 3.5, two blades", "Vellum board 35 A",
+     "Halse 6 cells, 1550 mAh"),
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module", params=CRAFT, ids=lambda names: names[0])
+def compared(request):
+    """Row of the tables, the figures with an endless run-up, and how to get the plant of an event."""
+    listed, contest = load_catalogue("market"), load_contest("three_events")
+    cut = listed.model_copy(
+        update={
+            kind: tuple(one for one in getattr(listed, kind) if one.name == name)
+            for kind, name in zip(
+                ("frame", "motor", "propeller", "esc", "battery"), request.param, strict=True
+            )
+        }
+    )
+    site = figures.site_of(contest)
+    rules = figures.rule_numbers(cut, contest, site)
+    rules[10] = 1e5
+    row = np.array([[0, 0, 0, 0, 0, 1, 1]])
+    answer = figures.craft_figures(row, figures.tables(cut, site), rules, figures.course_rows(contest))[0]
+    shared, fitted = shared_of(cut, (0, 0, 0, 1, 1)), Fitted(cut.propeller[0], cut.battery[0])
+    return (
+        answer,
+        contest,
+        lambda event: resolve_plant(build_craft(shared, fitted, event, cut, contest), site),
+    )
+
+
+def test_the_rated_load_leaves_the_thrust_that_was_asked_for(compared):
+    """By the flight model's equilibrium: full thrust over weight at the end of the time, within 5 %, unless a limit came
+    first, then more."""
+    answer, contest, plant_of = compared
+    plant = plant_of("lift")
+    plant.mass += answer[figure_kernels.LIFT]
+    hover = hover_balance(plant, 0.7, True)
+    left = 1.0 - hover.pack_current * contest.lift.time_s / float(plant.capacity)
+    ratio = 4.0 * balance(plant, 1.0, left, True).thrust / float(plant.mass * plant.gravity)
+    assert ratio > 0.97 * contest.lift.thrust_over_weight
+    assert hover.motor_current <= 1.02 * figures.LONG_SHARE * float(plant.current_limit) or ratio < 1.4
+
+
+def greatest_command(plant, speed):
+    """Greatest motor command of level flight at a speed, by the flight model's trim; from hover up, so that it converges."""
+    hover = hover_balance(plant, figures.DASH_CHARGE)
+    held = healthy(plant, hover.duty)
+
+    def residual(z, v):
+        held.duty[:] = z[6:]
+        x = state_at(v, 0.0, z[0], z[1], hover.rotor_speed * z[2:6], figures.DASH_CHARGE)
+        dx = rate_of(x, held, plant)
+        return np.concatenate(
+            [dx[X.VELOCITY : X.VELOCITY + 3], dx[X.RATES : X.RATES + 3], dx[X.ROTORS : X.ROTORS + 4] / 1e3]
+        )
+
+    z = np.array([0.0, 0.0, *[1.0] * 4, *[hover.duty] * 4])
+    for v in np.linspace(0.0, speed, 16):
+        z = root(residual, z, (v,), method="hybr").x
+        assert np.max(np.abs(residual(z, v))) < 1e-3
+    return float(np.max(z[6:]))
+
+
+@pytest.mark.jit
+def test_the_dash_takes_full_command_in_the_flight_model(compared):
+    """12 % slower takes less than full command in the flight model's own trim, 12 % faster takes more."""
+    answer, _, plant_of = compared
+    plant, top = plant_of("dash"), answer[figure_kernels.DASH]
+    assert greatest_command(plant, 0.88 * top) < 1.0 < greatest_command(plant, 1.12 * top)
+
+
+def test_no_prediction_beats_ideal_power(compared):
+    """Momentum theory: 4 T sqrt(T/(2 rho A)) for the weight carried, over what the pack gives at full command."""
+    answer, _, plant_of = compared
+    plant = plant_of("lift")
+    weight = float((plant.mass + answer[figure_kernels.LIFT]) * plant.gravity)
+    area = math.pi * float(plant.rotor_radius) ** 2
+    ideal = weight * math.sqrt(weight / 4.0 / (2.0 * float(plant.air_density) * area))
+    assert ideal < balance(plant, 1.0).pack_power
