@@ -269,7 +269,12 @@ class Battery(Section):
     )
     label_C_rating: Annotated[
         Uncertain,
-        Quantity(0.5, 300.0, "1/h", "the label's claim; pack current over capacity; half of it bounds attempts, by practice"),
+        Quantity(
+            0.5,
+            300.0,
+            "1/h",
+            "the label's claim; pack current over capacity; half of it bounds attempts, by practice",
+        ),
     ]
     current_limit_A: (
         Annotated[
