@@ -15,7 +15,7 @@ from quadsim.dynamics.state import X
 from quadsim.parts import figure_kernels, figures
 from quadsim.parts.build import build_craft
 from quadsim.parts.choice import Fitted
-from quadsim.parts.figure_kernels import lap_time, straight_time, timed_speed
+from quadsim.parts.course_kernels import lap_time, straight_time, timed_speed
 from quadsim.parts.search import shared_of
 
 
@@ -95,8 +95,8 @@ def compared(request):
         }
     )
     site = figures.site_of(contest)
-    rules = figures.rule_numbers(cut, contest, site)
-    rules[10] = 1e5
+    rules = figures.rule_record(cut, contest, site)
+    rules.run_up = 1e5
     row = np.array([[0, 0, 0, 0, 0, 1, 1]])
     answer = figures.craft_figures(row, figures.tables(cut, site), rules, figures.course_rows(contest))[0]
     shared, fitted = shared_of(cut, (0, 0, 0, 1, 1)), Fitted(cut.propeller[0], cut.battery[0])
