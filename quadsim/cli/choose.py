@@ -18,46 +18,51 @@ STEP = 50.0
 """More or less money that the answer also looks at [EUR]."""
 
 
+Budget = Annotated[
+    float | None,
+    typer.Option(
+        min=10.0, max=1e5, help="What may be spent in all [EUR]; the contest's.", show_default=False
+    ),
+]
+Rules = Annotated[
+    str, typer.Option(help="Path of a contest file, or the name of a shipped one.", metavar="CONTEST")
+]
+Spares = Annotated[
+    int | None,
+    typer.Option(
+        min=0,
+        max=20,
+        help="Packets of propellers beyond the first, of each kind; the contest's.",
+        show_default=False,
+    ),
+]
+Reserve = Annotated[
+    float | None,
+    typer.Option(
+        min=0.0, max=100.0, help="Reserve for crashes, of what flies [%]; the contest's.", show_default=False
+    ),
+]
+Have = Annotated[
+    list[str] | None,
+    typer.Option(help="What lies at home: battery=NAME, charger ... Repeat it for more.", metavar="WHAT"),
+]
+Out = Annotated[
+    Path | None,
+    typer.Option(help="Folder for the winner's craft files, one for each event.", metavar="FOLDER"),
+]
+
+
 def command(
     catalogue: Annotated[
         str,
         typer.Argument(help="Path of a parts catalogue, or the name of a shipped one.", metavar="CATALOGUE"),
     ],
-    budget: Annotated[
-        float | None,
-        typer.Option(
-            min=10.0, max=1e5, help="What may be spent in all [EUR]; the contest's.", show_default=False
-        ),
-    ] = None,
-    contest: Annotated[
-        str, typer.Option(help="Path of a contest file, or the name of a shipped one.", metavar="CONTEST")
-    ] = "three_events",
-    spares: Annotated[
-        int | None,
-        typer.Option(
-            min=0,
-            max=20,
-            help="Packets of propellers beyond the first, of each kind; the contest's.",
-            show_default=False,
-        ),
-    ] = None,
-    reserve: Annotated[
-        float | None,
-        typer.Option(
-            min=0.0,
-            max=100.0,
-            help="Reserve for crashes, of what flies [%]; the contest's.",
-            show_default=False,
-        ),
-    ] = None,
-    have: Annotated[
-        list[str] | None,
-        typer.Option(help="What lies at home: battery=NAME, charger ... Repeat it for more.", metavar="WHAT"),
-    ] = None,
-    out: Annotated[
-        Path | None,
-        typer.Option(help="Folder for the winner's craft files, one for each event.", metavar="FOLDER"),
-    ] = None,
+    budget: Budget = None,
+    contest: Rules = "three_events",
+    spares: Spares = None,
+    reserve: Reserve = None,
+    have: Have = None,
+    out: Out = None,
     json_: Json = False,
 ) -> None:
     """Find the parts that win within a budget: frame, motors, ESCs, controller and receiver shared, propeller and pack per event.

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from controllers.signals import rows
 from quadsim.config.airframe_estimate import BLUFF, SHELTER
 from quadsim.config.contest_schema import Contest
 from quadsim.config.parts_schema import Catalogue, CatalogueBattery, CatalogueMotor, CataloguePropeller
@@ -16,6 +18,8 @@ from quadsim.dynamics.battery import ROOM
 from quadsim.dynamics.rotor_map import AXIAL_MIN, AXIAL_STEP, rotor_map
 from quadsim.environment.atmosphere import Site, speed_of_sound
 from quadsim.parts.build import UNLISTED_PCT, carried_g
+from quadsim.parts.choice import EVENTS
+from quadsim.parts.figure_records import MADE, RULES
 from quadsim.units import CELSIUS, GRAM, INCH, MAH, MILLI, MM, RPM, torque_constant
 
 Array = NDArray[np.float64]
@@ -136,20 +140,22 @@ def _pack_row(pack: CatalogueBattery, site: Site) -> list[float]:
     ]  # fmt: skip
 
 
-def rule_numbers(catalogue: Catalogue, contest: Contest, site: Site) -> Array:
-    """What the kernel needs of rules and site (17,)."""
-    lift, dash = contest.lift, contest.dash
-    wind = float(contest.air.wind_m_s) if dash.timing == "mean of times" else 0.0
-    run_up = 0.0 if dash.start == "standing" else float(dash.run_up_m)
-    tips = MOST_MACH * float(speed_of_sound(site.temperature_C + CELSIUS))
-    carried = {event: carried_g(event, catalogue, contest) * GRAM for event in ("slalom", "lift", "dash")}
-    return np.array(
-        [
-            site.density, 1.0 + UNLISTED_PCT / 100.0, lift.thrust_over_weight, tips, carried["lift"], lift.time_s,
-            LEAST_CHARGE, CELL_V, DASH_CHARGE, carried["dash"], run_up, dash.measured_m, wind, LAP_CHARGE,
-            carried["slalom"], 1.0 - contest.slalom.thrust_kept_pct / 100.0, LONG_SHARE,
-        ]
-    )  # fmt: skip
+def rule_record(catalogue: Catalogue, contest: Contest, site: Site) -> Any:
+    """RULES record of a contest and its air."""
+    lift, dash, slalom = contest.lift, contest.dash, contest.slalom
+    rules = rows(RULES)[0]
+    rules.density, rules.unlisted = site.density, 1.0 + UNLISTED_PCT / 100.0
+    rules.tips = MOST_MACH * float(speed_of_sound(site.temperature_C + CELSIUS))
+    rules.slalom_carried, rules.lift_carried, rules.dash_carried = (
+        carried_g(event, catalogue, contest) * GRAM for event in EVENTS
+    )
+    rules.lift_ratio, rules.lift_time = lift.thrust_over_weight, lift.time_s
+    rules.lift_charge, rules.lift_cell, rules.lift_share = LEAST_CHARGE, CELL_V, LONG_SHARE
+    rules.dash_charge, rules.slalom_charge = DASH_CHARGE, LAP_CHARGE
+    rules.run_up, rules.measured = 0.0 if dash.start == "standing" else dash.run_up_m, dash.measured_m
+    rules.wind = contest.air.wind_m_s if dash.timing == "mean of times" else 0.0
+    rules.slalom_share = 1.0 - slalom.thrust_kept_pct / 100.0
+    return rules
 
 
 def course_rows(contest: Contest) -> Array:
@@ -177,7 +183,7 @@ def site_of(contest: Contest) -> Site:
     return Site.stated(float(contest.air.temperature_C), float(contest.air.pressure_hPa))
 
 
-def craft_figures(craft: NDArray[np.int64], parts: Tables, rules: Array, course: Array) -> Array:
+def craft_figures(craft: NDArray[np.int64], parts: Tables, rules: Any, course: Array) -> Array:
     """Figures (n, 4) of craft given by rows of the tables (n, 7); columns of `figure_kernels`: LIFT, DASH, LAP, MASS."""
     from quadsim.parts.figure_kernels import figures
 
@@ -192,5 +198,7 @@ def craft_figures(craft: NDArray[np.int64], parts: Tables, rules: Array, course:
         parts.boards,
         parts.radios,
     )
-    figures(np.ascontiguousarray(craft), *numbers, course, rules, np.empty(course.shape[0]), into)
+    figures(
+        np.ascontiguousarray(craft), *numbers, course, rules, rows(MADE)[0], np.empty(course.shape[0]), into
+    )
     return into

@@ -71,7 +71,7 @@ class Market:
     contest: Contest
     terms: Terms
     tables: figures.Tables
-    rules: Array
+    rules: Any
     course: Array
     prices: dict[str, Array]
     fixed: float
@@ -85,7 +85,7 @@ def market(catalogue: Catalogue, contest: Contest, terms: Terms) -> Market:
         for kind in COLUMNS
     }
     return Market(
-        catalogue, contest, terms, figures.tables(catalogue, site), figures.rule_numbers(catalogue, contest, site),
+        catalogue, contest, terms, figures.tables(catalogue, site), figures.rule_record(catalogue, contest, site),
         figures.course_rows(contest), prices, fixed_price(terms, catalogue.shop),
     )  # fmt: skip
 

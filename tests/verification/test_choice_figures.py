@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import root
 
-from quadsim.analysis.operating_point import healthy, rate_of, state_at
+from quadsim.analysis.operating_point import healthy, rate_of, state_at, steady_flight
 from quadsim.config import resolve_plant
 from quadsim.config.contest_schema import load_contest
 from quadsim.config.equilibrium import balance, hover_balance
@@ -15,7 +15,7 @@ from quadsim.dynamics.state import X
 from quadsim.parts import figure_kernels, figures
 from quadsim.parts.build import build_craft
 from quadsim.parts.choice import Fitted
-from quadsim.parts.figure_kernels import lap_time, straight_time, timed_speed
+from quadsim.parts.course_kernels import lap_time, straight_time, timed_speed
 from quadsim.parts.search import shared_of
 
 
@@ -95,8 +95,8 @@ def compared(request):
         }
     )
     site = figures.site_of(contest)
-    rules = figures.rule_numbers(cut, contest, site)
-    rules[10] = 1e5
+    rules = figures.rule_record(cut, contest, site)
+    rules.run_up = 1e5
     row = np.array([[0, 0, 0, 0, 0, 1, 1]])
     answer = figures.craft_figures(row, figures.tables(cut, site), rules, figures.course_rows(contest))[0]
     shared, fitted = shared_of(cut, (0, 0, 0, 1, 1)), Fitted(cut.propeller[0], cut.battery[0])
@@ -121,7 +121,7 @@ def test_the_rated_load_leaves_the_thrust_that_was_asked_for(compared):
 
 
 def greatest_command(plant, speed):
-    """Greatest motor command of level flight at a speed, by the flight model's trim; from hover up, so that it converges."""
+    """Greatest motor command of level flight at a speed, by the flight model's trim; from 10 m/s up, so that it converges."""
     hover = hover_balance(plant, figures.DASH_CHARGE)
     held = healthy(plant, hover.duty)
 
@@ -133,9 +133,10 @@ def greatest_command(plant, speed):
             [dx[X.VELOCITY : X.VELOCITY + 3], dx[X.RATES : X.RATES + 3], dx[X.ROTORS : X.ROTORS + 4] / 1e3]
         )
 
-    z = np.array([0.0, 0.0, *[1.0] * 4, *[hover.duty] * 4])
-    for v in np.linspace(0.0, speed, 16):
-        z = root(residual, z, (v,), method="hybr").x
+    slow = steady_flight(plant, 10.0, 0.0, figures.DASH_CHARGE)
+    z = np.array([*slow.euler, *slow.x[X.ROTORS : X.ROTORS + 4] / hover.rotor_speed, *slow.duty])
+    for v in np.linspace(10.0, speed, 24):
+        z = root(residual, z, (v,), method="hybr", options={"xtol": 1e-10}).x
         assert np.max(np.abs(residual(z, v))) < 1e-3
     return float(np.max(z[6:]))
 

@@ -1,0 +1,63 @@
+"""Records that the kernels of the fast figures read: one craft put together, and the rules of a contest."""
+
+from __future__ import annotations
+
+import numpy as np
+
+MADE = np.dtype(
+    [
+        (name, np.float64)
+        for name in (
+            "mass",  # ready to fly, without what an event puts on board [kg]
+            "kt",  # torque constant [N m/A]
+            "still_current",  # no-load current at any speed [A]
+            "slope_current",  # and what it gains per rotor speed [A s/rad]
+            "ohms",  # winding and ESC [ohm]
+            "limit",  # greatest current of one motor: its own, the ESC's, a quarter of the pack's [A]
+            "cap",  # greatest rotor speed [rad/s]
+            "avionics",  # current of everything but the motors [A]
+            "thrust",  # N s2/rad2 of one rotor at the reference speed, as mounted
+            "thrust_trend",  # its change per unit of ln(speed/reference)
+            "torque",  # N m s2/rad2
+            "torque_trend",
+            "per_reference",  # 1 over the reference speed [s/rad]
+            "diameter",  # [m]
+            "force",  # rho D^4/(4 pi^2) [kg m]: thrust over CT and speed squared
+            "kept",  # share of the free rotor's thrust that is left on a craft [-]
+            "ahead",  # half the density times drag area along forward [kg/m]
+            "below",  # and along down [kg/m]
+            "cells",  # in series [-]
+            "full_cell",  # open-circuit voltage of a full cell [V]
+            "pack_ohms",  # cells and leads [ohm]
+            "slow_ohms",  # what the slow voltage drop adds after minutes [ohm]
+            "charge",  # [C]
+        )
+    ]
+)
+"""One craft, four rotors alike; SI."""
+
+RULES = np.dtype(
+    [
+        (name, np.float64)
+        for name in (
+            "density",  # of the air [kg/m3]
+            "unlisted",  # mass over listed mass [-]
+            "tips",  # greatest tip speed [m/s]
+            "slalom_carried",  # what the events put on board, listed [kg]
+            "lift_carried",
+            "dash_carried",
+            "lift_ratio",  # thrust over weight at the end of a lift [-]
+            "lift_time",  # [s]
+            "lift_charge",  # least charge then [-]
+            "lift_cell",  # least loaded voltage of a cell then [V]
+            "lift_share",  # share of the current limit that counts for that time [-]
+            "dash_charge",  # state of charge after the run-up [-]
+            "run_up",  # [m]
+            "measured",  # [m]
+            "wind",  # along the dash, where the mean of times counts [m/s]
+            "slalom_charge",  # state of charge in the middle of a slalom [-]
+            "slalom_share",  # share of full thrust that a lap may use [-]
+        )
+    ]
+)
+"""Rules and air."""
