@@ -79,7 +79,7 @@ def hover(thrust, source, pack_ohms, made):
     return made.avionics + 4.0 * across * current / volts, volts, current
 
 
-@inner
+@inner(forceinline=True)
 def look_up(grid, channel, axial, inplane):
     """Bilinear value of one coefficient of a rotor map; outside its axes that of the edge."""
     u = min(max((axial - AXIAL_MIN) / AXIAL_STEP, 0.0), N_AXIAL - 1.0)
@@ -97,10 +97,10 @@ def spare_thrust(v, weight, volts, ohms, omega, grid, made):
 
     Body axes, drag per axis: X = m g sin(tilt), T - Z = m g cos(tilt), with X of body and rotors, Z of the body.
     """
-    tilt = math.atan(min(made.ahead * v * v / weight, 20.0))
-    thrust = 0.0
+    slope, thrust = min(made.ahead * v * v / weight, 20.0), 0.0  # tangent of the tilt
     for _ in range(SETTLE):
-        s, c = math.sin(tilt), math.cos(tilt)
+        c = 1.0 / math.sqrt(1.0 + slope * slope)
+        s = slope * c
         per = 2.0 * math.pi * v / (max(omega, SLOWEST) * made.diameter)
         power = look_up(grid, 1, s * per, c * per)
         torque = max(made.force * made.diameter * power / (2.0 * math.pi), LEAST)
@@ -109,8 +109,9 @@ def spare_thrust(v, weight, volts, ohms, omega, grid, made):
         four = 4.0 * made.force * omega * omega
         thrust = made.kept * four * look_up(grid, 0, s * per, c * per)
         drag = made.ahead * v * v * c + four * look_up(grid, 2, s * per, c * per)
-        tilt = math.atan(drag / (c * weight))  # drag goes nearly with the cosine, so this settles at once
-    return thrust - weight * math.cos(tilt) - made.below * v * v * math.sin(tilt), omega
+        slope = drag / (c * weight)  # drag goes nearly with the cosine, so this settles at once
+    c = 1.0 / math.sqrt(1.0 + slope * slope)
+    return thrust - c * (weight + made.below * v * v * slope), omega
 
 
 @inner
