@@ -153,16 +153,27 @@ def present(bench: LoopBench, axis: int) -> Candidates:
 
 
 def choose_filters(shop: Workshop, limits: Limits, progress: Progress) -> tuple[float, float] | None:
-    """The cut-offs with which roll rejects best; None if roll keeps to the limits with none of them."""
+    """The cut-offs with which roll rejects best; None if roll keeps to the limits with none of them.
+
+    First each of the gyroscope's with the derivative's in the middle, then the other derivative's beside the two best of those.
+    """
     nyquist = 0.45 * shop.bench.rates.physics_Hz / int(shop.bench.rates.every[0])
-    pairs = [(g, d) for g in GYRO_CUTOFFS if g < nyquist for d in DERIVATIVE_CUTOFFS if d <= g]
-    best: tuple[float, float, float] | None = None
-    for done, (gyro, derivative) in enumerate(pairs):
-        progress(done / len(pairs), f"filters of {gyro:g} and {derivative:g} Hz")
-        found = search(make_axis(shop, 0, gyro, derivative), limits, steps=(1.25,), every=2)
-        if found is not None and (best is None or float(found.verdict.upset[0]) < best[0]):
-            best = (float(found.verdict.upset[0]), gyro, derivative)
-    return best[1:] if best else None
+    low, middle, high = DERIVATIVE_CUTOFFS
+    tried: dict[tuple[float, float], float] = {}
+
+    def look(pairs: list[tuple[float, float]], first: float) -> tuple[float, float] | None:
+        for done, pair in enumerate(pairs):
+            progress(first + 0.5 * done / len(pairs), f"filters of {pair[0]:g} and {pair[1]:g} Hz")
+            found = search(make_axis(shop, 0, *pair), limits, steps=(1.25,), every=2)
+            if found is not None:
+                tried[pair] = float(found.verdict.upset[0])
+        return min(tried, key=lambda pair: tried[pair]) if tried else None
+
+    usable = [gyro for gyro in GYRO_CUTOFFS if gyro < nyquist]
+    look([(gyro, middle if gyro > middle else low) for gyro in usable], 0.0)
+    beside = [gyro for gyro, _ in sorted(tried, key=lambda pair: tried[pair])[:2]] or usable
+    pairs = [(gyro, other) for gyro in beside for other in (low, high) if other <= gyro]
+    return look([pair for pair in pairs if pair not in tried], 0.5)
 
 
 def find_set(shop: Workshop, limits: Limits, name: str, progress: Progress) -> GainSet | None:
