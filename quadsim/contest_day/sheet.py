@@ -1,0 +1,116 @@
+"""`quadsim report --contest` without the printing: three events, packs, and what this day's numbers changed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+from quadsim.config import Craft
+from quadsim.config.contest_schema import Contest
+from quadsim.contest.rules import STEP_G
+from quadsim.contest.uncertainty import SAMPLES
+from quadsim.contest_day.bound import worst
+from quadsim.contest_day.dash import DashDay, dash_day
+from quadsim.contest_day.lift import LiftDay, lift_day
+from quadsim.contest_day.packs import PackRow, pack_rows, results
+from quadsim.contest_day.slalom import SlalomDay, slalom_day
+from quadsim.contest_day.today import Today, craft_of_today
+from quadsim.environment.atmosphere import Site
+
+STAGES = 5
+"""Calls of `told`."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """What the craft would do once one more thing of this day is known: lap [s], rated payload [kg], top speed [m/s]."""
+
+    known: str
+    lap_s: float
+    payload: float
+    speed: float
+
+
+@dataclass(frozen=True)
+class DaySheet:
+    """craft : as in its file; others : crafts of single events, by event; steps : what this day's numbers changed, in order."""
+
+    craft: Craft
+    others: dict[str, Craft]
+    contest: Contest
+    today: Today
+    slalom: SlalomDay
+    lift: LiftDay
+    dash: DashDay
+    packs: list[PackRow]
+    steps: list[Step]
+
+    @property
+    def verdicts(self) -> dict[str, str]:
+        """Go, caution or no-go of each event: the worst of its bounds."""
+        days = {"slalom": self.slalom.bounds, "lift": self.lift.bounds, "dash": self.dash.bounds}
+        return {event: worst([one.verdict for one in bounds]) for event, bounds in days.items()}
+
+    @property
+    def packs_needed(self) -> dict[str, int]:
+        """Full packs that each event asks for: one a lift, the two runs of a dash, one for the laps."""
+        dash = math.ceil(2 / max(self.dash.prediction.course.runs_per_pack, 1))
+        return {"slalom": 1, "lift": len(self.lift.attempts), "dash": dash}
+
+
+def day_sheet(
+    craft: Craft, contest: Contest, today: Today, others: Mapping[str, Craft] | None = None, *,
+    step_g: float = STEP_G, samples: int = SAMPLES, seed: int = 1, told: Callable[[int, str], None] = lambda done, what: None,
+) -> DaySheet:  # fmt: skip
+    """The whole sheet.
+
+    others : other crafts by event; what was weighed and measured counts for them where mass and battery are the same
+
+    Raises
+    ------
+    InputError
+        when a craft cannot fly an event at all, or the scales show another craft.
+    """
+    others = dict(others or {})
+    drawn = {"samples": samples, "seed": seed}
+    told(0, "packs")
+    packs = pack_rows(craft, contest, today)
+    by_event = {event: _of_event(craft, others, event, today, packs) for event in ("slalom", "lift", "dash")}
+    told(1, "slalom")
+    slalom = slalom_day(by_event["slalom"], contest, today)
+    told(2, "lift")
+    lift = lift_day(by_event["lift"], contest, today, step_g=step_g, **drawn)
+    told(3, "dash")
+    dash = dash_day(by_event["dash"], contest, today, **drawn)
+    told(4, "what this day changed")
+    steps = day_steps(craft, contest, today)
+    told(STAGES, "done")
+    return DaySheet(craft, others, contest, today, slalom, lift, dash, packs, steps)
+
+
+def _of_event(craft: Craft, others: Mapping[str, Craft], event: str, today: Today, packs: list[PackRow]) -> Craft:
+    """The craft of an event with its pack; another craft keeps its file's mass, and its pack if it has another one."""
+    chosen = next((row.pack for row in packs if event in row.use), None)
+    other = others.get(event)
+    if other is None:
+        return craft_of_today(craft, today, chosen)
+    own = replace(today, weighed_g=None)
+    return craft_of_today(other, own, chosen) if other.battery == craft.battery else other
+
+
+def day_steps(craft: Craft, contest: Contest, today: Today) -> list[Step]:
+    """File in the contest file's weather, then today's weather, weighed mass and best pack, one after the other, in today's gust."""
+    written = Site.stated(float(contest.air.temperature_C), float(contest.air.pressure_hPa))
+    unmeasured = replace(today, packs=(), weighed_g=None)
+    known = [("craft file, the contest file's weather", replace(unmeasured, site=written)), ("today's weather", unmeasured)]
+    if today.weighed_g is not None:
+        known.append((f"weighed: {today.weighed_g:g} g", replace(today, packs=())))
+    if today.packs:
+        best = today.ranked[0]
+        known.append((f"pack {best.name}: {best.cell_mohm:g} mohm per cell", today))
+    steps = []
+    for words, one in known:
+        found = results([craft_of_today(craft, one)], contest, one)
+        steps.append(Step(words, *(float(found[event][0]) for event in ("slalom", "lift", "dash"))))
+    return steps
