@@ -20,7 +20,8 @@ from quadsim.contest.steady import trim
 from quadsim.contest.uncertainty import SAMPLES
 from quadsim.contest_day.bound import Bound, kept_range
 from quadsim.contest_day.run_end import RunEnd, run_end
-from quadsim.contest_day.today import Today, at_temperature
+from quadsim.contest_day.today import Today
+from quadsim.contest_day.warmth import swept, warmth_bounds
 
 Array = NDArray[np.float64]
 
@@ -29,7 +30,6 @@ CHANCES = (0.95, 0.80, 0.50, 0.20)
 FIELD_GO = 0.8
 """Share of the braking distance that may be needed for go; our choice."""
 WINDS = np.arange(0.0, 21.0, 1.0)
-TEMPERATURES = np.arange(-10.0, 46.0, 5.0)
 FLAT_OUT = ("command", "guide_cap", "rotor_speed", "tilt")
 """What ends a run with the stick at its stop; everything else is a rating that may be passed meanwhile."""
 RATINGS = ("motor_current", "esc_current", "winding_temperature", "magnet_temperature", "cell_voltage")
@@ -68,7 +68,10 @@ def dash_day(
     scored = scored_speed(found.course, found.speed, contest, today.wind_m_s)
     worth = float(contest.dash.points) / float(contest.dash.reference_m_s)
     share = np.quantile(found.spread.samples, [1.0 - one for one in CHANCES]) / found.speed
-    speeds = [(chance, float(one) * scored, worth * float(one) * scored) for chance, one in zip(CHANCES, share, strict=True)]
+    speeds = [
+        (chance, float(one) * scored, worth * float(one) * scored)
+        for chance, one in zip(CHANCES, share, strict=True)
+    ]
     crowd = crowd_of([resolve_plant(craft, today.site)])
     flown, hover = trim(crowd, crowd.mass, found.speed), trim(crowd, crowd.mass)
     one_way = found.course.run_up_s + rule.course_m / max(found.speed, 1.0)
@@ -81,8 +84,8 @@ def dash_day(
 def scored_speed(course: Course, speed: float, contest: Contest, wind: float) -> float:
     """Mean of both runs by the contest's rule [m/s] where its run-up is shorter than a full one.
 
-    With a run-up x the straight begins at k V, k = sqrt(1 - exp(-2 a x/V^2)) from dv/dt = a (1 - (v/V)^2), and is flown at the mean
-    speed over its length of that law; a one-way run counts against the wind.
+    The run-up follows dv/dt = a (1 - (v/V)^2) and goes on along the straight, whose mean speed counts; a one-way run counts
+    against the wind.
     """
     if contest.dash.start == "standing":
         there, back = course.with_wind, course.against_wind
@@ -145,18 +148,11 @@ def _from_zero(one: tuple[float, float]) -> tuple[float, float]:
 
 
 def _warmth_bounds(craft: Craft, rule: DashRule, today: Today, around: float) -> list[Bound]:
-    dash, site = dash_of(craft, rule), today.site
-    bounds = []
-    for quantity, now in (("air", site.temperature_C), ("pack", site.pack_temperature_C)):
-        sites = [at_temperature(site, **{f"{quantity}_C": one}) for one in TEMPERATURES.tolist()]
-        plants = [resolve_plant(craft, one) for one in sites]
-        left = flat_out_left(crowd_of(plants), dash, ratings(craft, plants[0], len(sites)), around)
-        name = min(left, key=lambda one: float(np.min(left[one])))
-        least = np.min(np.array(list(left.values())), axis=0)
-        go, stop = (kept_range(TEMPERATURES, least - level, now) for level in (0.0, OVER))
-        why = f"flat out: first {name.replace('_', ' ')} at the rating, and {-100 * OVER:.0f} % past it"
-        bounds.append(Bound(quantity, "deg C", now, go, stop, why))
-    return bounds
+    plants = [resolve_plant(craft, site) for site in swept(today.site)]
+    rated = ratings(craft, plants[0], len(plants))
+    left = flat_out_left(crowd_of(plants), dash_of(craft, rule), rated, around)
+    words = f"flat out: first {{}} at the rating, and {-100 * OVER:.0f} % past it"
+    return warmth_bounds(today.site, left, (0.0, OVER), words)
 
 
 def flat_out_left(crowd: Crowd, dash: Dash, rated: Ratings, around: float) -> dict[str, Array]:
@@ -169,4 +165,4 @@ def flat_out_left(crowd: Crowd, dash: Dash, rated: Ratings, around: float) -> di
 
     speed = halved(left, np.full(len(crowd), 0.5 * around), np.full(len(crowd), 1.6 * around), 12)
     found = margins(crowd, speed, free, rated)
-    return {name: found[name] for name in RATINGS}
+    return {name.replace("_", " "): found[name] for name in RATINGS}

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from quadsim.config import Craft, resolve_plant
+from quadsim.config import Craft
 from quadsim.config.contest_schema import Contest
 from quadsim.contest.crowd import joined
-from quadsim.contest.lift import Ratings, attempt_margins, first_limit, ratings
+from quadsim.contest.lift import Ratings, attempt_margins, first_limit, joined_ratings, ratings
 from quadsim.contest.lift_prediction import ROUGH, LiftPrediction, predict_lift
 from quadsim.contest.loaded import LoadedCrowd, loaded_crowd, probe
 from quadsim.contest.rules import STEP_G, LiftRule
@@ -18,7 +18,8 @@ from quadsim.contest.steady import trim
 from quadsim.contest.uncertainty import SAMPLES, drawn, moved_plants, unknowns
 from quadsim.contest_day.bound import Bound, kept_range
 from quadsim.contest_day.run_end import RunEnd, run_end
-from quadsim.contest_day.today import Today, at_temperature
+from quadsim.contest_day.today import Today
+from quadsim.contest_day.warmth import swept, warmth_bounds
 from quadsim.environment.atmosphere import Site
 
 Array = NDArray[np.float64]
@@ -27,8 +28,8 @@ SURE = 0.95
 """Chance with which the first weight holds; our choice."""
 KEPT, STOP = 0.90, 0.75
 """Chance of the first weight down to which it is go, and below which it is no-go; our choice."""
+WHY = f"the first weight holds with {100 * KEPT:.0f} %, and with {100 * STOP:.0f} %"
 GUSTS = np.array([0.0, 3.0, 6.0, 9.0, 12.0, 15.0, 18.0])
-TEMPERATURES = np.arange(-10.0, 46.0, 5.0)
 AROUND_S = 20.0
 """Lifting off and setting down, before and after the hold [s]; assumed."""
 
@@ -63,7 +64,13 @@ def lift_rule(contest: Contest, today: Today) -> LiftRule:
 
 
 def lift_day(
-    craft: Craft, contest: Contest, today: Today, *, step_g: float = STEP_G, samples: int = SAMPLES, seed: int = 1
+    craft: Craft,
+    contest: Contest,
+    today: Today,
+    *,
+    step_g: float = STEP_G,
+    samples: int = SAMPLES,
+    seed: int = 1,
 ) -> LiftDay:
     """The sheet's lift for a craft as it is today."""
     rule = lift_rule(contest, today)
@@ -81,15 +88,17 @@ def lift_day(
     hover = trim(one, one.mass)
     bounds = [_gust_bound(chances[0], today), *_warmth_bounds(craft, rule, today, holds, weights[0])]
     legs = [(hover, rule.time_s + AROUND_S)]
-    return LiftDay(craft, found, attempts, worth * expected(holds, weights), chances, bounds, run_end(one, hover, legs))
+    return LiftDay(
+        craft, found, attempts, worth * expected(holds, weights), chances, bounds, run_end(one, hover, legs)
+    )
 
 
 def planned(holds: Array, step: float, attempts: int) -> list[float]:
     """Weights [kg] in the contest's steps, in flying order, with the greatest expected best weight.
 
-    A weight that does not hold ends the event (a craft that comes down with its load seldom flies again), so that w1 < w2 < ... give
-    sum (w_k - w_(k-1)) S(w_k), S the share of `holds` that reach a weight; by dynamic programming from the last attempt. The first
-    weight is a SURE one, the lightest step when none is.
+    A weight that does not hold ends the event (a craft that comes down with its load seldom flies again), so that
+    w1 < w2 < ... give sum (w_k - w_(k-1)) S(w_k), S the share of `holds` that reach a weight; by dynamic programming from the
+    last attempt. The first weight is a SURE one, the lightest step when none is.
     """
     grid = np.round(np.arange(1, int(np.max(holds) / step) + 2) * step, 9)
     share = np.array([np.mean(holds >= one) for one in grid])
@@ -121,43 +130,37 @@ def expected(holds: Array, weights: list[float]) -> float:
 
 def held(crowd: LoadedCrowd, rule: LiftRule, rated: Ratings, payload: float, gust: float) -> float:
     """Share of drawn craft that hold a payload [kg] in a gust [m/s]."""
-    left = attempt_margins(crowd, np.full(len(crowd.crowd), payload), replace(rule, gust_m_s=float(gust)), rated)
+    left = attempt_margins(
+        crowd, np.full(len(crowd.crowd), payload), replace(rule, gust_m_s=float(gust)), rated
+    )
     return float(np.mean(np.min(np.array(list(left.values())), axis=0) >= 0.0))
 
 
 def _gust_bound(chances: Array, today: Today) -> Bound:
     go, stop = (kept_range(GUSTS, chances - least, today.gust_m_s) for least in (KEPT, STOP))
-    why = f"the first weight holds with {100 * KEPT:.0f} %, and with {100 * STOP:.0f} %"
-    return Bound("gust", "m/s", today.gust_m_s, (0.0, go[1]), (0.0, stop[1]), why)
+    return Bound("gust", "m/s", today.gust_m_s, (0.0, go[1]), (0.0, stop[1]), WHY)
 
 
 def _warmth_bounds(craft: Craft, rule: LiftRule, today: Today, holds: Array, payload: float) -> list[Bound]:
     """Air and pack: the drawn craft keep their ratio to the file's craft, whose payload is found at every temperature."""
-    site = today.site
-    why = f"the first weight holds with {100 * KEPT:.0f} %, and with {100 * STOP:.0f} %"
-    bounds = []
-    for quantity, now in (("air", site.temperature_C), ("pack", site.pack_temperature_C)):
-        sites = [_site(site, quantity, one) for one in (now, *TEMPERATURES.tolist())]
-        able = most_held(craft, sites, rule)
-        ratio = able[1:] / max(float(able[0]), 1e-9)
-        chance = np.array([np.mean(holds * one >= payload) for one in ratio])
-        go, stop = (kept_range(TEMPERATURES, chance - least, now) for least in (KEPT, STOP))
-        bounds.append(Bound(quantity, "deg C", now, go, stop, why))
-    return bounds
-
-
-def _site(site: Site, quantity: str, temperature_C: float) -> Site:
-    return at_temperature(site, **{f"{quantity}_C": temperature_C})
+    able = most_held(craft, [today.site, *swept(today.site)], rule)
+    ratio = able[1:] / max(float(able[0]), 1e-9)
+    chance = np.array([np.mean(holds * one >= payload) for one in ratio])
+    return warmth_bounds(today.site, {"": chance}, (KEPT, STOP), WHY)
 
 
 def most_held(craft: Craft, sites: list[Site], rule: LiftRule) -> Array:
     """Greatest payload that an attempt of the file's craft holds [kg] at each site."""
-    ones = []
-    for site in sites:
+    return first_limit(*loaded_at([(craft, site) for site in sites], rule), attempt_margins, ROUGH)
+
+
+def loaded_at(rows: list[tuple[Craft, Site]], rule: LiftRule) -> tuple[LoadedCrowd, LiftRule, Ratings]:
+    """Crafts with the box, each at its own site, as `first_limit` takes them."""
+    ones, rated = [], []
+    for craft, site in rows:
         bare, boxed = probe(craft, site)
         ones.append(loaded_crowd([bare], bare, boxed))
-    crowd = joined([one.crowd for one in ones])
-    many = LoadedCrowd(crowd, np.concatenate([one.at for one in ones]), ones[0].most)
-    rated = ratings(craft, resolve_plant(craft, sites[0]), len(sites))
-    return first_limit(many, rule, rated, attempt_margins)
-
+        rated.append(ratings(craft, bare))
+    at = np.concatenate([one.at for one in ones])
+    most = max(one.most for one in ones)
+    return LoadedCrowd(joined([one.crowd for one in ones]), at, most), rule, joined_ratings(rated)

@@ -12,12 +12,13 @@ from quadsim.config.contest_schema import Contest
 from quadsim.contest.crowd import crowd_of
 from quadsim.contest.dash import top_speeds
 from quadsim.contest.dash_prediction import dash_of
-from quadsim.contest.lift import joined_ratings, ratings
-from quadsim.contest.lift_prediction import rated_payloads
+from quadsim.contest.lift import first_limit, joined_ratings, margins, ratings
+from quadsim.contest.lift_prediction import ROUGH
 from quadsim.contest_day.dash import dash_rule
-from quadsim.contest_day.lift import lift_rule
-from quadsim.contest_day.slalom import laps
+from quadsim.contest_day.lift import lift_rule, loaded_at
+from quadsim.contest_day.slalom import laps, top_speed
 from quadsim.contest_day.today import WORN, Pack, Today, at_room, craft_of_today, file_mohm
+from quadsim.environment.atmosphere import Site
 
 Array = NDArray[np.float64]
 EVENTS = ("slalom", "lift", "dash")
@@ -43,15 +44,17 @@ class PackRow:
         return self.of_file >= WORN
 
 
-def results(crafts: list[Craft], contest: Contest, today: Today) -> dict[str, Array]:
-    """Laps [s], rated payloads [kg] and top speeds [m/s] of craft in today's air, one each."""
-    plants = [resolve_plant(one, today.site) for one in crafts]
+def results(rows: list[tuple[Craft, Site]], contest: Contest, today: Today) -> dict[str, Array]:
+    """Laps [s], rated payloads [kg] and top speeds [m/s] of crafts at their sites, in today's gust."""
+    plants = [resolve_plant(craft, site) for craft, site in rows]
     crowd = crowd_of(plants)
-    rated = joined_ratings([ratings(one, own) for one, own in zip(crafts, plants, strict=True)])
+    rated = joined_ratings([ratings(craft, own) for (craft, _), own in zip(rows, plants, strict=True)])
+    dash = dash_of(rows[0][0], dash_rule(contest, today))
+    top = top_speeds(crowd, dash, rated, top_speed(crowd, dash, rated))
     return {
-        "slalom": laps(crowd, crafts[0], contest, rated).seconds,
-        "lift": rated_payloads(crafts, today.site, lift_rule(contest, today)),
-        "dash": top_speeds(crowd, dash_of(crafts[0], dash_rule(contest, today)), rated, 25.0),
+        "slalom": laps(crowd, contest, rated, top).seconds,
+        "lift": first_limit(*loaded_at(rows, lift_rule(contest, today)), margins, ROUGH),
+        "dash": top,
     }
 
 
@@ -69,7 +72,7 @@ def pack_rows(craft: Craft, contest: Contest, today: Today) -> list[PackRow]:
     ranked = today.ranked
     if not ranked:
         return []
-    found = results([craft_of_today(craft, today, one) for one in ranked], contest, today)
+    found = results([(craft_of_today(craft, today, one), today.site) for one in ranked], contest, today)
     room = [at_room(craft, one.cell_mohm, today.measured_at_C) for one in ranked]
     of_file = [one / file_mohm(craft) for one in room]
     use = shared_out(points_of(found, contest), [one < WORN for one in of_file])

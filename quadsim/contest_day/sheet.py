@@ -89,7 +89,9 @@ def day_sheet(
     return DaySheet(craft, others, contest, today, slalom, lift, dash, packs, steps)
 
 
-def _of_event(craft: Craft, others: Mapping[str, Craft], event: str, today: Today, packs: list[PackRow]) -> Craft:
+def _of_event(
+    craft: Craft, others: Mapping[str, Craft], event: str, today: Today, packs: list[PackRow]
+) -> Craft:
     """The craft of an event with its pack; another craft keeps its file's mass, and its pack if it has another one."""
     chosen = next((row.pack for row in packs if event in row.use), None)
     other = others.get(event)
@@ -100,17 +102,19 @@ def _of_event(craft: Craft, others: Mapping[str, Craft], event: str, today: Toda
 
 
 def day_steps(craft: Craft, contest: Contest, today: Today) -> list[Step]:
-    """File in the contest file's weather, then today's weather, weighed mass and best pack, one after the other, in today's gust."""
+    """The file in the contest file's weather, then today's weather, weighed mass and best pack, one after the other.
+
+    All in today's gust.
+    """
     written = Site.stated(float(contest.air.temperature_C), float(contest.air.pressure_hPa))
     unmeasured = replace(today, packs=(), weighed_g=None)
-    known = [("craft file, the contest file's weather", replace(unmeasured, site=written)), ("today's weather", unmeasured)]
+    known = [("craft file, weather of the contest file", replace(unmeasured, site=written))]
+    known.append(("today's weather", unmeasured))
     if today.weighed_g is not None:
         known.append((f"weighed: {today.weighed_g:g} g", replace(today, packs=())))
     if today.packs:
         best = today.ranked[0]
         known.append((f"pack {best.name}: {best.cell_mohm:g} mohm per cell", today))
-    steps = []
-    for words, one in known:
-        found = results([craft_of_today(craft, one)], contest, one)
-        steps.append(Step(words, *(float(found[event][0]) for event in ("slalom", "lift", "dash"))))
-    return steps
+    found = results([(craft_of_today(craft, one), one.site) for _, one in known], contest, today)
+    columns = (found[event].tolist() for event in ("slalom", "lift", "dash"))
+    return [Step(words, *row) for (words, _), *row in zip(known, *columns, strict=True)]

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from quadsim.config import Craft, resolve_plant
 from quadsim.config.contest_schema import Contest
 from quadsim.contest.crowd import Crowd, crowd_of
-from quadsim.contest.dash import top_speeds
+from quadsim.contest.dash import Dash, speed_limits
 from quadsim.contest.dash_prediction import dash_of
 from quadsim.contest.feed import Store, feed, hold
 from quadsim.contest.lift import Ratings, halved, ratings
@@ -21,7 +21,8 @@ from quadsim.contest.rules import LOADED_CELL_V, DashRule
 from quadsim.contest.steady import trim
 from quadsim.contest_day.bound import Bound, kept_range
 from quadsim.contest_day.run_end import RunEnd, run_end
-from quadsim.contest_day.today import Today, at_temperature
+from quadsim.contest_day.today import Today
+from quadsim.contest_day.warmth import swept, warmth_bounds
 from quadsim.parts.course_kernels import lap_time
 from quadsim.parts.figures import LAP_CHARGE, course_rows
 
@@ -32,7 +33,6 @@ REACTION_S = 0.6
 PUSH_GO, PUSH_STOP = 0.35, 0.7
 """Share of the free room beside a craft in the middle of a gate that a gust may take, for go and before no-go; our choice."""
 GUSTS = np.arange(0.0, 21.0, 1.0)
-TEMPERATURES = np.arange(-10.0, 46.0, 5.0)
 APPROACH_S = 10.0
 """Hover before the start and after the last lap together [s]; assumed."""
 HEAVIEST = 12.0
@@ -53,7 +53,7 @@ class Lap:
 @dataclass(frozen=True)
 class SlalomDay:
     """lap_s : estimated; mean_speed : along it [m/s]; points : it earns; room_m : beside the craft in the middle of a gate
-    push_m : what today's gust moves it until it leans against it; low_cell_V : least loaded voltage of a cell, all laps at the limit
+    push_m : what today's gust moves it until it leans against it; end : after all laps at the limit
     """
 
     craft: Craft
@@ -71,7 +71,9 @@ def slalom_day(craft: Craft, contest: Contest, today: Today) -> SlalomDay:
     """The sheet's slalom for a craft as it is today."""
     plant = resolve_plant(craft, today.site)
     crowd = crowd_of([plant])
-    lap = laps(crowd, craft, contest, ratings(craft, plant))
+    rated, dash = ratings(craft, plant), dash_of(craft, DashRule())
+    top = top_speed(crowd, dash, rated)
+    lap = laps(crowd, contest, rated, np.array([top]))
     seconds, speed = float(lap.seconds[0]), float(lap.speed[0])
     room = 0.5 * float(contest.slalom.opening_m) - reach(crowd)
     pushed = pushes(crowd, speed, GUSTS)
@@ -79,11 +81,14 @@ def slalom_day(craft: Craft, contest: Contest, today: Today) -> SlalomDay:
     hover = trim(crowd, crowd.mass)
     hard = trim(crowd, crowd.mass * lap.load_factor)
     end = run_end(crowd, hover, [(hover, APPROACH_S), (hard, contest.slalom.laps * seconds)])
-    bounds = [_gust_bound(room, pushed, today), *_warmth_bounds(craft, contest, today)]
+    bounds = [_gust_bound(room, pushed, today), *_warmth_bounds(craft, contest, today, top)]
     points = float(contest.slalom.points * contest.slalom.reference_s) / seconds if seconds > 0.0 else 0.0
-    return SlalomDay(
-        craft, seconds, speed, float(lap.load_factor[0]), points, room, now, bounds, end
-    )
+    return SlalomDay(craft, seconds, speed, float(lap.load_factor[0]), points, room, now, bounds, end)
+
+
+def top_speed(crowd: Crowd, dash: Dash, rated: Ratings) -> float:
+    """Level top speed of the first craft [m/s]; hardly any where a limit is passed at every speed."""
+    return max(min(speed_limits(crowd.rows([0]), dash, rated.repeated(1)).values()), 1.0)
 
 
 def reach(crowd: Crowd) -> float:
@@ -91,14 +96,13 @@ def reach(crowd: Crowd) -> float:
     return float(np.max(np.abs(crowd.hubs[0, :, 1]))) + float(crowd.rotor_radius[0])
 
 
-def laps(crowd: Crowd, craft: Craft, contest: Contest, rated: Ratings) -> Lap:
-    """Estimated laps of a crowd, part of the pack used, with the contest's share of thrust kept for control.
+def laps(crowd: Crowd, contest: Contest, rated: Ratings, top: Array) -> Lap:
+    """Estimated laps of a crowd with top speeds (N,) [m/s], part of the pack used, some thrust kept for control by the contest.
 
     A craft whose thrust is n weights accelerates level by g sqrt(n^2 - 1).
     """
     kept = 1.0 - float(contest.slalom.thrust_kept_pct) / 100.0
     factor = np.maximum(kept * full_thrust(crowd, rated), 1.0)
-    top = top_speeds(crowd, dash_of(craft, DashRule()), rated, 25.0)
     rows = course_rows(contest)
     length = float(np.sum(rows[:, 1:]))
     push = crowd.gravity * np.sqrt(factor**2 - 1.0)
@@ -139,23 +143,18 @@ def _gust_bound(room: float, pushed: Array, today: Today) -> Bound:
     return Bound("gust", "m/s", today.gust_m_s, (max(go[0], 0.0), go[1]), (max(stop[0], 0.0), stop[1]), why)
 
 
-def _warmth_bounds(craft: Craft, contest: Contest, today: Today) -> list[Bound]:
-    site, bounds = today.site, []
-    for quantity, now in (("air", site.temperature_C), ("pack", site.pack_temperature_C)):
-        sites = [at_temperature(site, **{f"{quantity}_C": one}) for one in TEMPERATURES.tolist()]
-        plants = [resolve_plant(craft, one) for one in sites]
-        left = laps_left(crowd_of(plants), craft, contest, ratings(craft, plants[0], len(sites)))
-        name = min(left, key=lambda one: float(np.min(left[one])))
-        least = np.min(np.array(list(left.values())), axis=0)
-        go, stop = (kept_range(TEMPERATURES, least - level, now) for level in (0.0, OVER))
-        why = f"laps at the limit: first {name} at the rating, and {-100 * OVER:.0f} % past it"
-        bounds.append(Bound(quantity, "deg C", now, go, stop, why))
-    return bounds
+def _warmth_bounds(craft: Craft, contest: Contest, today: Today, top: float) -> list[Bound]:
+    """Air and pack; the top speed of today counts at every temperature, it hardly matters."""
+    plants = [resolve_plant(craft, site) for site in swept(today.site)]
+    crowd = crowd_of(plants)
+    left = laps_left(crowd, contest, ratings(craft, plants[0], len(plants)), np.full(len(plants), top))
+    words = f"laps at the limit: first {{}} at the rating, and {-100 * OVER:.0f} % past it"
+    return warmth_bounds(today.site, left, (0.0, OVER), words)
 
 
-def laps_left(crowd: Crowd, craft: Craft, contest: Contest, rated: Ratings) -> dict[str, Array]:
+def laps_left(crowd: Crowd, contest: Contest, rated: Ratings, top: Array) -> dict[str, Array]:
     """What is left of the ratings (N,) as a share when all laps are flown at the thrust that the estimate uses."""
-    lap, store = laps(crowd, craft, contest, rated), Store.full(crowd)
+    lap, store = laps(crowd, contest, rated, top), Store.full(crowd)
     hold(crowd, trim(crowd, crowd.mass), APPROACH_S, store)
     at = hold(crowd, trim(crowd, crowd.mass * lap.load_factor), contest.slalom.laps * lap.seconds, store)
     air = crowd.air_temperature
@@ -168,4 +167,3 @@ def laps_left(crowd: Crowd, craft: Craft, contest: Contest, rated: Ratings) -> d
         "charge": store.charge,
     }
     return {name: np.where(np.isfinite(one), one, -1.0) for name, one in found.items()}
-

@@ -58,7 +58,9 @@ def at_room(craft: Craft, cell_mohm: float, measured_at_C: float) -> float:
 
 def file_mohm(craft: Craft) -> float:
     """Resistance of a cell at 20 deg C by the craft file, age included [mohm]."""
-    return float(craft.battery.cell_resistance_mohm) * (1.0 + float(craft.battery.resistance_growth_pct) / 100.0)
+    return float(craft.battery.cell_resistance_mohm) * (
+        1.0 + float(craft.battery.resistance_growth_pct) / 100.0
+    )
 
 
 def with_pack(craft: Craft, pack: Pack, measured_at_C: float) -> Craft:
@@ -83,7 +85,13 @@ def weighed(craft: Craft, grams: float) -> Craft:
     if abs(grams - own) > OFF * own:
         given = f"is {grams:g} g; the file of {craft.name} comes to {own:.0f} g"
         allowed = f"must be within {100 * OFF:.0f} % of that"
-        raise InputError([Problem("--weighed-g", given, allowed, "Weigh it with its pack and without load, or mend the file")])
+        raise InputError(
+            [
+                Problem(
+                    "--weighed-g", given, allowed, "Weigh it with its pack and without load, or mend the file"
+                )
+            ]
+        )
     update = {"weighed_mass_g": Uncertain(grams, SCALE_SIGMA_G)}
     return craft.model_copy(update={"mass": craft.mass.model_copy(update=update)})
 
