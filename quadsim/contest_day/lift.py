@@ -46,7 +46,7 @@ class Attempt:
 @dataclass(frozen=True)
 class LiftDay:
     """prediction : as `quadsim lift` has it; attempts : in flying order; expected : points on the average
-    chances : of each attempt's weight in each of GUSTS (attempts, gusts)
+    chances : of each attempt's weight in winds up to each of GUSTS (attempts, gusts)
     """
 
     craft: Craft
@@ -79,11 +79,16 @@ def lift_day(
     inputs = unknowns(craft, today.site, bare)
     crowd = loaded_crowd(moved_plants(craft, today.site, inputs, drawn(samples, inputs, seed)), bare, boxed)
     rated = ratings(craft, bare, samples)
-    holds = first_limit(crowd, rule, rated, attempt_margins, ROUGH)
+    worst = worst_wind(loaded_crowd([bare], bare, boxed), rule, rated, found.payload)
+    winds = {worst, rule.gust_m_s}
+    holds = np.min(
+        [first_limit(crowd, _in_wind(rule, one), rated, attempt_margins, ROUGH) for one in winds], axis=0
+    )
     weights = planned(holds, step_g / 1000.0, contest.lift.attempts)
     worth = float(contest.lift.points) / (float(contest.lift.reference_g) / 1000.0)
     attempts = [Attempt(one, float(np.mean(holds >= one)), worth * one) for one in weights]
-    chances = np.array([[held(crowd, rule, rated, one, gust) for gust in GUSTS] for one in weights])
+    shares = [[held(crowd, _in_wind(rule, gust), rated, one) for gust in GUSTS.tolist()] for one in weights]
+    chances = np.minimum.accumulate(np.array(shares), axis=1)
     one = loaded_crowd([bare], bare, boxed).with_payload(np.array([weights[0]]))
     hover = trim(one, one.mass)
     bounds = [_gust_bound(chances[0], today), *_warmth_bounds(craft, rule, today, holds, weights[0])]
@@ -128,12 +133,25 @@ def expected(holds: Array, weights: list[float]) -> float:
     return float(sum(step * np.mean(holds >= one) for step, one in zip(steps, weights, strict=True)))
 
 
-def held(crowd: LoadedCrowd, rule: LiftRule, rated: Ratings, payload: float, gust: float) -> float:
-    """Share of drawn craft that hold a payload [kg] in a gust [m/s]."""
-    left = attempt_margins(
-        crowd, np.full(len(crowd.crowd), payload), replace(rule, gust_m_s=float(gust)), rated
-    )
+def held(crowd: LoadedCrowd, rule: LiftRule, rated: Ratings, payload: float) -> float:
+    """Share of drawn craft that hold a payload [kg]."""
+    left = attempt_margins(crowd, np.full(len(crowd.crowd), payload), rule, rated)
     return float(np.mean(np.min(np.array(list(left.values())), axis=0) >= 0.0))
+
+
+def worst_wind(loaded: LoadedCrowd, rule: LiftRule, rated: Ratings, payload: float) -> float:
+    """Wind up to the gust in which least is left with a payload [kg]: it need not be the strongest, as rotors need less power in
+    a breeze and the moments that they answer do not grow alike [m/s]."""
+    winds = [*GUSTS[rule.gust_m_s > GUSTS].tolist(), rule.gust_m_s]
+    one = rated.repeated(1)
+    left = [
+        attempt_margins(loaded, np.array([payload]), _in_wind(rule, wind), one)["gust"][0] for wind in winds
+    ]
+    return float(winds[int(np.argmin(left))])
+
+
+def _in_wind(rule: LiftRule, wind: float) -> LiftRule:
+    return replace(rule, gust_m_s=wind)
 
 
 def _gust_bound(chances: Array, today: Today) -> Bound:

@@ -47,10 +47,14 @@ class DaySheet:
     steps: list[Step]
 
     @property
+    def days(self) -> dict[str, SlalomDay | LiftDay | DashDay]:
+        """The events by name; each has a craft, bounds, and an end of a run."""
+        return {"slalom": self.slalom, "lift": self.lift, "dash": self.dash}
+
+    @property
     def verdicts(self) -> dict[str, str]:
         """Go, caution or no-go of each event: the worst of its bounds."""
-        days = {"slalom": self.slalom.bounds, "lift": self.lift.bounds, "dash": self.dash.bounds}
-        return {event: worst([one.verdict for one in bounds]) for event, bounds in days.items()}
+        return {event: worst([one.verdict for one in day.bounds]) for event, day in self.days.items()}
 
     @property
     def packs_needed(self) -> dict[str, int]:
