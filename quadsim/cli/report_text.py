@@ -82,7 +82,7 @@ def _event(sheet: DaySheet, event: str) -> None:
         table([Column("", words=True), Column("today"), Column("", words=True), Column("", words=True)], rows)
     )
     for why in dict.fromkeys(one.why for one in sheet.days[event].bounds):
-        say(f"    {why}", "soft")
+        say(f"    go and no-go end where {why}", "soft")
 
 
 def _gusts(sheet: DaySheet) -> str:

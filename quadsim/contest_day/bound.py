@@ -20,7 +20,7 @@ NEVER: Range = (math.nan, math.nan)
 @dataclass(frozen=True)
 class Bound:
     """quantity : "gust", "wind", "air" or "pack"; today, go, stop : in `unit`, an infinite end was not reached
-    why : what ends the ranges."""
+    why : what is so at the ends of both ranges."""
 
     quantity: str
     unit: str

@@ -139,7 +139,7 @@ def _wind_bound(found: DashPrediction, contest: Contest, today: Today) -> Bound:
     room = float(contest.dash.braking_m)
     needed = np.array([over_ground(found.course, found.speed, wind)[1] for wind in WINDS.tolist()])
     go, stop = (kept_range(WINDS, share * room - needed, today.wind_m_s) for share in (FIELD_GO, 1.0))
-    why = f"braking with the wind behind takes {100 * FIELD_GO:.0f} %, and all, of {room:g} m"
+    why = f"braking with the wind behind takes {100 * FIELD_GO:.0f} % and all of {room:g} m"
     return Bound("wind", "m/s", today.wind_m_s, _from_zero(go), _from_zero(stop), why)
 
 
@@ -151,7 +151,7 @@ def _warmth_bounds(craft: Craft, rule: DashRule, today: Today, around: float) ->
     plants = [resolve_plant(craft, site) for site in swept(today.site)]
     rated = ratings(craft, plants[0], len(plants))
     left = flat_out_left(crowd_of(plants), dash_of(craft, rule), rated, around)
-    words = f"flat out: first {{}} at the rating, and {-100 * OVER:.0f} % past it"
+    words = f"flat out, {{}} comes to its rating and {-100 * OVER:.0f} % past it"
     return warmth_bounds(today.site, left, (0.0, OVER), words)
 
 

@@ -28,7 +28,7 @@ SURE = 0.95
 """Chance with which the first weight holds; our choice."""
 KEPT, STOP = 0.90, 0.75
 """Chance of the first weight down to which it is go, and below which it is no-go; our choice."""
-WHY = f"the first weight holds with {100 * KEPT:.0f} %, and with {100 * STOP:.0f} %"
+WHY = f"the first weight holds with {100 * KEPT:.0f} % and with {100 * STOP:.0f} %"
 GUSTS = np.array([0.0, 3.0, 6.0, 9.0, 12.0, 15.0, 18.0])
 AROUND_S = 20.0
 """Lifting off and setting down, before and after the hold [s]; assumed."""

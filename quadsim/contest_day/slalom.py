@@ -139,7 +139,8 @@ def pushes(crowd: Crowd, speed: float, gusts: Array) -> Array:
 def _gust_bound(room: float, pushed: Array, today: Today) -> Bound:
     left = [np.nan_to_num(share * room - pushed, neginf=-1e6) for share in (PUSH_GO, PUSH_STOP)]
     go, stop = (kept_range(GUSTS, one, today.gust_m_s) for one in left)
-    why = f"a gust from the side takes {100 * PUSH_GO:.0f} %, and {100 * PUSH_STOP:.0f} %, of the {room:.2f} m beside the craft"
+    takes = f"{100 * PUSH_GO:.0f} % and {100 * PUSH_STOP:.0f} % of the {room:.2f} m beside the craft"
+    why = f"a gust from the side takes {takes}"
     return Bound("gust", "m/s", today.gust_m_s, (max(go[0], 0.0), go[1]), (max(stop[0], 0.0), stop[1]), why)
 
 
@@ -148,7 +149,7 @@ def _warmth_bounds(craft: Craft, contest: Contest, today: Today, top: float) -> 
     plants = [resolve_plant(craft, site) for site in swept(today.site)]
     crowd = crowd_of(plants)
     left = laps_left(crowd, contest, ratings(craft, plants[0], len(plants)), np.full(len(plants), top))
-    words = f"laps at the limit: first {{}} at the rating, and {-100 * OVER:.0f} % past it"
+    words = f"laps at the limit bring {{}} to its rating and {-100 * OVER:.0f} % past it"
     return warmth_bounds(today.site, left, (0.0, OVER), words)
 
 
