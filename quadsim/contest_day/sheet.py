@@ -13,23 +13,13 @@ from quadsim.contest.uncertainty import SAMPLES
 from quadsim.contest_day.bound import worst
 from quadsim.contest_day.dash import DashDay, dash_day
 from quadsim.contest_day.lift import LiftDay, lift_day
-from quadsim.contest_day.packs import PackRow, pack_rows, results
+from quadsim.contest_day.morning import Step, morning
+from quadsim.contest_day.packs import PackRow
 from quadsim.contest_day.slalom import SlalomDay, slalom_day
 from quadsim.contest_day.today import Today, craft_of_today
-from quadsim.environment.atmosphere import Site
 
-STAGES = 5
+STAGES = 4
 """Calls of `told`."""
-
-
-@dataclass(frozen=True)
-class Step:
-    """What the craft would do once one more thing of this day is known: lap [s], rated payload [kg], top speed [m/s]."""
-
-    known: str
-    lap_s: float
-    payload: float
-    speed: float
 
 
 @dataclass(frozen=True)
@@ -79,16 +69,15 @@ def day_sheet(
     others = dict(others or {})
     drawn = {"samples": samples, "seed": seed}
     told(0, "packs")
-    packs = pack_rows(craft, contest, today)
+    packs, steps = morning(craft, contest, today)
     by_event = {event: _of_event(craft, others, event, today, packs) for event in ("slalom", "lift", "dash")}
     told(1, "slalom")
-    slalom = slalom_day(by_event["slalom"], contest, today)
+    top = next((row.speed for row in packs if "slalom" in row.use), steps[-1].speed)
+    slalom = slalom_day(by_event["slalom"], contest, today, None if "slalom" in others else top)
     told(2, "lift")
     lift = lift_day(by_event["lift"], contest, today, step_g=step_g, **drawn)
     told(3, "dash")
     dash = dash_day(by_event["dash"], contest, today, **drawn)
-    told(4, "what this day changed")
-    steps = day_steps(craft, contest, today)
     told(STAGES, "done")
     return DaySheet(craft, others, contest, today, slalom, lift, dash, packs, steps)
 
@@ -103,22 +92,3 @@ def _of_event(
         return craft_of_today(craft, today, chosen)
     own = replace(today, weighed_g=None)
     return craft_of_today(other, own, chosen) if other.battery == craft.battery else other
-
-
-def day_steps(craft: Craft, contest: Contest, today: Today) -> list[Step]:
-    """The file in the contest file's weather, then today's weather, weighed mass and best pack, one after the other.
-
-    All in today's gust.
-    """
-    written = Site.stated(float(contest.air.temperature_C), float(contest.air.pressure_hPa))
-    unmeasured = replace(today, packs=(), weighed_g=None)
-    known = [("craft file, weather of the contest file", replace(unmeasured, site=written))]
-    known.append(("today's weather", unmeasured))
-    if today.weighed_g is not None:
-        known.append((f"weighed: {today.weighed_g:g} g", replace(today, packs=())))
-    if today.packs:
-        best = today.ranked[0]
-        known.append((f"pack {best.name}: {best.cell_mohm:g} mohm per cell", today))
-    found = results([(craft_of_today(craft, one), one.site) for _, one in known], contest, today)
-    columns = (found[event].tolist() for event in ("slalom", "lift", "dash"))
-    return [Step(words, *row) for (words, _), *row in zip(known, *columns, strict=True)]

@@ -67,12 +67,12 @@ class SlalomDay:
     end: RunEnd
 
 
-def slalom_day(craft: Craft, contest: Contest, today: Today) -> SlalomDay:
-    """The sheet's slalom for a craft as it is today."""
+def slalom_day(craft: Craft, contest: Contest, today: Today, top: float | None = None) -> SlalomDay:
+    """The sheet's slalom for a craft as it is today. top : its level top speed [m/s], worked out when None."""
     plant = resolve_plant(craft, today.site)
     crowd = crowd_of([plant])
-    rated, dash = ratings(craft, plant), dash_of(craft, DashRule())
-    top = top_speed(crowd, dash, rated)
+    rated = ratings(craft, plant)
+    top = top_speed(crowd, dash_of(craft, DashRule()), rated) if top is None else top
     lap = laps(crowd, contest, rated, np.array([top]))
     seconds, speed = float(lap.seconds[0]), float(lap.speed[0])
     room = 0.5 * float(contest.slalom.opening_m) - reach(crowd)
