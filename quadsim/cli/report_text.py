@@ -54,7 +54,7 @@ def print_sheet(sheet: DaySheet) -> None:
     say()
     say("What this day's numbers changed (with reserve, in today's gust)", "title")
     say(_steps(sheet))
-    first = sheet.lift.prediction.spread.contributions[0][0].name
+    first = sheet.lift.able.spread.contributions[0][0].name
     say(f"  least known for the lift: {first}; measure it first", "soft")
     say()
     say("What the instruments should show", "title")
@@ -154,8 +154,8 @@ def sheet_document(sheet: DaySheet) -> dict[str, Any]:
             "gust_push_m": slalom.push_m, "room_m": slalom.room_m, "estimate": "point mass",
         },
         "lift": {
-            "max_payload_g": 1e3 * lift.prediction.payload, "failure_payload_g": 1e3 * lift.prediction.failure,
-            "interval_g": [1e3 * one for one in lift.prediction.spread.interval],
+            "max_payload_g": 1e3 * lift.able.payload, "failure_payload_g": 1e3 * lift.able.failure,
+            "interval_g": [1e3 * one for one in lift.able.spread.interval],
             "attempts": [
                 {
                     "payload_g": 1e3 * one.payload, "success_pct": 100.0 * one.chance, "points": one.points,

@@ -15,7 +15,8 @@ from quadsim.contest.dash_prediction import dash_of
 from quadsim.contest.lift import first_limit, joined_ratings, margins, ratings
 from quadsim.contest.lift_prediction import ROUGH
 from quadsim.contest_day.dash import dash_rule
-from quadsim.contest_day.lift import lift_rule, loaded_at
+from quadsim.contest_day.lift import lift_rule
+from quadsim.contest_day.lift_ability import loaded_at
 from quadsim.contest_day.packs import PackRow, pack_rows
 from quadsim.contest_day.slalom import laps, top_speed
 from quadsim.contest_day.today import Today, craft_of_today

@@ -59,7 +59,7 @@ def _slalom(day: SlalomDay) -> list[str]:
 
 
 def _lift(day: LiftDay) -> list[str]:
-    found = day.prediction
+    found = day.able
     low, high = (1e3 * one for one in found.spread.interval)
     return [
         f"with reserve {1e3 * found.payload:.0f} g ({low:.0f} to {high:.0f} g, 80 %), limited by "
@@ -91,7 +91,8 @@ def range_words(one: Range, unit: str) -> str:
     if math.isnan(low):
         return "never"
     if math.isinf(high):
-        return f"from {_number(low, unit)} {unit}" if math.isfinite(low) and low > 0.0 else _all(unit)
+        begins = math.isfinite(low) and (unit != "m/s" or low > 0.0)
+        return f"from {_number(low, unit)} {unit}" if begins else _all(unit)
     if math.isinf(low) or (unit == "m/s" and low <= 0.0):
         return f"up to {_number(high, unit)} {unit}"
     return f"{_number(low, unit)} to {_number(high, unit)} {unit}"

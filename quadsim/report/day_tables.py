@@ -118,7 +118,7 @@ def changed(page: Page, sheet: DaySheet, x: float, y: float, to: float) -> float
     y = grid(
         page, x, y, to, ("known", "lap s", "lift g", "m/s"), rows, (1.0, 0.76 * room, 0.88 * room, room - 1.0)
     )
-    first = sheet.lift.prediction.spread.contributions[0][0].name
+    first = sheet.lift.able.spread.contributions[0][0].name
     words = f"With reserve, in today's gust. Least known for the lift: {first}; measure it first."
     return page.paragraph(x, y, room, words, size=6.0, colour=palette.INK_SOFT) + 1.4
 
