@@ -52,7 +52,7 @@ def print_sheet(sheet: DaySheet) -> None:
     needed = ", ".join(f"{event} {count}" for event, count in sheet.packs_needed.items())
     say(f"  full packs needed: {needed}; with fewer, charge in between", "soft")
     say()
-    say("What this day's numbers changed (with reserve, in today's gust)", "title")
+    say(f"What this day's numbers changed for {sheet.craft.name} (with reserve, in today's gust)", "title")
     say(_steps(sheet))
     first = sheet.lift.able.spread.contributions[0][0].name
     say(f"  least known for the lift: {first}; measure it first", "soft")

@@ -10,7 +10,7 @@ from quadsim.config import Craft
 from quadsim.config.contest_schema import Contest
 from quadsim.contest.rules import STEP_G
 from quadsim.contest.uncertainty import SAMPLES
-from quadsim.contest_day.bound import worst
+from quadsim.contest_day.bound import CAUTION, worst
 from quadsim.contest_day.dash import DashDay, dash_day
 from quadsim.contest_day.lift import LiftDay, lift_day
 from quadsim.contest_day.morning import Step, morning
@@ -43,8 +43,11 @@ class DaySheet:
 
     @property
     def verdicts(self) -> dict[str, str]:
-        """Go, caution or no-go of each event: the worst of its bounds."""
-        return {event: worst([one.verdict for one in day.bounds]) for event, day in self.days.items()}
+        """Go, caution or no-go of each event: the worst of its bounds; no better than caution on a worn pack."""
+        packs = [CAUTION] if self.packs and all(row.worn for row in self.packs) else []
+        return {
+            event: worst([*packs, *(one.verdict for one in day.bounds)]) for event, day in self.days.items()
+        }
 
     @property
     def packs_needed(self) -> dict[str, int]:

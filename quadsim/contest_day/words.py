@@ -11,7 +11,7 @@ from quadsim.contest_day.lift import LiftDay
 from quadsim.contest_day.packs import PackRow
 from quadsim.contest_day.sheet import DaySheet
 from quadsim.contest_day.slalom import SlalomDay
-from quadsim.contest_day.warmth import TEMPERATURES
+from quadsim.contest_day.warmth import COLD_PACK_C, TEMPERATURES
 
 NO_CLEARANCE = "A simulated go is not a clearance to fly."
 CAUTIONS = (
@@ -21,8 +21,8 @@ CAUTIONS = (
 )
 """Common practice, no source."""
 
-COLD_PACK_C, HOT_PACK_C = 15.0, 60.0
-"""A pack is warmed up to this before a run, and rests above that after it [deg C]; common practice, no source."""
+HOT_PACK_C = 60.0
+"""A pack rests above this after a run [deg C]; common practice, no source."""
 HOTTER_K, LOWER_V, MORE_SHARE, THROTTLE_POINTS = 20.0, 0.05, 0.2, 3.0
 """Differences from the sheet that ask for a look: motors, rest voltage of a cell, charge put back, hover command; assumed."""
 MAGNET_ROOM_K = 20.0
@@ -165,16 +165,18 @@ def pack_words(row: PackRow) -> str:
     return ", ".join(row.use) or "spare"
 
 
-def case_limit(craft: Craft) -> float:
-    """Greatest temperature of a motor's case to fly again from [deg C]."""
-    return float(craft.motor.magnet_limit_C) - MAGNET_ROOM_K
+def case_limit(sheet: DaySheet) -> float:
+    """Greatest temperature of a motor's case to fly again from [deg C], of the craft that stands least."""
+    return min(float(day.craft.motor.magnet_limit_C) for day in sheet.days.values()) - MAGNET_ROOM_K
 
 
 def before_words(sheet: DaySheet) -> list[str]:
     """What is looked at before each run."""
-    craft = sheet.lift.craft
+    volts = " or ".join(
+        sorted({f"{float(day.craft.battery.full_cell_V):.2f}" for day in sheet.days.values()})
+    )
     return [
-        f"Pack: full ({float(craft.battery.full_cell_V):.2f} V a cell at rest), {COLD_PACK_C:g} deg C or more: warm it up, "
+        f"Pack: full ({volts} V a cell at rest), {COLD_PACK_C:g} deg C or more: warm it up, "
         "in a pocket or a box. Strap, plug and balance lead tight.",
         "Propellers: no nick, right way up, nuts tight; turn each by hand: no grinding, no play. Arms, screws, aerials. "
         "Lift: rig and load cannot reach a propeller; release tried.",
@@ -190,7 +192,7 @@ def after_words(sheet: DaySheet) -> list[str]:
         f"A cell rests {LOWER_V:g} V lower, or the charger puts back {100 * MORE_SHARE:.0f} % more: heavier or "
         "draggier than the file, or a tired pack. One weight less, and weigh.",
         f"One cell {LOWER_V:g} V under its neighbours: that pack rests today.",
-        f"Motors {HOTTER_K:g} K over the sheet, one hotter than the others, or above {case_limit(sheet.lift.craft):.0f} deg C "
+        f"Motors {HOTTER_K:g} K over the sheet, one hotter than the others, or above {case_limit(sheet):.0f} deg C "
         "at the case: stop and find out why (blade, bearing, screw, gains).",
         f"Pack above {HOT_PACK_C:g} deg C or puffed: out, away from everything, not used again today. Charge only cool packs.",
         "A crash, a strike or a hard landing: new propellers, arms bent by hand, hover test before the next run. Every time.",

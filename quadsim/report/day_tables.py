@@ -110,7 +110,7 @@ def packs(page: Page, sheet: DaySheet, x: float, y: float, to: float) -> float:
 
 def changed(page: Page, sheet: DaySheet, x: float, y: float, to: float) -> float:
     """What this day's numbers changed."""
-    y = title(page, x, y, "What this day's numbers changed", to)
+    y = title(page, x, y, f"What this day's numbers changed for {sheet.craft.name}", to)
     rows = [
         [one.known, f"{one.lap_s:.2f}", f"{1e3 * one.payload:.0f}", f"{one.speed:.1f}"] for one in sheet.steps
     ]

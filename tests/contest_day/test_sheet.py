@@ -25,6 +25,7 @@ from quadsim.report.day_page import day_page, draw_day
 from quadsim.report.page import A4_MM, MARGIN_MM
 from quadsim.report.picture import DPI
 
+pytestmark = pytest.mark.jit  # nothing here is compiled but the lap; once is enough for what it costs
 PACKS = (Pack("tired", 6.6), Pack("fresh", 3.9), Pack("gone", 13.0))
 
 
@@ -146,6 +147,13 @@ def test_verdicts_are_the_worst_bound(sheet):
     for wind, word in ((1.0, GO), (7.0, CAUTION), (9.5, NO_GO)):
         windy = replace(sheet.dash, bounds=[*bounds, replace(bounds[0], today=wind)])
         assert replace(sheet, dash=windy).verdicts["dash"] == word
+
+
+def test_a_bag_of_worn_packs_is_no_go_ahead(sheet):
+    warm = [replace(one, go=(-99.0, 99.0)) for one in sheet.lift.bounds]
+    good = replace(sheet, lift=replace(sheet.lift, bounds=warm))
+    assert good.verdicts["lift"] == GO
+    assert replace(good, packs=sheet.packs[2:]).verdicts["lift"] == CAUTION
 
 
 def test_ranges_in_words():
