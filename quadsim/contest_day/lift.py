@@ -22,6 +22,8 @@ Array = NDArray[np.float64]
 
 SURE = 0.95
 """Chance with which the first weight holds; our choice."""
+LEAST = 0.5
+"""Chance of a weight that is attempted at all: a craft is lost for the other events too; our choice."""
 KEPT, STOP = 0.90, 0.75
 """Chance of the first weight down to which it is go, and below which it is no-go; our choice."""
 WHY = f"the first weight holds with {100 * KEPT:.0f} % and with {100 * STOP:.0f} %"
@@ -88,12 +90,12 @@ def planned(holds: Array, step: float, attempts: int) -> list[float]:
 
     A weight that does not hold ends the event (a craft that comes down with its load seldom flies again), so that
     w1 < w2 < ... give sum (w_k - w_(k-1)) S(w_k), S the share of `holds` that reach a weight; by dynamic programming from the
-    last attempt. The first weight is a SURE one, the lightest step when none is.
+    last attempt. The first weight is a SURE one, the lightest step when none is; none is rather lost than held (LEAST).
     """
     grid = np.round(np.arange(1, int(np.max(holds) / step) + 2) * step, 9)
     share = np.array([np.mean(holds >= one) for one in grid])
     gain = (grid[None, :] - grid[:, None]) * share[None, :]
-    gain[grid[None, :] <= grid[:, None]] = -np.inf
+    gain[(grid[None, :] <= grid[:, None]) | (share[None, :] < LEAST)] = -np.inf
     best, choice = np.zeros(len(grid)), []
     for _ in range(attempts - 1):
         after = gain + best[None, :]
@@ -105,7 +107,7 @@ def planned(holds: Array, step: float, attempts: int) -> list[float]:
     weights = [float(grid[k])]
     for taken in reversed(choice):
         after_k = int(taken[k])
-        if after_k <= k or share[after_k] <= 0.0:
+        if after_k <= k or share[after_k] < LEAST:
             break
         k = after_k
         weights.append(float(grid[k]))

@@ -11,7 +11,7 @@ from quadsim.config import load_craft
 from quadsim.contest.lift import attempt_margins, ratings
 from quadsim.contest.loaded import loaded_crowd, probe
 from quadsim.contest.rules import LiftRule
-from quadsim.contest_day.lift import SURE, expected, planned
+from quadsim.contest_day.lift import LEAST, SURE, expected, planned
 from quadsim.contest_day.lift_ability import BREEZES, in_wind, most_held, worst_wind
 from quadsim.contest_day.today import at_temperature
 from quadsim.environment.atmosphere import Site
@@ -26,7 +26,11 @@ def best_of_all(holds, attempts):
     first = np.flatnonzero(share >= SURE)
     first = first if len(first) else np.array([0])
     orders = (order for n in range(1, attempts + 1) for order in combinations(range(len(grid)), n))
-    return max(expected(holds, [float(grid[k]) for k in order]) for order in orders if order[0] in first)
+    return max(
+        expected(holds, [float(grid[k]) for k in order])
+        for order in orders
+        if order[0] in first and all(share[k] >= LEAST for k in order[1:])
+    )
 
 
 @settings(max_examples=40)
@@ -36,6 +40,7 @@ def test_no_order_of_weights_is_better(holds, attempts):
     weights = planned(drawn, STEP, attempts)
     assert 1 <= len(weights) <= attempts
     assert weights == sorted(set(weights))
+    assert all(np.mean(drawn >= one) >= LEAST for one in weights[1:])
     assert expected(drawn, weights) == pytest.approx(best_of_all(drawn, attempts), abs=1e-12)
 
 

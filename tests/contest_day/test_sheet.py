@@ -14,7 +14,9 @@ from quadsim.cli.out import print_json
 from quadsim.cli.report_text import print_sheet, sheet_document
 from quadsim.config import load_craft, mass_properties
 from quadsim.config.contest_schema import load_contest
+from quadsim.contest.lift_prediction import rated_payloads
 from quadsim.contest_day.bound import CAUTION, GO, NEVER, NO_GO, Bound
+from quadsim.contest_day.lift import lift_rule
 from quadsim.contest_day.packs import EVENTS, shared_out
 from quadsim.contest_day.sheet import DaySheet, day_sheet
 from quadsim.contest_day.today import Pack, Today, file_mohm
@@ -45,6 +47,13 @@ def test_every_number_of_the_morning_counts(sheet):
     assert heavy.payload < cool.payload and heavy.lap_s > cool.lap_s
     assert fresh.payload >= heavy.payload and fresh.lap_s < heavy.lap_s
     assert mass_properties(sheet.lift.craft).mass_kg * 1e3 == pytest.approx(sheet.today.weighed_g)
+
+
+def test_the_rated_payload_is_that_of_quadsim_lift(sheet):
+    rule = lift_rule(sheet.contest, sheet.today)
+    rated = rated_payloads([sheet.lift.craft], sheet.today.site, rule)[0]
+    assert sheet.lift.able.payload == pytest.approx(rated, abs=1e-4)
+    assert sheet.lift.able.payload < sheet.lift.able.failure
 
 
 def test_packs_stand_in_order_and_the_worn_one_rests(sheet):
