@@ -71,7 +71,7 @@ def payload_without_losses(of: Of) -> None:
 
 
 def payload_with_motor_losses(of: Of) -> None:
-    """Kv 920 rpm/V, 0.13 ohm, Q = 1.5e-7 w^2 N m, 11.1 V: 8758.14679 rpm. M. Drela, First-Order DC Electric Motor Model (MIT, 2007).
+    """Kv 920 rpm/V, 0.13 ohm, Q = 1.5e-7 w^2 N m, 11.1 V: 8758.147 rpm. M. Drela, First-Order DC Electric Motor Model, MIT 2007.
     With half of the 0.13 ohm left in the winding, a tenth in the ESC and four tenths in pack and leads, which carry four times
     the current and so have a quarter of it, the speed at full command is the same."""
     for motor, esc, pack, leads in (
