@@ -50,7 +50,7 @@ MUTANTS = (
     ContestMutant("thrust with D^3", "steady", "crowd.rotor_radius**4", "crowd.rotor_radius**3", checks.payload_without_losses),
     ContestMutant("one motor draws for four", "feed", "16.0 * ohms", "4.0 * ohms", checks.payload_with_motor_losses),
     ContestMutant("the ESCs' resistance forgotten", "feed", "warm + crowd.esc_resistance", "warm", checks.payload_with_motor_losses),
-    ContestMutant("the leads' resistance forgotten", "feed", " + crowd.lead_resistance)", ")", checks.payload_with_motor_losses),
+    ContestMutant("the leads' resistance forgotten", "feed", " + crowd.lead_resistance\n", "\n", checks.payload_with_motor_losses),
     ContestMutant("the pack's other solution", "feed", "(open_side + np.sqrt", "(open_side - np.sqrt", checks.sag_at_constant_power),
     ContestMutant("motors' current for the pack's", "feed", "4.0 * across * current / volts\n", "4.0 * current\n", checks.sag_at_constant_power),
     ContestMutant("charge counted against the heat of the pack", "feed", "drawn * h / (crowd.capacity", "drawn * h / (2.0 * crowd.capacity", checks.charge_drawn),
