@@ -84,17 +84,17 @@ def _ohms(crowd: Crowd, winding: Array) -> Array:
 
 def _source(crowd: Crowd, store: Store) -> tuple[Array, Array]:
     """Voltage behind the pack's resistance [V] and that resistance [ohm]."""
-    factor = _cold(crowd, store) * (
-        1.0 + crowd.low_charge_resistance * np.exp(-LOW_CHARGE_RATE * np.clip(store.charge, 0.0, 1.0))
-    )
     source = crowd.cells * open_circuit(store.charge, crowd.full_cell_voltage) - store.relaxation
-    return np.asarray(source), np.asarray(crowd.pack_resistance * factor + crowd.lead_resistance)
-
-
-def _cold(crowd: Crowd, store: Store) -> Array:
-    return np.asarray(
-        np.exp(crowd.cold_resistance * (1.0 / np.clip(store.pack, COLDEST, HOTTEST) - 1.0 / ROOM))
+    return np.asarray(source), np.asarray(
+        crowd.pack_resistance * _cell_factor(crowd, store) + crowd.lead_resistance
     )
+
+
+def _cell_factor(crowd: Crowd, store: Store) -> Array:
+    """What cold and low charge make of the cells' resistances, the slow pair's included."""
+    cold = np.exp(crowd.cold_resistance * (1.0 / np.clip(store.pack, COLDEST, HOTTEST) - 1.0 / ROOM))
+    empty = crowd.low_charge_resistance * np.exp(-LOW_CHARGE_RATE * np.clip(store.charge, 0.0, 1.0))
+    return np.asarray(cold * (1.0 + empty))
 
 
 def hold(crowd: Crowd, flown: Trim, seconds: Array | float, store: Store, steps: int = STEPS) -> Feed:
@@ -117,15 +117,14 @@ def _advance(crowd: Crowd, flown: Trim, store: Store, at: Feed, h: Array) -> Non
         1.0 - crowd.cold_capacity * np.maximum(ROOM - np.maximum(store.pack, COLDEST), 0.0), LEAST_CAPACITY
     )
     _, ohms = _source(crowd, store)
-    heat = drawn**2 * ohms + store.relaxation * drawn
+    slow = crowd.relaxation_resistance * _cell_factor(crowd, store)
+    heat = drawn**2 * ohms + store.relaxation**2 / slow
     keeps = crowd.pack_heat + crowd.pack_to_air * h
     store.pack = (
         crowd.pack_heat * store.pack + (heat + crowd.pack_to_air * crowd.air_temperature) * h
     ) / keeps
-    factor = _cold(crowd, store)
-    settles = drawn * crowd.relaxation_resistance * factor
     rate = h / (crowd.relaxation_resistance * crowd.relaxation_capacitance)
-    store.relaxation = (store.relaxation + rate * settles) / (1.0 + rate)
+    store.relaxation = (store.relaxation + rate * drawn * slow) / (1.0 + rate)
     store.charge = store.charge - drawn * h / (crowd.capacity * share)
     _warm(crowd, flown, store, at.worst_current, h)
 

@@ -73,16 +73,20 @@ def predict_hover(
     def lasting(plants: list[Any]) -> Array:
         for one in plants:
             _mount(one, bare, plant)
-        return np.array([plant_endurance(one, end, ROUGH).minutes for one in plants])
+        return fine * np.array([plant_endurance(one, end, ROUGH).minutes for one in plants])
 
     def minutes(changed: Craft) -> float:
         return plant_endurance(resolve_plant(changed, site, loads), end, DIFFERENCES).minutes
 
-    thrust = float(plant.mass * plant.gravity)
+    at_end, thrust = plant_endurance(plant, end, POINTS), float(plant.mass * plant.gravity)
+    rough = plant_endurance(plant, end, ROUGH).minutes
+    fine = (
+        at_end.minutes / rough if rough > 0.0 else 1.0
+    )  # rough steps count 3 % too much down to an empty pack
     return HoverPrediction(
         payload,
         end,
-        plant_endurance(plant, end, POINTS),
+        at_end,
         plant_endurance(plant, cut_off(craft.battery), POINTS),
         start.pack_power,
         thrust * float(np.sqrt(thrust / 4.0 * plant.per_disc_mass)),

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from quadsim.analysis.evidence import LEAST_LEFT, LOSS, MASS, THRUST, TORQUE, uncertain
 from quadsim.config import Craft, resolve_plant
+from quadsim.config.equilibrium import HOVER_NODE
 from quadsim.config.propeller_evidence import propeller_map
 from quadsim.config.quantity import Uncertain
 from quadsim.config.resolve_drive import fill_drive, fill_heat
@@ -31,6 +32,10 @@ DRAG_SIGMA = 0.25
 """Relative standard uncertainty of a drag area estimated from the parts' boxes; assumed."""
 AIR_SIGMA_K, PRESSURE_SIGMA_HPA = 1.5, 2.0
 """Of the weather between the forecast and the attempt; assumed."""
+
+BEST_MERIT = 0.85
+"""Greatest figure of merit in hover of a drawn rotor, if the craft's own is not above it: our choice. Momentum theory allows 1,
+the best helicopter rotors reach 0.8 (J. G. Leishman, Principles of Helicopter Aerodynamics, ch. 2; from memory)."""
 
 
 @dataclass(frozen=True)
@@ -88,11 +93,25 @@ def _moved(craft: Craft, site: Site, plant: Any, inputs: list[Unknown], steps: l
         factor = max(1.0 + _shift(by, name) / 100.0, LEAST_LEFT)
         moved.rotor_map[..., channel] *= factor
         moved.rotor_trend[..., channel] *= factor
+    _keep_merit(moved, max(BEST_MERIT, _merit(plant)))
     moved.installed_loss = min(max(float(moved.installed_loss) + _shift(by, LOSS) / 100.0, 0.0), 0.99)
     moved.mass = max(float(moved.mass) + _shift(by, MASS) / 1000.0, LEAST_LEFT * float(moved.mass))
     moved.drag_area *= max(1.0 + _shift(by, DRAG) / 100.0, LEAST_LEFT)
     fill_heat(moved, craft)
     return moved
+
+
+def _merit(plant: Any) -> float:
+    """Figure of merit of the free rotor at the craft's hover speed, CT^(3/2) sqrt(2/pi)/CP: ideal power over power."""
+    ct, cp = np.asarray(plant.rotor_map)[HOVER_NODE, 0, :2].tolist()
+    return float(ct**1.5 * math.sqrt(2.0 / math.pi) / cp)
+
+
+def _keep_merit(moved: Any, best: float) -> None:
+    """Errors of thrust and power are drawn apart; where they meet in a rotor that beats momentum theory, it takes more power."""
+    excess = max(_merit(moved) / best, 1.0)
+    moved.rotor_map[..., 1] *= excess
+    moved.rotor_trend[..., 1] *= excess
 
 
 def _shift(by: dict[str, tuple[Unknown, float]], name: str) -> float:

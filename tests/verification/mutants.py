@@ -49,14 +49,16 @@ def plain_vibration(module: str = "", old: str = "", new: str = "") -> Callable:
     return plain_modules(module, old, new)("quadsim.sensors.vibration").update_vibration
 
 
-def plain_modules(module: str = "", old: str = "", new: str = "") -> Callable[[str], Any]:
+def plain_modules(
+    module: str = "", old: str = "", new: str = "", copied: tuple[str, ...] = COPIED
+) -> Callable[[str], Any]:
     """Modules by name of a plain-Python copy of the physics in which `old` in `module` reads `new`."""
     made: dict[str, types.ModuleType] = {}
 
     def importer(name: str, *rest: Any) -> Any:
         if name == "quadsim.jit":
             return types.SimpleNamespace(kernel=plain_kernel, inner=plain_kernel, JIT=False)
-        return copy(name) if name in COPIED else builtins.__import__(name, *rest)
+        return copy(name) if name in copied else builtins.__import__(name, *rest)
 
     def copy(name: str) -> types.ModuleType:
         if name not in made:
