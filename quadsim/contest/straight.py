@@ -1,0 +1,165 @@
+"""The straight around a top speed: how a crew leans in and brakes, and the way and time that takes.
+
+The same law steers the prediction and the flight (quadsim.contest.dash_flight): the tilt of the steady flight at the airspeed
+wanted, and more or less by what is missing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quadsim.contest.crowd import Crowd
+from quadsim.contest.steady import level_acceleration, trim
+from quadsim.units import DEG
+
+Array = NDArray[np.float64]
+
+STEP_S = 0.02
+"""Of the crew's eye and of the integration [s]."""
+LEAN_GAIN = 0.02
+"""Tilt per airspeed that is missing on the run [rad per m/s]; our choice."""
+LEAN_MORE = 10.0 * DEG
+"""Most by which a run-up leans further than the run itself [rad]; our choice."""
+STOP_GAIN = 0.1
+"""The same while braking and hovering [rad per m/s]: 1 m/s2 for 1 m/s."""
+BRAKE = 30.0 * DEG
+"""Nose up while braking [rad]: a craft that rears up more is lifted by the air from below; our choice."""
+PITCH_RATE = 1.5
+"""At which the crew pitches [rad/s]: faster, and the height loop cannot take the thrust back in time; our choice."""
+PITCH_LAG_S = 0.25
+"""From the pitch asked for to the pitch flown [s]: the guide's command filter, 2/12 s, and the attitude loop; assumed."""
+SETTLED = 0.98
+"""Share of the top speed at which a run-up counts as done; our choice."""
+STOPPED_M_S = 1.0
+"""Speed over ground at which a craft counts as stopped [m/s]; our choice."""
+GRID = 21
+"""Tilts and airspeeds at which the pull is worked out."""
+LONGEST_S = 30.0
+"""A run-up or a braking that takes longer is given up [s]."""
+
+
+@dataclass(frozen=True)
+class Aim:
+    """What the crew steers for: airspeed [m/s], the tilt that keeps it [rad], and bounds of the tilt, nose down positive."""
+
+    airspeed: Array
+    lean: Array
+    gain: float
+    least: Array
+    most: Array
+
+    def tilt(self, airspeed: Array) -> Array:
+        """The tilt to ask for at an airspeed [rad]."""
+        return np.clip(self.lean + self.gain * (self.airspeed - airspeed), self.least, self.most)
+
+
+def run_aim(airspeed: Array, lean: Array, greatest: Array | float) -> Aim:
+    """On the run; greatest : tilt that rule and craft allow [rad]."""
+    return Aim(airspeed, lean, LEAN_GAIN, lean - LEAN_MORE, np.minimum(lean + LEAN_MORE, greatest))
+
+
+def stop_aim(airspeed: Array, lean: Array) -> Aim:
+    """To a stop over ground, where the airspeed is that of the wind ahead."""
+    return Aim(airspeed, lean, STOP_GAIN, lean - BRAKE, lean + BRAKE)
+
+
+@dataclass(frozen=True)
+class Way:
+    """A change of speed over time, one row per craft: times (K,) [s], way and speed over ground (K, N) [m], [m/s]."""
+
+    t_s: Array
+    ground_m: Array
+    ground_m_s: Array
+
+    def until(self, reached: NDArray[np.bool_]) -> tuple[Array, Array]:
+        """Way [m] and time [s] to the first row of `reached` (K, N) that is true, or the last there is."""
+        first = np.where(reached.any(axis=0), reached.argmax(axis=0), len(self.t_s) - 1)
+        return self.ground_m[first, np.arange(len(first))], self.t_s[first]
+
+
+@dataclass(frozen=True)
+class Pull:
+    """Force ahead over mass, times cos(tilt), of one craft in level flight, on a grid of tilt [rad] and airspeed [m/s]; what lies
+    between follows bilinearly."""
+
+    tilts: Array
+    speeds: Array
+    table: Array
+
+    @classmethod
+    def of(cls, crowd: Crowd, tilts: tuple[float, float], speeds: tuple[float, float]) -> Pull:
+        """The first craft of a crowd, between two tilts and two airspeeds."""
+        rows, columns = np.linspace(*tilts, GRID), np.linspace(*speeds, GRID)
+        tilt, speed = (one.ravel() for one in np.meshgrid(rows, columns, indexing="ij"))
+        ahead = level_acceleration(crowd.rows([0] * len(tilt)), tilt, speed) * np.cos(tilt)
+        return cls(rows, columns, ahead.reshape(GRID, GRID))
+
+    def acceleration(self, tilt: Array, airspeed: Array) -> Array:
+        """Ahead [m/s2], at tilts and airspeeds (N,)."""
+        m, a = _cell(self.tilts, tilt)
+        n, b = _cell(self.speeds, airspeed)
+        low = self.table[m, n] * (1.0 - a) + self.table[m + 1, n] * a
+        high = self.table[m, n + 1] * (1.0 - a) + self.table[m + 1, n + 1] * a
+        return np.asarray((low * (1.0 - b) + high * b) / np.cos(tilt))
+
+
+def _cell(edges: Array, at: Array) -> tuple[NDArray[np.int_], Array]:
+    place = np.clip((at - edges[0]) / (edges[1] - edges[0]), 0.0, len(edges) - 1.0)
+    cell = np.minimum(place.astype(int), len(edges) - 2)
+    return cell, place - cell
+
+
+def flown_way(pull: Pull, aim: Aim, airspeed: Array, tilt: Array, wind: Array) -> Way:
+    """Level flight from an airspeed and a tilt towards an aim; wind : along the way, from behind positive [m/s].
+
+    The pitch follows at PITCH_RATE and with a lag of first order; explicit Euler, STEP_S. All (N,), for LONGEST_S.
+    """
+    count = round(LONGEST_S / STEP_S)
+    ways, speeds = np.empty((count, len(airspeed))), np.empty((count, len(airspeed)))
+    ground, asked, speed = np.zeros(len(airspeed)), tilt, airspeed
+    for k in range(count):
+        ways[k], speeds[k] = ground, speed + wind
+        asked = asked + np.clip(aim.tilt(speed) - asked, -PITCH_RATE * STEP_S, PITCH_RATE * STEP_S)
+        tilt = tilt + (asked - tilt) * (STEP_S / PITCH_LAG_S)
+        ground = ground + STEP_S * (speed + wind)
+        speed = speed + STEP_S * pull.acceleration(tilt, speed)
+    return Way(np.asarray(STEP_S * np.arange(count), float), ways, speeds)
+
+
+@dataclass(frozen=True)
+class Legs:
+    """A run with the wind and one against it (2,): the wind from behind [m/s], airspeed of a hover over one place [m/s], and the
+    tilts that keep that and the top speed [rad]; the run-up from a hover to SETTLED of the top speed; the braking to a hover."""
+
+    wind: Array
+    calm: Array
+    hover: Array
+    lean: Array
+    up: Way
+    run_up_m: Array
+    run_up_s: Array
+    braking_m: Array
+    braking_s: Array
+
+
+def fly_legs(one: Crowd, speed: float, greatest: float, wind_m_s: float) -> Legs:
+    """Both runs of one craft at a top airspeed [m/s], with the greatest tilt [rad] and a wind along the straight [m/s]."""
+    wind = np.array([wind_m_s, -wind_m_s])
+    calm, top = -wind, np.full(2, speed)
+    both = one.rows([0, 0])
+    hover = np.sign(calm) * trim(both, both.mass, np.abs(calm)).tilt
+    lean = trim(both, both.mass, top).tilt
+    lean = np.where(np.isfinite(lean), lean, greatest)
+    run, stop = run_aim(top, lean, greatest), stop_aim(calm, hover)
+    tilts = (float(np.min(stop.least)), float(np.max(np.maximum(run.most, stop.most))))
+    pull = Pull.of(one, tilts, (-wind_m_s - 1.0, 1.1 * speed + 1.0))
+    up = flown_way(pull, run, calm, hover, wind)
+    down = flown_way(pull, stop, top, lean, wind)
+    return Legs(
+        wind, calm, hover, lean, up,
+        *up.until(up.ground_m_s - wind >= SETTLED * speed),
+        *down.until(down.ground_m_s <= STOPPED_M_S),
+    )  # fmt: skip
