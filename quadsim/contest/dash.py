@@ -16,7 +16,7 @@ from quadsim.contest.feed import Store, feed, hold
 from quadsim.contest.lift import BITES, Ratings, halved
 from quadsim.contest.rules import DashRule
 from quadsim.contest.steady import Trim, trim
-from quadsim.contest.straight import Legs, fly_legs
+from quadsim.contest.straight import SPARE, Legs, fly_legs
 
 Array = NDArray[np.float64]
 
@@ -130,7 +130,7 @@ def top_speeds(crowd: Crowd, dash: Dash, rated: Ratings, around: float) -> Array
 @dataclass(frozen=True)
 class Course:
     """The straight around a top speed, each way: mean speed by the rule [m/s]; way [m] and time [s] of run-up and braking, and
-    length of the field [m], for the run with the wind, which needs most of it; runs that a pack gives."""
+    length of the field [m], for the run with the wind, which needs most of it, SPARE run-ups; runs that a pack gives."""
 
     scored_speed: float
     with_wind: float
@@ -149,7 +149,7 @@ def course(crowd: Crowd, speed: float, dash: Dash, reserve: float) -> Course:
     flown, hover = trim(one, one.mass, speed), trim(one, one.mass)
     ahead, back = (_run_speed(legs, k, speed, rule) for k in (0, 1))
     up, took, stop = float(legs.run_up_m[0]), float(np.max(legs.run_up_s)), float(np.max(legs.braking_m))
-    field = rule.course_m + stop + (up if rule.start == "flying" else 0.0)
+    field = rule.course_m + stop + (SPARE * up if rule.start == "flying" else 0.0)
     runs = _runs(one, flown, hover, dash, took, speed, reserve)
     return Course(mean_speed(rule, ahead, back), ahead, back, up, took, stop, field, runs)
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from quadsim.constants import G0
 from quadsim.contest.crowd import Crowd
 from quadsim.contest.steady import level_acceleration, trim
 from quadsim.units import DEG
@@ -19,8 +20,8 @@ Array = NDArray[np.float64]
 
 STEP_S = 0.02
 """Of the crew's eye and of the integration [s]."""
-LEAN_GAIN = 0.02
-"""Tilt per airspeed that is missing on the run [rad per m/s]; our choice."""
+LEAN_GAIN = 1.5
+"""Acceleration per airspeed that is missing on the run [1/s]; our choice."""
 LEAN_MORE = 10.0 * DEG
 """Most by which a run-up leans further than the run itself [rad]; our choice."""
 STOP_GAIN = 0.1
@@ -29,8 +30,13 @@ BRAKE = 30.0 * DEG
 """Nose up while braking [rad]: a craft that rears up more is lifted by the air from below; our choice."""
 PITCH_RATE = 1.5
 """At which the crew pitches [rad/s]: faster, and the height loop cannot take the thrust back in time; our choice."""
-PITCH_LAG_S = 0.25
-"""From the pitch asked for to the pitch flown [s]: the guide's command filter, 2/12 s, and the attitude loop; assumed."""
+LEAN_LAG_S, BRAKE_LAG_S = 0.15, 0.5
+"""From the pitch asked for to the pitch flown [s]; longer in braking, where the integral of the rate loop has to let go. Fitted
+to the three shipped craft as flown."""
+NOSE_UP = 3.0 * DEG
+"""By which a run-up flies flatter than asked, while that integral takes up the airspeed's pitching moment [rad]; likewise."""
+SPARE = 1.5
+"""The first gate lies this many run-ups behind the start: the height has to settle too; our choice."""
 SETTLED = 0.98
 """Share of the top speed at which a run-up counts as done; our choice."""
 STOPPED_M_S = 1.0
@@ -47,7 +53,7 @@ class Aim:
 
     airspeed: Array
     lean: Array
-    gain: float
+    gain: Array | float
     least: Array
     most: Array
 
@@ -56,9 +62,10 @@ class Aim:
         return np.clip(self.lean + self.gain * (self.airspeed - airspeed), self.least, self.most)
 
 
-def run_aim(airspeed: Array, lean: Array, greatest: Array | float) -> Aim:
-    """On the run; greatest : tilt that rule and craft allow [rad]."""
-    return Aim(airspeed, lean, LEAN_GAIN, lean - LEAN_MORE, np.minimum(lean + LEAN_MORE, greatest))
+def run_aim(airspeed: Array, lean: Array, greatest: Array | float, more: float = LEAN_MORE) -> Aim:
+    """On the run; greatest : tilt that rule and craft allow [rad]. With height held the acceleration is g tan(tilt)."""
+    gain = LEAN_GAIN * np.cos(lean) ** 2 / G0
+    return Aim(airspeed, lean, gain, lean - LEAN_MORE, np.minimum(lean + more, greatest))
 
 
 def stop_aim(airspeed: Array, lean: Array) -> Aim:
@@ -112,8 +119,9 @@ def _cell(edges: Array, at: Array) -> tuple[NDArray[np.int_], Array]:
     return cell, place - cell
 
 
-def flown_way(pull: Pull, aim: Aim, airspeed: Array, tilt: Array, wind: Array) -> Way:
-    """Level flight from an airspeed and a tilt towards an aim; wind : along the way, from behind positive [m/s].
+def flown_way(pull: Pull, aim: Aim, airspeed: Array, tilt: Array, wind: Array, lag_s: float) -> Way:
+    """Level flight from an airspeed and a tilt towards an aim; wind : along the way, from behind positive [m/s];
+    lag_s : of the pitch [s].
 
     The pitch follows at PITCH_RATE and with a lag of first order; explicit Euler, STEP_S. All (N,), for LONGEST_S.
     """
@@ -123,7 +131,7 @@ def flown_way(pull: Pull, aim: Aim, airspeed: Array, tilt: Array, wind: Array) -
     for k in range(count):
         ways[k], speeds[k] = ground, speed + wind
         asked = asked + np.clip(aim.tilt(speed) - asked, -PITCH_RATE * STEP_S, PITCH_RATE * STEP_S)
-        tilt = tilt + (asked - tilt) * (STEP_S / PITCH_LAG_S)
+        tilt = tilt + (asked - tilt) * (STEP_S / lag_s)
         ground = ground + STEP_S * (speed + wind)
         speed = speed + STEP_S * pull.acceleration(tilt, speed)
     return Way(np.asarray(STEP_S * np.arange(count), float), ways, speeds)
@@ -153,11 +161,11 @@ def fly_legs(one: Crowd, speed: float, greatest: float, wind_m_s: float) -> Legs
     hover = np.sign(calm) * trim(both, both.mass, np.abs(calm)).tilt
     lean = trim(both, both.mass, top).tilt
     lean = np.where(np.isfinite(lean), lean, greatest)
-    run, stop = run_aim(top, lean, greatest), stop_aim(calm, hover)
+    run, stop = run_aim(top, lean, greatest, LEAN_MORE - NOSE_UP), stop_aim(calm, hover)
     tilts = (float(np.min(stop.least)), float(np.max(np.maximum(run.most, stop.most))))
     pull = Pull.of(one, tilts, (-wind_m_s - 1.0, 1.1 * speed + 1.0))
-    up = flown_way(pull, run, calm, hover, wind)
-    down = flown_way(pull, stop, top, lean, wind)
+    up = flown_way(pull, run, calm, hover, wind, LEAN_LAG_S)
+    down = flown_way(pull, stop, top, lean, wind, BRAKE_LAG_S)
     return Legs(
         wind, calm, hover, lean, up,
         *up.until(up.ground_m_s - wind >= SETTLED * speed),
