@@ -13,6 +13,11 @@ REACHED = 0.97
 LEVEL = 0.04
 """Mean climb or sink over the course that still counts as level, over the speed [-]: 4 m on 100 m; our choice."""
 
+HOLD_BACK = ("guide_cap", "motor_current", "esc_current", "tilt")
+"""Limits that guide or ESC enforce: of these nothing is left when they are reached, but never less than nothing."""
+NOTHING = 0.015
+"""What may be left of one of these while it holds the craft back [-]; our choice, above the noise of a flight."""
+
 
 @dataclass(frozen=True)
 class FlownRun:
@@ -83,7 +88,14 @@ class FlownDash:
             return self.scored_m_s is not None and (
                 abs(self.scored_m_s - self.predicted_m_s) <= self.score_within * self.predicted_m_s
             )
-        return self.kept if not self.expected else not self.kept and self.runs[0].least == self.expected
+        return self.kept if not self.expected else not self.kept and self.cause == self.expected
+
+    @property
+    def cause(self) -> str:
+        """The limit that the first run met: the expected one where that held it back, else the one of which least was left."""
+        run = self.runs[0]
+        held = self.expected in HOLD_BACK and run.margins[self.expected] <= NOTHING
+        return self.expected if held else run.least
 
     @property
     def words(self) -> str:
@@ -98,4 +110,4 @@ class FlownDash:
         if self.kept:
             return f"held level inside all limits, {fits}"
         sinking = f" and sinks {-one.climb_m_s:.1f} m/s" if one.climb_m_s < -LEVEL * one.airspeed_m_s else ""
-        return f"flies {one.airspeed_m_s:.1f} m/s{sinking}, {WORDS[one.least]}, {fits}"
+        return f"flies {one.airspeed_m_s:.1f} m/s{sinking}, {WORDS[self.cause]}, {fits}"
