@@ -1,4 +1,4 @@
-"""Dash and hover as flown, printed and as JSON."""
+"""A dash as flown, printed and as JSON."""
 
 from __future__ import annotations
 
@@ -40,9 +40,7 @@ def print_flown_dash(flights: Sequence[FlownDash]) -> None:
 
 
 def _print_run(run: FlownRun) -> None:
-    up, stop = (
-        "not reached" if way is None else f"{way:.0f} m" for way in (run.run_up_m, run.braking_m)
-    )
+    up, stop = ("not reached" if way is None else f"{way:.0f} m" for way in (run.run_up_m, run.braking_m))
     say(f"    first run: run-up {up}, braking {stop}, climbs {run.climb_m_s:+.1f} m/s on the course", "soft")
     off = f"    height up to {run.height_error_m:.1f} m off; the barometer reads {run.baro_error_m:+.1f} m at that speed, "
     say(off + f"the pitch is known to {run.attitude_error_deg:.1f} deg", "soft")

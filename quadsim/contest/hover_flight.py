@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,7 @@ from quadsim.analysis.hover import End, cut_off
 from quadsim.config import Craft
 from quadsim.config.flight_loader import parse_flight
 from quadsim.contest.hover_prediction import HoverPrediction
+from quadsim.contest.lift_flight import LOST_M, SETTLE_S
 from quadsim.environment.atmosphere import Site
 from quadsim.simulation.fly import snapshot, start
 from quadsim.simulation.run import Run
@@ -19,10 +21,8 @@ from quadsim.simulation.session import Session, fly_through
 HEIGHT_M = 40.0
 LONGER = 1.3
 """Time that is flown at most, over the predicted time to the cut-off."""
-AGREES_WITHIN = 0.03
+AGREES_WITHIN = 0.02
 """By how much minutes flown may differ from those predicted [-]; our choice."""
-LOST_M = 1.0
-"""Height error that counts as not held [m]; our choice."""
 
 FLIGHT = """title = "Hover until the battery says stop"
 craft = "{craft}"
@@ -42,7 +42,7 @@ class FlownHover:
     """A run-down as flown, minutes from take-off with a full battery; None where the flight did not get there.
 
     limited_by : "reserve", or what the end's voltage is called; power_W : mean of the first minute
-    height_error_m : greatest until the end of the rule; ended : how the flight ended
+    height_error_m : greatest from when the load is taken up to the end of the rule; ended : how the flight ended
     """
 
     minutes: float | None
@@ -77,15 +77,17 @@ def _near(flown: float, predicted: float) -> bool:
     return abs(flown - predicted) <= AGREES_WITHIN * predicted
 
 
-def fly_hover(craft: Craft, site: Site, found: HoverPrediction) -> FlownHover:
-    """Hover from a full battery until the cut-off voltage or an empty pack."""
+def fly_hover(
+    craft: Craft, site: Site, found: HoverPrediction, progress: Callable[[Session], None] | None = None
+) -> FlownHover:
+    """Hover from a full battery until the cut-off voltage or an empty pack; progress : called between chunks."""
     longest = 60.0 * LONGER * found.at_cut_off.minutes
     text = FLIGHT.format(craft=craft.name, duration=longest, height=HEIGHT_M)
     if found.payload > 0.0:
         text += PAYLOAD.format(payload=1000.0 * found.payload)
     session = start(parse_flight(text), craft=craft, site=site)
     _fly_on(session)
-    fly_through(session)
+    fly_through(session, progress)
     return _judged(snapshot(session), craft, found)
 
 
@@ -101,6 +103,7 @@ def _judged(run: Run, craft: Craft, found: HoverPrediction) -> FlownHover:
     minutes, by = first_end(run, craft, found.end)
     last, _ = first_end(run, craft, cut_off(craft.battery))
     until = len(run.t_s) if minutes is None else int(np.searchsorted(run.t_s, 60.0 * minutes))
+    settled = int(np.searchsorted(run.t_s, SETTLE_S))
     power = run["battery_voltage_V"] * run["battery_current_A"]
     return FlownHover(
         minutes,
@@ -110,7 +113,7 @@ def _judged(run: Run, craft: Craft, found: HoverPrediction) -> FlownHover:
         last,
         found.at_cut_off.minutes,
         float(np.mean(power[run.t_s <= 60.0])),
-        float(np.max(np.abs(run["height_m"][:until] - HEIGHT_M))),
+        float(np.max(np.abs(run["height_m"][settled:until] - HEIGHT_M))),
         run.status_text,
     )
 

@@ -95,16 +95,3 @@ def test_payload_and_a_stated_end_shorten_it():
     assert predict_hover(craft, SITE, 0.5, samples=5).at_end.minutes < free
     half = predict_hover(craft, SITE, end=stated_end(craft, used_pct=40.0), samples=5).at_end
     assert half.minutes == pytest.approx(0.5 * free, rel=0.05)
-
-
-@pytest.mark.jit
-def test_minutes_flown():
-    # the run-down flown from full in still air, ended by the same rule
-    from quadsim.config.flight_loader import parse_flight
-    from quadsim.simulation.fly import fly
-
-    craft = load_craft("siskin")
-    minutes = hover_endurance(craft, SITE).minutes
-    text = f'title = "run-down"\ncraft = "siskin"\nduration_s = {60.0 * minutes:.1f}\nlog_rate_Hz = 5\n[start]\nheight_m = 40\n'
-    run = fly(parse_flight(text), craft=craft, site=SITE)
-    assert run["charge"][-1] == pytest.approx(craft.battery.reserve_pct / 100.0, abs=0.02)
