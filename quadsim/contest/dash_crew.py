@@ -102,7 +102,7 @@ class Crew:
 
     def _hover(self, k: int, seconds: float) -> None:
         """Turned to the way of run `k`."""
-        self._command(HEADING, math.pi * k)
+        self.session.commands[self._row() :, HEADING] = math.pi * k
         aim, until = self._stop(k), self.session.t_s + seconds
         while self._goes_on(until):
             self._steer(aim, 1.0 - 2.0 * k, float(self.legs.wind[k]))
@@ -129,11 +129,15 @@ class Crew:
         wanted = min(float(aim.tilt(np.array(airspeed))) + self.learnt, self.greatest)
         most = PITCH_RATE * STEP_S
         self.asked += min(max(wanted - self.asked, -most), most)
-        self._command(PITCH, -self.asked)
+        row = self._row()
+        self.session.commands[row : row + self.ahead, PITCH] = -self.asked
         self.session.advance(round(STEP_S / self.session.h))
 
-    def _command(self, column: int, value: float) -> None:
-        """From the next row of the command table on."""
-        session = self.session
-        row = -(-int(session.carried.tick) // int(session.clock.command_every))
-        session.commands[row:, column] = value
+    @property
+    def ahead(self) -> int:
+        """Rows of the command table that two moments read: what lies farther ahead is written in time."""
+        return math.ceil(2.0 * STEP_S / (float(self.session.h) * int(self.session.clock.command_every)))
+
+    def _row(self) -> int:
+        """First row of the command table that has not been read."""
+        return -(-int(self.session.carried.tick) // int(self.session.clock.command_every))

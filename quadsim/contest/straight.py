@@ -43,6 +43,8 @@ STOPPED_M_S = 1.0
 """Speed over ground at which a craft counts as stopped [m/s]; our choice."""
 GRID = 21
 """Tilts and airspeeds at which the pull is worked out."""
+STEADY, STEADY_AFTER_S = 0.02, 2.0
+"""Acceleration below which nothing more happens [m/s2], and the time from which that is asked [s]."""
 LONGEST_S = 30.0
 """A run-up or a braking that takes longer is given up [s]."""
 
@@ -123,7 +125,8 @@ def flown_way(pull: Pull, aim: Aim, airspeed: Array, tilt: Array, wind: Array, l
     """Level flight from an airspeed and a tilt towards an aim; wind : along the way, from behind positive [m/s];
     lag_s : of the pitch [s].
 
-    The pitch follows at PITCH_RATE and with a lag of first order; explicit Euler, STEP_S. All (N,), for LONGEST_S.
+    The pitch follows at PITCH_RATE and with a lag of first order; explicit Euler, STEP_S. All (N,), until it is
+    steady, LONGEST_S at most.
     """
     count = round(LONGEST_S / STEP_S)
     ways, speeds = np.empty((count, len(airspeed))), np.empty((count, len(airspeed)))
@@ -133,8 +136,11 @@ def flown_way(pull: Pull, aim: Aim, airspeed: Array, tilt: Array, wind: Array, l
         asked = asked + np.clip(aim.tilt(speed) - asked, -PITCH_RATE * STEP_S, PITCH_RATE * STEP_S)
         tilt = tilt + (asked - tilt) * (STEP_S / lag_s)
         ground = ground + STEP_S * (speed + wind)
-        speed = speed + STEP_S * pull.acceleration(tilt, speed)
-    return Way(np.asarray(STEP_S * np.arange(count), float), ways, speeds)
+        pulled = pull.acceleration(tilt, speed)
+        speed = speed + STEP_S * pulled
+        if k * STEP_S > STEADY_AFTER_S and float(np.max(np.abs(pulled))) < STEADY:
+            break
+    return Way(np.asarray(STEP_S * np.arange(k + 1), float), ways[: k + 1], speeds[: k + 1])
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """The dash flown: the score both ways, kept at 0.97 and passed at 1.05 of the top speed.
 
-The crew's law and the tolerances were set with the three shipped craft in view; "tired", "weaker" and "thin air" were not.
+The crew's law and the tolerances were set with the three shipped craft in view; "tired", "weaker" and "small label" were not.
 """
 
 from dataclasses import replace
@@ -33,7 +33,6 @@ OTHERS = {
         Site(30.0, 900.0),
     ),
     "weaker": lambda: (changed("bonxie", "motor", kv_rpm_per_V=560.0, resistance_mohm=190.0), Site()),
-    "thin air": lambda: (changed("bonxie", "motor", kv_rpm_per_V=700.0), Site(5.0, 795.0)),
     "small label": lambda: (changed("siskin", "battery", label_C_rating=30.0), Site(0.0, 1000.0)),
 }
 
