@@ -20,7 +20,10 @@ from quadsim.cli.options import (
 from quadsim.cli.out import print_json, say, tell
 
 if TYPE_CHECKING:
+    from quadsim.config import Craft
+    from quadsim.contest.dash_flown import FlownDash
     from quadsim.contest.dash_prediction import DashPrediction
+    from quadsim.environment.atmosphere import Site
 
 CourseM = Annotated[
     float, typer.Option("--course-m", min=5.0, max=5000.0, help="Length of the timed straight [m].")
@@ -71,11 +74,18 @@ def command(
     pack_temperature_C: PackTemperatureC = None,
     samples: Samples = 500,
     seed: Seed = 1,
+    flown: Annotated[
+        bool,
+        typer.Option(
+            "--flown",
+            help="Fly it too: both ways for the score, then 0.97 and 1.05 of the top speed in still air.",
+        ),
+    ] = False,
     json_: Json = False,
 ) -> None:
     """Top level speed with height held, all limits with the speed at which each bites, run-up, braking and runs per pack.
 
-    Exit status: 0 predicted, 2 bad input, or it cannot fly level.
+    Exit status: 0 predicted, 1 a flight disagrees with the prediction (--flown), 2 bad input, or it cannot fly level.
     """
     from quadsim.config import load_craft
     from quadsim.contest.dash_prediction import predict_dash
@@ -86,17 +96,29 @@ def command(
     rule = DashRule(course_m, wind_m_s, mean_of, start, reserve_pct / 100.0, tilt_deg, cell_V)
     tell(f"drawing {samples} craft from what is not known ...")
     found = predict_dash(checked, site, rule, samples=samples, seed=seed)
+    flights = _fly(checked, site, found) if flown else []
     if json_:
-        print_json(_document(found))
+        print_json(_document(found, flights))
     else:
-        _show(checked.name, found)
+        _show(checked.name, found, flights)
+    raise typer.Exit(0 if all(one.agrees for one in flights) else 1)
 
 
-def _document(found: DashPrediction) -> dict[str, Any]:
+def _fly(craft: Craft, site: Site, found: DashPrediction) -> list[FlownDash]:
+    from quadsim.cli.kernels import prepare_kernels
+
+    prepare_kernels()
+    from quadsim.contest.dash_flight import fly_dash
+
+    return fly_dash(craft, site, found)
+
+
+def _document(found: DashPrediction, flights: list[FlownDash]) -> dict[str, Any]:
     from quadsim.cli.contest_text import limits_document, sensitivities_document, spread_document
+    from quadsim.cli.flown_text import flown_dash_document
 
     run = found.course
-    return {
+    document = {
         "top_speed_m_s": found.speed,
         **spread_document(found.spread, "m_s"),
         "limited_by": found.limited_by,
@@ -113,10 +135,12 @@ def _document(found: DashPrediction) -> dict[str, Any]:
         "runs_per_pack": run.runs_per_pack,
         "rule": vars(found.rule),
     }
+    return document | ({"flown": [flown_dash_document(one) for one in flights]} if flights else {})
 
 
-def _show(craft: str, found: DashPrediction) -> None:
+def _show(craft: str, found: DashPrediction, flights: list[FlownDash]) -> None:
     from quadsim.cli.contest_text import CAUTION, print_limits, print_sensitivities, print_spread, range_words
+    from quadsim.cli.flown_text import print_flown_dash
     from quadsim.contest.dash import WORDS
 
     run, rule = found.course, found.rule
@@ -139,5 +163,6 @@ def _show(craft: str, found: DashPrediction) -> None:
     print_spread(found.spread, "m/s", 1.0, 2)
     say()
     print_sensitivities(found.sensitivities, "m/s", 1.0, 3)
+    print_flown_dash(flights)
     say()
     say(CAUTION, "soft")

@@ -19,7 +19,10 @@ from quadsim.cli.options import (
 from quadsim.cli.out import print_json, say, tell
 
 if TYPE_CHECKING:
+    from quadsim.config import Craft
+    from quadsim.contest.hover_flight import FlownHover
     from quadsim.contest.hover_prediction import HoverPrediction
+    from quadsim.environment.atmosphere import Site
 
 PayloadG = Annotated[
     float, typer.Option("--payload-g", min=0.0, max=20000.0, help="Fixed payload below the frame [g].")
@@ -59,11 +62,14 @@ def command(
     pack_temperature_C: PackTemperatureC = None,
     samples: Samples = 500,
     seed: Seed = 1,
+    flown: Annotated[
+        bool, typer.Option("--flown", help="Fly it too: from a full battery down to the cut-off.")
+    ] = False,
     json_: Json = False,
 ) -> None:
     """Minutes of hover to 80 % of the capacity or 3.5 V per cell loaded, whichever comes first; then to the cut-off.
 
-    Exit status: 0 predicted, 2 bad input, or it cannot hover.
+    Exit status: 0 predicted, 1 the flight disagrees with the prediction (--flown), 2 bad input, or it cannot hover.
     """
     from quadsim.config import load_craft
     from quadsim.contest.hover_prediction import predict_hover, stated_end
@@ -73,16 +79,29 @@ def command(
     tell(f"drawing {samples} craft from what is not known ...")
     end = stated_end(checked, used_pct, cell_V)
     found = predict_hover(checked, site, payload_g / 1000.0, end, samples=samples, seed=seed)
+    flight = _fly(checked, site, found) if flown else None
     if json_:
-        print_json(_document(found))
+        print_json(_document(found, flight))
     else:
-        _show(checked.name, found)
+        _show(checked.name, found, flight)
+    raise typer.Exit(0 if flight is None or flight.agrees else 1)
 
 
-def _document(found: HoverPrediction) -> dict[str, Any]:
+def _fly(craft: Craft, site: Site, found: HoverPrediction) -> FlownHover:
+    from quadsim.cli.kernels import prepare_kernels
+    from quadsim.cli.progress import FlightProgress
+
+    prepare_kernels()
+    from quadsim.contest.hover_flight import fly_hover
+
+    with FlightProgress("running the battery down") as progress:
+        return fly_hover(craft, site, found, progress)
+
+
+def _document(found: HoverPrediction, flight: FlownHover | None) -> dict[str, Any]:
     from quadsim.cli.contest_text import sensitivities_document, spread_document
 
-    return {
+    document = {
         "hover_time_min": found.at_end.minutes,
         **spread_document(found.spread, "min"),
         "limited_by": found.at_end.limited_by,
@@ -95,13 +114,14 @@ def _document(found: HoverPrediction) -> dict[str, Any]:
         "ideal_power_W": found.ideal_power,
         "mean_current_A": found.at_end.mean_current_A,
     }
+    return document | ({"flown": vars(flight) | {"agrees": flight.agrees}} if flight else {})
 
 
 def _last(found: HoverPrediction) -> str:
     return "empty battery" if found.at_cut_off.limited_by == "reserve" else found.at_cut_off.limited_by
 
 
-def _show(craft: str, found: HoverPrediction) -> None:
+def _show(craft: str, found: HoverPrediction, flight: FlownHover | None) -> None:
     from quadsim.cli.contest_text import CAUTION, print_sensitivities, print_spread, range_words
 
     load = f" with {1e3 * found.payload:.0f} g" if found.payload else ""
@@ -123,5 +143,12 @@ def _show(craft: str, found: HoverPrediction) -> None:
     print_spread(found.spread, "min", 1.0, 2)
     say()
     print_sensitivities(found.sensitivities, "min", 1.0, 3)
+    if flight:
+        say()
+        say(f"  flown: {flight.words}", "" if flight.agrees else "bad")
+        say(
+            f"    {flight.power_W:.0f} W over the first minute, height up to {flight.height_error_m:.1f} m off",
+            "soft",
+        )
     say()
     say(CAUTION, "soft")

@@ -132,7 +132,7 @@ def _document(found: LiftPrediction, flights: list[FlownLift]) -> dict[str, Any]
         ],
         "rule": vars(found.rule),
     }
-    return document | ({"flown": [vars(one) for one in flights]} if flights else {})
+    return document | ({"flown": [vars(one) | {"agrees": one.agrees} for one in flights]} if flights else {})
 
 
 def _show(craft: str, found: LiftPrediction, flights: list[FlownLift]) -> None:

@@ -6,7 +6,6 @@ faster flight keeps does not count.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +16,7 @@ from quadsim.contest.feed import Store, feed, hold
 from quadsim.contest.lift import BITES, Ratings, halved
 from quadsim.contest.rules import DashRule
 from quadsim.contest.steady import Trim, trim
+from quadsim.contest.straight import SPARE, Legs, fly_legs
 
 Array = NDArray[np.float64]
 
@@ -38,10 +38,6 @@ FASTEST = 120.0
 GRID = 25
 """Speeds at which draws look for the first limit before they halve."""
 HALVINGS = 12
-SETTLED = 0.98
-"""Share of the top speed at which a run-up counts as done; our choice."""
-STATIC_SHARE = 0.9
-"""Share of the static surplus of thrust that is left on the average of a run-up; assumed."""
 
 
 @dataclass(frozen=True)
@@ -133,8 +129,8 @@ def top_speeds(crowd: Crowd, dash: Dash, rated: Ratings, around: float) -> Array
 
 @dataclass(frozen=True)
 class Course:
-    """The straight around a top speed: mean speed by the rule, way and time of run-up and braking [m], [s], length of the field,
-    and how many runs a pack gives."""
+    """The straight around a top speed, each way: mean speed by the rule [m/s]; way [m] and time [s] of run-up and braking, and
+    length of the field [m], for the run with the wind, which needs most of it, SPARE run-ups; runs that a pack gives."""
 
     scored_speed: float
     with_wind: float
@@ -147,40 +143,33 @@ class Course:
 
 
 def course(crowd: Crowd, speed: float, dash: Dash, reserve: float) -> Course:
-    """The straight of the first craft at its top speed [m/s]; reserve : charge left at landing [-].
-
-    Run-up: dv/dt = a (1 - (v/V)^2) from a = g tan(tilt) or what thrust the hover leaves, whichever is less, so that
-    s = -V^2/(2 a) ln(1 - k^2) and t = (V/a) atanh k up to k V. Braking at 45 deg nose up with the drag of top speed helping:
-    dv/dt = -(g + b (v/V)^2), b = g tan(tilt at V), s = V^2/(2 b) ln(1 + b/g).
-    """
-    one = crowd.rows([0])
+    """The straight of the first craft at its top speed [m/s]; reserve : charge left at landing [-]."""
+    one, rule = crowd.rows([0]), dash.rule
+    legs = fly_legs(one, speed, dash.tilt, rule.wind_m_s)
     flown, hover = trim(one, one.mass, speed), trim(one, one.mass)
-    gravity, lean = float(one.gravity[0]), float(flown.tilt[0])
-    surplus = 1.0 / max(float(feed(one, hover, Store.full(one)).command[0]), 0.05) ** 2
-    tilt = min(math.acos(min(1.0 / max(STATIC_SHARE * surplus, 1.001), 1.0)), dash.tilt)
-    push = gravity * math.tan(max(tilt, 1e-3))
-    braking = gravity * math.tan(max(lean, 1e-3))
-    stop = speed**2 / (2.0 * braking) * math.log(1.0 + braking / gravity)
-    way = -(speed**2) / (2.0 * push) * math.log(1.0 - SETTLED**2)
-    took = speed / push * math.atanh(SETTLED)
-    rule, wind = dash.rule, dash.rule.wind_m_s
-    ahead, back = (_run_speed(speed + sign * wind, rule, way, took) for sign in (1.0, -1.0))
-    mean = 0.5 * (ahead + back)
-    if rule.mean_of == "times":
-        mean = 2.0 * ahead * back / (ahead + back) if ahead + back > 0.0 else 0.0
-    field = rule.course_m + stop + (way if rule.start == "flying" else 0.0)
-    return Course(
-        mean, ahead, back, way, took, stop, field, _runs(one, flown, hover, dash, took, speed, reserve)
-    )
+    ahead, back = (_run_speed(legs, k, speed, rule) for k in (0, 1))
+    up, took, stop = float(legs.run_up_m[0]), float(np.max(legs.run_up_s)), float(np.max(legs.braking_m))
+    field = rule.course_m + stop + (SPARE * up if rule.start == "flying" else 0.0)
+    runs = _runs(one, flown, hover, dash, took, speed, reserve)
+    return Course(mean_speed(rule, ahead, back), ahead, back, up, took, stop, field, runs)
 
 
-def _run_speed(ground: float, rule: DashRule, way: float, took: float) -> float:
-    """Mean speed over the course [m/s] at a speed over ground; a standing start spends the run-up on it."""
+def mean_speed(rule: DashRule, ahead: float, back: float) -> float:
+    """The speed that counts [m/s], of those of the two runs."""
+    if rule.mean_of == "speeds":
+        return 0.5 * (ahead + back)
+    return 2.0 * ahead * back / (ahead + back) if ahead + back > 0.0 else 0.0
+
+
+def _run_speed(legs: Legs, k: int, speed: float, rule: DashRule) -> float:
+    """Mean speed over the course [m/s]; a standing start spends the run-up on it."""
+    ground = max(speed + float(legs.wind[k]), 0.0)
     if rule.start == "flying" or ground <= 0.0:
-        return max(ground, 0.0)
-    if rule.course_m <= way:
-        return rule.course_m / took * math.sqrt(rule.course_m / way)
-    return rule.course_m / (took + (rule.course_m - way) / ground)
+        return ground
+    way, times = legs.up.ground_m[:, k], legs.up.t_s
+    if rule.course_m > way[-1]:
+        return float(rule.course_m / (times[-1] + (rule.course_m - way[-1]) / ground))
+    return float(rule.course_m / np.interp(rule.course_m, way, times))
 
 
 def _runs(one: Crowd, flown: Trim, hover: Trim, dash: Dash, took: float, speed: float, reserve: float) -> int:

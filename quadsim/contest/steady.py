@@ -27,6 +27,10 @@ HALVINGS = 18
 """Of the range of the tilt: 6e-6 rad are left."""
 EARLY = 6
 """Of these the first ones move the tilt so far that the rotor speed takes more steps to follow."""
+COUPLED = 3
+"""Rounds in which acceleration and rotor speed find each other; the last changes the acceleration by less than 1 %."""
+LEAST_LIFT = 0.05
+"""Least thrust over weight for which the rotors' drag is looked up; assumed."""
 
 
 @dataclass(frozen=True)
@@ -67,6 +71,23 @@ def trim(crowd: Crowd, mass: Array, forward: Array | float = 0.0, climb: Array |
     thrust = (weight * np.cos(tilt) + _along(crowd, u, w)) / 4.0
     speed = _speed_for(crowd, thrust, w, u, speed, 8)
     return _trim(crowd, weight, tilt, thrust, speed, u, w)
+
+
+def level_acceleration(crowd: Crowd, tilt: Array, forward: Array) -> Array:
+    """Acceleration ahead [m/s2] at a tilt nose down [rad] and an airspeed ahead [m/s], height held.
+
+    In body axes, with X and Z as above: m a cos(tilt) = m g sin(tilt) - X(u, w), 4 T = m g cos(tilt) + m a sin(tilt) + Z(u, w).
+    Where the rotors would have to pull down, a craft that brakes hard windmills and climbs instead: taken as LEAST_LIFT.
+    """
+    weight = crowd.mass * crowd.gravity
+    u, w = forward * np.cos(tilt), forward * np.sin(tilt)
+    speed = np.sqrt(weight / 4.0 / _static(crowd))
+    ahead = np.zeros_like(weight)
+    for _ in range(COUPLED):
+        lift = weight * np.cos(tilt) + crowd.mass * ahead * np.sin(tilt) + _along(crowd, u, w)
+        speed = _speed_for(crowd, np.maximum(lift, LEAST_LIFT * weight) / 4.0, w, u, speed, 6)
+        ahead = (weight * np.sin(tilt) - _across(crowd, speed, u, w)) / (crowd.mass * np.cos(tilt))
+    return np.asarray(ahead)
 
 
 def _trim(crowd: Crowd, weight: Array, tilt: Array, thrust: Array, speed: Array, u: Array, w: Array) -> Trim:

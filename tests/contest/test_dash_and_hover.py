@@ -103,16 +103,3 @@ def test_draws_lie_around_the_answer_down_to_an_empty_pack():
     found = predict_hover(craft, SITE, end=stated_end(craft, 100.0, 3.3), samples=60)
     assert found.at_end.limited_by == "stated voltage"
     assert np.median(found.spread.samples) == pytest.approx(found.at_end.minutes, rel=0.015)
-
-
-@pytest.mark.jit
-def test_minutes_flown():
-    # the run-down flown from full in still air, ended by the same rule
-    from quadsim.config.flight_loader import parse_flight
-    from quadsim.simulation.fly import fly
-
-    craft = load_craft("siskin")
-    minutes = hover_endurance(craft, SITE).minutes
-    text = f'title = "run-down"\ncraft = "siskin"\nduration_s = {60.0 * minutes:.1f}\nlog_rate_Hz = 5\n[start]\nheight_m = 40\n'
-    run = fly(parse_flight(text), craft=craft, site=SITE)
-    assert run["charge"][-1] == pytest.approx(craft.battery.reserve_pct / 100.0, abs=0.02)
