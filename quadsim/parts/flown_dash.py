@@ -9,6 +9,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from controllers.contract import SLOTS
 from controllers.guide_gains import GuideGain
@@ -16,9 +17,12 @@ from quadsim.config import Craft
 from quadsim.config.contest_schema import Contest
 from quadsim.config.flight_loader import parse_flight
 from quadsim.environment.atmosphere import Site
+from quadsim.parts.figures import LABEL_SHARE
 from quadsim.simulation.fly import finish, start
 from quadsim.simulation.run import Run
 from quadsim.simulation.session import fly_through
+
+Array = NDArray[np.float64]
 
 HEIGHT_M = 40.0
 LEAN_AT_S, LEAN_S = 1.0, 0.4
@@ -51,11 +55,19 @@ ramp_s = {ramp}
 
 @dataclass(frozen=True)
 class FlownDash:
-    """Mean speed over the timed distance by the rule [m/s], 0 where no lean is level; the lean [deg]; what else was seen in words."""
+    """Mean speed over the timed distance by the rule [m/s], 0 where no lean is level; the lean [deg]; in words."""
 
     speed: float
     lean_deg: float
     words: str
+
+
+@dataclass(frozen=True)
+class Timed:
+    """Mean speed [m/s], 0 where it is not level or does not get there; pack current over half the label's [-]."""
+
+    speed: float
+    pack: float
 
 
 def dash_gains(lean_deg: float) -> dict[str, float]:
@@ -72,28 +84,38 @@ def dash_gains(lean_deg: float) -> dict[str, float]:
 
 def fly_dash(craft: Craft, site: Site, contest: Contest) -> FlownDash:
     """The fastest level dash of a craft."""
+    tried: dict[float, Timed] = {}
+
+    def best(leans: list[float]) -> float:
+        for lean in leans:
+            if lean not in tried and low <= lean <= high:
+                tried[lean] = fly_both(craft, site, contest, lean)
+        return max(tried, key=lambda lean: tried[lean].speed)
+
     low, high = LEANS_DEG
-    tried = {lean: _speed(craft, site, contest, lean) for lean in np.arange(low, high + 0.1, COARSE_DEG).tolist()}
-    best = max(tried, key=lambda lean: tried[lean])
-    for lean in np.arange(best - COARSE_DEG + FINE_DEG, best + COARSE_DEG, FINE_DEG).tolist():
-        if low <= lean <= high and lean not in tried:
-            tried[lean] = _speed(craft, site, contest, lean)
-    best = max(tried, key=lambda lean: tried[lean])
-    if tried[best] <= 0.0:
-        return FlownDash(0.0, low, f"not level at a lean of {low:g} degrees")
-    return FlownDash(tried[best], best, f"leaning {best:.0f} degrees")
+    near = best(np.arange(low, high + 0.1, COARSE_DEG).tolist())
+    lean = best(np.arange(near - COARSE_DEG + FINE_DEG, near + COARSE_DEG, FINE_DEG).tolist())
+    run = tried[lean]
+    if run.speed <= 0.0:
+        return FlownDash(0.0, low, f"not level at a lean of {low:g} degrees or more")
+    words = f"leaning {lean:.0f} degrees"
+    if run.pack > 1.0:
+        words += f"; pack at {100.0 * run.pack:.0f} % of half its label"
+    return FlownDash(run.speed, lean, words)
 
 
-def _speed(craft: Craft, site: Site, contest: Contest, lean: float) -> float:
-    """Mean speed by the rule at a lean [deg]; 0 where it is not level or does not get there. With wind, the mean of the times
-    both ways, as the estimate has it."""
+def fly_both(craft: Craft, site: Site, contest: Contest, lean: float) -> Timed:
+    """A dash by the rule at a lean [deg]. With wind, the mean of the times both ways, as the estimate has it."""
     wind = float(contest.air.wind_m_s) if contest.dash.timing == "mean of times" else 0.0
-    speeds = [fly_lean(craft, site, contest, lean, one) for one in ((wind, -wind) if wind else (0.0,))]
-    return len(speeds) / sum(1.0 / one for one in speeds) if all(one > 0.0 for one in speeds) else 0.0
+    runs = [fly_lean(craft, site, contest, lean, one) for one in ((wind, -wind) if wind else (0.0,))]
+    mean = 0.0
+    if all(one.speed > 0.0 for one in runs):
+        mean = len(runs) / sum(1.0 / one.speed for one in runs)
+    return Timed(mean, max(one.pack for one in runs))
 
 
-def fly_lean(craft: Craft, site: Site, contest: Contest, lean: float, wind: float = 0.0) -> float:
-    """One run with a lean [deg] and a wind from behind [m/s]: its mean speed [m/s], or 0."""
+def fly_lean(craft: Craft, site: Site, contest: Contest, lean: float, wind: float = 0.0) -> Timed:
+    """One run with a lean [deg] and a wind from behind [m/s]."""
     dash = contest.dash
     run_up = 0.0 if dash.start == "standing" else float(dash.run_up_m)
     lines = np.array([run_up, run_up + float(dash.measured_m)])
@@ -105,21 +127,23 @@ def fly_lean(craft: Craft, site: Site, contest: Contest, lean: float, wind: floa
     gains = session.gains[SLOTS.index("guide")]
     for name, value in dash_gains(lean).items():
         gains[GuideGain[name.upper()]] = value
-    return timed(finish(session, fly_through(session)), lines)
+    half_label = LABEL_SHARE * float(craft.battery.label_C_rating * craft.battery.capacity_mAh) / 1e3
+    return timed(finish(session, fly_through(session)), lines, half_label)
 
 
-def timed(run: Run, lines: np.ndarray) -> float:
-    """Mean speed between two lines [m] ahead of the lean-in; 0 where it is not level, or they are not reached."""
-    t, ahead, height = run.t_s, run["position_m"][:, 0], run["height_m"]
+def timed(run: Run, lines: Array, half_label: float) -> Timed:
+    """The run between two lines [m] ahead of the lean-in; half_label : current that the pack's label is taken for [A]."""
+    t, height = run.t_s, run["height_m"]
     first = int(np.searchsorted(t, LEAN_AT_S))
-    way = ahead[first:] - ahead[first]
-    if way[-1] < lines[1] or np.any(np.diff(np.maximum.accumulate(way)) < 0.0):
-        return 0.0
-    passed = np.interp(lines, np.maximum.accumulate(way), t[first:])
+    way = np.maximum.accumulate(run["position_m"][first:, 0] - run["position_m"][first, 0])
+    if way[-1] < lines[1]:
+        return Timed(0.0, 0.0)
+    passed = np.interp(lines, way, t[first:])
     seconds = float(passed[1] - passed[0])
-    here = np.interp(passed, t, height)
     speed = float(lines[1] - lines[0]) / seconds
+    here = np.interp(passed, t, height)
     level = abs(here[1] - here[0]) / seconds <= LEVEL * speed
-    until = int(np.searchsorted(t, passed[1]))
-    held = float(height[first] - np.min(height[first : until + 1])) <= SUNK_M
-    return speed if level and held else 0.0
+    until = int(np.searchsorted(t, passed[1])) + 1
+    held = float(height[first] - np.min(height[first:until])) <= SUNK_M
+    on = (t >= passed[0]) & (t <= passed[1])
+    return Timed(speed if level and held else 0.0, float(np.mean(run["battery_current_A"][on])) / half_label)

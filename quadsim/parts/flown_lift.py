@@ -28,6 +28,8 @@ from quadsim.simulation.run import Run
 from quadsim.simulation.session import Session, fly_through
 
 HEIGHT_M = 30.0
+LIFT_GAINS = {"thrust_high": 1.0}
+"""Gains of the guide that a lift takes, for the craft's file."""
 FULL_S, READ_S = 0.3, 0.1
 """Time at full throttle, and its end in which thrust is read [s]: motors are there, and the climb takes hardly any thrust yet."""
 SETTLE_S, OFF_M = 4.0, 1.0

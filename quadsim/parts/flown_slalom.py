@@ -1,7 +1,8 @@
-"""The slalom of a choice flown: the estimate's own line, slowed down until the craft passes every gate.
+"""The slalom of a choice flown: a point mass's line, with as much acceleration as still takes the craft through every gate.
 
-A point mass turns its thrust at once, a craft does not; how much of the estimated acceleration a guide that follows a place can
-use is what the flights show. The pilot's knowledge of the place is that of a system at the field (assumed).
+A point mass turns its thrust at once and a craft does not, and the guide `navigation` knows a place to hold rather than a line
+to race. So the flown lap is one that can be flown, not the fastest; the estimate lies below it. A system at the field tells the
+place (assumed), in stead of a pilot's eyes.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from controllers.guide_gains import GuideGain
 from quadsim.config import Craft
 from quadsim.config.contest_schema import Contest
 from quadsim.config.craft_solids import rotor_places
-from quadsim.config.flight_loader import parse_flight
+from quadsim.config.flight_schema import FlightFile
 from quadsim.config.position_sensors_schema import Compass, SatelliteReceiver
 from quadsim.config.quantity import Uncertain
 from quadsim.environment.atmosphere import Site
@@ -32,69 +33,65 @@ Array = NDArray[np.float64]
 
 SETTLE_S = 2.0
 """Hover before the line begins [s]."""
-LEAST_SHARE = 0.02
-"""Least share of the estimated acceleration that is tried."""
+CUT = 0.2
+"""As of `figures.course_rows`: nearer to the middle of a gate than the estimate's, with room for what the craft is
+off; the best of five by flying one choice."""
+PUSHES = 1.0, 64.0
+"""Range of accelerations that are tried [m/s2]."""
 HALVINGS = 7
-"""Of the range of that share, in its logarithm."""
+"""Of that range, in its logarithm: 3 % of the acceleration are left, under 2 % of the lap."""
 PLACE_RATE_HZ, PLACE_SIGMA_M, PLACE_DELAY_MS = 50.0, 0.05, 10.0
-"""Of a system at the field that tells the craft its place, in stead of a pilot's eyes; assumed."""
+"""Of a system at the field that tells the craft its place; assumed."""
 GAINS = {
     GuideGain.PLACE_P: 8.0, GuideGain.PLACE_D: 4.5, GuideGain.PLACE_I: 2.0, GuideGain.PLACE_FREQUENCY: 60.0,
-    GuideGain.JERK_MAX: 300.0, GuideGain.PLACE_TILT: 1.2, GuideGain.TILT_MAX: 1.3, GuideGain.TILT_FACTOR_MAX: 3.5,
-    GuideGain.CLIMB_MAX: 20.0, GuideGain.SINK_MAX: 10.0, GuideGain.CLIMB_ACCELERATION: 20.0, GuideGain.THRUST_HIGH: 1.0,
+    GuideGain.JERK_MAX: 100.0, GuideGain.PLACE_TILT: 1.2, GuideGain.TILT_MAX: 1.3, GuideGain.TILT_FACTOR_MAX: 3.5,
+    GuideGain.CLIMB_MAX: 20.0, GuideGain.SINK_MAX: 10.0, GuideGain.CLIMB_ACCELERATION: 20.0, GuideGain.CLIMB_P: 8.0,
+    GuideGain.THRUST_HIGH: 1.0,
 }  # fmt: skip
 """Of the guide in a slalom; found by flying."""
-
-FLIGHT = """title = "Slalom"
-craft = "{craft}"
-duration_s = {duration}
-log_rate_Hz = 200
-[start]
-height_m = {height}
-mode = "waypoint"
-[[at]]
-t_s = {settle}
-mode = "trajectory"
-"""
 
 
 @dataclass(frozen=True)
 class FlownSlalom:
-    """Mean lap [s], infinite where no speed passes all gates; share of the estimated acceleration it was flown with; in words."""
+    """Mean lap [s], infinite where no speed passes all gates; acceleration of the line it was flown along [m/s2]; in words."""
 
     lap: float
-    share: float
+    push: float
     words: str
 
 
 @dataclass(frozen=True)
 class Passages:
-    """One flight: mean time of its laps [s], and how far beyond the free opening it passed at worst [m], negative inside."""
+    """One flight: mean time of its laps [s], and how far beyond the free opening it passed at worst [m], negative inside;
+    what went wrong where it is not."""
 
     lap: float
     beyond: float
+    words: str
 
 
-def fly_slalom(craft: Craft, site: Site, contest: Contest, push: float, top: float) -> FlownSlalom:
-    """The fastest laps of a craft, for a point mass of an acceleration `push` [m/s2] and a speed `top` [m/s]."""
-    line = slalom_line(contest, contest.slalom.laps)
+def fly_slalom(craft: Craft, site: Site, contest: Contest, top: float) -> FlownSlalom:
+    """The fastest laps of a craft along the line of a point mass that flies up to `top` [m/s]."""
+    line = slalom_line(contest, max(contest.slalom.laps, 2), CUT)
 
-    def passes(share: float) -> Passages:
-        return fly_line(craft, site, contest, line, times_along(line, share * push, top))
+    def flown(push: float) -> Passages:
+        return fly_line(craft, site, contest, line, times_along(line, push, top))
 
-    low, high = math.log(LEAST_SHARE), 0.0
-    best = passes(math.exp(low))
+    low, high = PUSHES
+    best = flown(low)
     if best.beyond > 0.0:
-        return FlownSlalom(math.inf, 0.0, f"{best.beyond:.2f} m beside a gate however slow")
-    whole = passes(1.0)
-    if whole.beyond <= 0.0:
-        return FlownSlalom(whole.lap, 1.0, "with all of the estimated acceleration")
+        return FlownSlalom(math.inf, low, f"{best.words} at {low:g} m/s2")
+    missed = flown(high)
+    if missed.beyond <= 0.0:
+        return FlownSlalom(missed.lap, high, f"at {high:g} m/s2; more was not tried")
     for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        found = passes(math.exp(middle))
-        low, high, best = (middle, high, found) if found.beyond <= 0.0 else (low, middle, best)
-    share = math.exp(low)
-    return FlownSlalom(best.lap, share, f"with {100.0 * share:.0f} % of the estimated acceleration")
+        middle = math.sqrt(low * high)
+        found = flown(middle)
+        if found.beyond <= 0.0:
+            low, best = middle, found
+        else:
+            high, missed = middle, found
+    return FlownSlalom(best.lap, low, f"bends at {low:.0f} m/s2; beyond, {missed.words}")
 
 
 def located(craft: Craft) -> Craft:
@@ -111,10 +108,15 @@ def located(craft: Craft) -> Craft:
 
 def fly_line(craft: Craft, site: Site, contest: Contest, line: SlalomLine, times: Array) -> Passages:
     """One flight along a line, with the times at its places [s]."""
-    flight = parse_flight(
-        FLIGHT.format(
-            craft=craft.name, duration=SETTLE_S + times[-1] + 0.5, height=-line.places[0, 2], settle=SETTLE_S
-        )
+    flight = FlightFile.model_validate(
+        {
+            "title": "Slalom",
+            "craft": craft.name,
+            "duration_s": SETTLE_S + float(times[-1]) + 0.5,
+            "log_rate_Hz": 200.0,
+            "start": {"height_m": -float(line.places[0, 2]), "mode": "waypoint"},
+            "at": [{"t_s": SETTLE_S, "mode": "trajectory"}],
+        }
     )
     flight._trajectory = flown_path(line, times, SETTLE_S)
     session = Session(located(craft), flight, site=site, blocks={"estimate": "kalman", "guide": "navigation"})
@@ -128,12 +130,12 @@ def fly_line(craft: Craft, site: Site, contest: Contest, line: SlalomLine, times
 def passages(run: Run, craft: Craft, contest: Contest, line: SlalomLine, times: Array) -> Passages:
     """Where a flight passed the gates, each upright and square to the way between the legs at it."""
     if run.status != "done":
-        return Passages(math.inf, math.inf)
+        return Passages(math.inf, math.inf, run.status_text)
     gates = np.array(contest.slalom.gates_m, float)
     begin = line.places[0] * np.array([1.0, 1.0, 0.0])
     place, t = run["position_m"] + begin, run.t_s
     free = 0.5 * float(contest.slalom.opening_m) - outline(craft)
-    beyond, passed = -math.inf, np.empty(line.gates.shape)
+    beyond, worst, passed = -math.inf, 0, np.empty(line.gates.shape)
     for (lap, k), row in np.ndenumerate(line.gates):
         ahead = _ahead(gates, k)
         window = np.abs(t - SETTLE_S - times[row]) <= _half_window(times, line, lap, k)
@@ -141,15 +143,17 @@ def passages(run: Run, craft: Craft, contest: Contest, line: SlalomLine, times: 
         through = offset @ ahead
         cross = np.flatnonzero((through[:-1] < 0.0) & (through[1:] >= 0.0))
         if not len(cross):
-            return Passages(math.inf, math.inf)
+            return Passages(math.inf, math.inf, f"it never passes gate {k + 1}")
         j = int(cross[0])
         share = through[j] / (through[j] - through[j + 1])
         at = offset[j] + share * (offset[j + 1] - offset[j])
         side = abs(float(at @ np.array([-ahead[1], ahead[0], 0.0])))
-        beyond = max(beyond, side - free, abs(float(at[2])) - free)
+        off = max(side, abs(float(at[2]))) - free
+        beyond, worst = (off, k) if off > beyond else (beyond, worst)
         when = t[window]
         passed[lap, k] = when[j] + share * (when[j + 1] - when[j])
-    return Passages(float(np.mean(np.diff(np.append(passed[:, 0], _last(passed))))), beyond)
+    lap = float(np.mean(np.diff(np.append(passed[:, 0], _last(passed)))))
+    return Passages(lap, beyond, f"it touches gate {worst + 1}")
 
 
 def _last(passed: Array) -> float:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from quadsim.config.contest_schema import Contest
 from quadsim.config.trajectory import Trajectory, make_trajectory
-from quadsim.parts.figures import course_rows
+from quadsim.parts.figures import CUT, course_rows
 
 Array = NDArray[np.float64]
 
@@ -42,10 +42,10 @@ class SlalomLine:
         return np.concatenate([[0.0], np.cumsum(steps)])
 
 
-def slalom_line(contest: Contest, laps: int) -> SlalomLine:
-    """The line of a contest's slalom over some laps."""
+def slalom_line(contest: Contest, laps: int, cut: float = CUT) -> SlalomLine:
+    """The line of a contest's slalom over some laps; cut : as of `course_rows`."""
     gates = np.array(contest.slalom.gates_m, float)
-    once = [_corner(gates, k, row) for k, row in enumerate(course_rows(contest))]
+    once = [_corner(gates, k, row) for k, row in enumerate(course_rows(contest, cut))]
     begin = 0.5 * (once[-1][0][-1] + once[0][0][0])
     pieces, bends, passed, count = [begin[None]], [np.array([math.inf])], [], 1
     last = begin
