@@ -41,8 +41,8 @@ def print_confirmation(confirmed: Confirmation) -> None:
 
 
 LAP_NOTE = (
-    "A flown lap is one that can be flown with the stock guide, which holds places and is told its own; a craft can do better "
-    "and a point mass cannot be matched. Compare choices by it, not with the reference."
+    "A flown lap is one that can be flown with the stock guide, which holds places and is told its own: compare choices by it, "
+    "not with the reference. The dash is flown without its braking."
 )
 
 

@@ -1,6 +1,6 @@
 """The dash of a choice flown: from a hover into a lean, down the run-up and the timed distance, at the lean that is fastest.
 
-Lean by lean the whole simulation is flown, so nothing of the estimate's top speed comes in.
+Lean by lean the whole simulation is flown, so nothing of the estimate's top speed comes in. Braking is not flown.
 """
 
 from __future__ import annotations
@@ -30,6 +30,9 @@ LEAN_AT_S, LEAN_S = 1.0, 0.4
 LEANS_DEG = 30.0, 79.0
 """Leans that are tried; the guide's gain tilt_max ends at 80 degrees."""
 COARSE_DEG, FINE_DEG = 7.0, 1.0
+HEIGHT_GAINS = {"height_p": 2.0, "climb_p": 8.0, "climb_i": 10.0}
+"""Of the guide in a dash: thrust falls as speed rises, and with the stock gains some craft sank by metres; found by flying three
+choices. Poles of the third order loop are stable, s^3 + 8 s^2 + 26 s + 20 (as of GuideGain.HEIGHT_P)."""
 LEVEL = 0.02
 """Mean climb or sink over the timed distance that still counts as level, over the speed [-]; our choice."""
 SUNK_M = 2.0
@@ -71,7 +74,7 @@ class Timed:
 
 
 def dash_gains(lean_deg: float) -> dict[str, float]:
-    """Gains of the guide that let a craft lean so far, for its file: greatest tilt, and thrust made up for it."""
+    """Gains of the guide that let a craft lean so far, for its file: greatest tilt, thrust made up for it, HEIGHT_GAINS."""
     lean = math.radians(lean_deg)
     tilt = min(lean + math.radians(1.0), float(GuideGain.TILT_MAX.high))
     factor = min(1.05 / math.cos(lean), float(GuideGain.TILT_FACTOR_MAX.high))
@@ -79,6 +82,7 @@ def dash_gains(lean_deg: float) -> dict[str, float]:
         "tilt_max": round(tilt, 3),
         "tilt_factor_max": round(factor, 2),
         "thrust_high": 1.0,
+        **HEIGHT_GAINS,
     }
 
 
@@ -98,7 +102,7 @@ def fly_dash(craft: Craft, site: Site, contest: Contest) -> FlownDash:
     run = tried[lean]
     if run.speed <= 0.0:
         return FlownDash(0.0, low, f"not level at a lean of {low:g} degrees or more")
-    words = f"leaning {lean:.0f} degrees"
+    words = f"leaning {lean:.0f} degrees" + (", the most that is tried" if lean >= high - 0.5 else "")
     if run.pack > 1.0:
         words += f"; pack at {100.0 * run.pack:.0f} % of half its label"
     return FlownDash(run.speed, lean, words)

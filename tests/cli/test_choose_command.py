@@ -77,17 +77,3 @@ def test_flown_winners_are_told_and_their_gains_written(catalogue, flights, tmp_
         None,
         {"tilt_max": 1.25},
     ]
-
-
-def test_people_see_what_was_flown(catalogue, flights, capsys):
-    assert main(["choose", catalogue, "--budget", "520", "--flown"]) == 1
-    text = capsys.readouterr().out
-    for words in (
-        "Flown by the whole simulation",
-        "+100.0 %",
-        "NOT as estimated",
-        "+1.0 %",
-        "stays first",
-        "best dash",
-    ):
-        assert words in text
