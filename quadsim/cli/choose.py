@@ -12,6 +12,7 @@ from quadsim.cli.options import Json
 from quadsim.cli.out import print_json, say
 
 if TYPE_CHECKING:
+    from quadsim.parts.confirm import Confirmation
     from quadsim.parts.search import Found, Market
 
 STEP = 50.0
@@ -62,15 +63,21 @@ def command(
     spares: Spares = None,
     reserve: Reserve = None,
     have: Have = None,
+    flown: Annotated[
+        bool,
+        typer.Option(
+            "--flown", help="Fly the first of the front, and the best of each event, in the whole simulation."
+        ),
+    ] = False,
     out: Out = None,
     json_: Json = False,
 ) -> None:
     """Find the parts that win within a budget: frame, motors, ESCs, controller and receiver shared, propeller and pack per event.
 
     Every craft that fits is worked out by equilibrium: top speed, load, and the lap of a point mass. What comes out is a
-    proposal to be confirmed by `quadsim inspect` and in flight, before money is spent.
+    proposal to be confirmed by `quadsim inspect` and in flight (--flown), before money is spent.
 
-    Exit status: 0 found, 1 nothing fits within the budget, 2 bad input.
+    Exit status: 0 found, 1 nothing fits within the budget, or a flight is not as estimated (--flown), 2 bad input.
     """
     from quadsim.config.contest_schema import load_contest
     from quadsim.config.parts_loader import load_catalogue
@@ -88,16 +95,32 @@ def command(
 
     here = market(listed, rules, terms)
     found = _search(here, limit)
+    confirmed = _fly(here, found) if flown and found.front else None
     from quadsim.cli.choose_text import choice_document, print_found
+    from quadsim.cli.confirm_text import confirmation_document, print_confirmation
 
-    files = _write(here, found, out) if out and found.front else []
+    files = _write(here, found, confirmed, out) if out and found.front else []
     if json_:
-        print_json(choice_document(here, found, STEP) | {"files": files})
+        more = {"flown": confirmation_document(confirmed)} if confirmed else {}
+        print_json(choice_document(here, found, STEP) | more | {"files": files})
     else:
         print_found(here, found, STEP)
+        if confirmed:
+            print_confirmation(confirmed)
         for file in files:
             say(f"craft file {file}; next: quadsim inspect {file}")
-    raise typer.Exit(0 if found.front else 1)
+    raise typer.Exit(0 if found.front and (confirmed is None or confirmed.agrees) else 1)
+
+
+def _fly(here: Market, found: Found) -> Confirmation:
+    from quadsim.cli.kernels import prepare_kernels
+    from quadsim.cli.progress import CountProgress
+
+    prepare_kernels()
+    from quadsim.parts.confirm import confirm
+
+    with CountProgress(100, "% flown") as progress:
+        return confirm(here, found, progress)
 
 
 def _search(here: Market, limit: float) -> Found:
@@ -108,18 +131,20 @@ def _search(here: Market, limit: float) -> Found:
         return search(here, limit, STEP, progress)
 
 
-def _write(here: Market, found: Found, folder: Path) -> list[Path]:
-    """The winner's craft, one file for each event."""
+def _write(here: Market, found: Found, confirmed: Confirmation | None, folder: Path) -> list[Path]:
+    """The winner's craft, one file for each event: the first by what was flown, with the gains that it was flown with."""
     from quadsim.cli.places import writable
     from quadsim.parts.build import craft_text
     from quadsim.parts.choice import EVENTS
     from quadsim.whole_file import whole_file
 
-    choice, files = found.front[0].choice, []
+    first = confirmed.first[0] if confirmed else None
+    choice, files = (first.ranked if first else found.front[0]).choice, []
     name = re.sub(r"\W+", "_", choice.shared.frame.name.casefold()).strip("_")
     for event in EVENTS:
         file = writable(folder / f"{name}_{event}.toml", "Name another folder with --out")
-        text = craft_text(choice.shared, choice.of(event), event, here.catalogue, here.contest)
+        gains = first.flown[event].gains if first else {}
+        text = craft_text(choice.shared, choice.of(event), event, here.catalogue, here.contest, gains)
         with whole_file(file) as part:
             part.write_text(text, encoding="utf-8")
         files.append(file)

@@ -35,8 +35,15 @@ def build_craft(
     return parse_craft(craft_text(shared, fitted, event, catalogue, contest), f"{event} craft of a choice")
 
 
-def craft_text(shared: Shared, fitted: Fitted, event: Event, catalogue: Catalogue, contest: Contest) -> str:
-    """That craft's file as TOML text."""
+def craft_text(
+    shared: Shared,
+    fitted: Fitted,
+    event: Event,
+    catalogue: Catalogue,
+    contest: Contest,
+    gains: Mapping[str, float] | None = None,
+) -> str:
+    """That craft's file as TOML text; gains : of the guide, as the event was flown with them."""
     frame, motor = shared.frame, shared.motor
     place = _places(frame, shared, fitted)
     single = shared.esc.arrangement == "one per motor"
@@ -66,6 +73,7 @@ def craft_text(shared: Shared, fitted: Fitted, event: Event, catalogue: Catalogu
     ]
     parts = [_table("[parts]", part) for part in _parts(frame, event, catalogue, contest, place)]
     tables = [_table(name, keys) for name, keys in sections.items()]
+    tables += [_table("gains.guide", gains)] if gains else []
     return "\n".join([*head, "", *tables[:2], *parts, *tables[2:]])
 
 

@@ -32,9 +32,7 @@ def neighbours(here: Market, best: Ranked, budget: float) -> list[Neighbour]:
     for kind in COLUMNS:
         tried = [_judged(here, best, budget, kind, *change) for change in _changes(here, best.choice, kind)]
         if tried:
-            found.append(
-                max(tried, key=lambda one: (not np.isnan(one.points), one.price <= budget, one.points))
-            )
+            found.append(max(tried, key=lambda one: _nearness(one, best, budget)))
     return found
 
 

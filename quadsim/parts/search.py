@@ -20,7 +20,7 @@ from quadsim.config.contest_schema import Contest
 from quadsim.config.parts_schema import Catalogue
 from quadsim.parts import figures
 from quadsim.parts.bill import Terms, fixed_price, part_price
-from quadsim.parts.choice import EVENTS, Choice, Fitted, Shared, fitted_misfits, shared_misfits
+from quadsim.parts.choice import EVENTS, Choice, Event, Fitted, Shared, fitted_misfits, shared_misfits
 from quadsim.parts.front import Front, beaten, goods, kind_sets, set_prices, worth_having
 
 Array = NDArray[np.float64]
@@ -276,3 +276,13 @@ def points_of(contest: Contest, dash: float, lift: float, lap: float) -> float:
     points = contest.dash.points * dash / contest.dash.reference_m_s
     points += contest.lift.points * 1e3 * lift / contest.lift.reference_g
     return float(points + (contest.slalom.points * contest.slalom.reference_s / lap if lap > 0.0 else 0.0))
+
+
+def best_in(found: Found, event: Event) -> Ranked:
+    """The choice of a front that is best in an event; of equals the cheaper."""
+    keys: dict[Event, Callable[[Ranked], tuple[float, float]]] = {
+        "slalom": lambda one: (one.lap, one.price),
+        "lift": lambda one: (-one.lift, one.price),
+        "dash": lambda one: (-one.dash, one.price),
+    }
+    return min(found.front, key=keys[event])

@@ -6,6 +6,7 @@ import pytest
 
 from quadsim.cli.entry import main
 from quadsim.config import load_craft
+from quadsim.parts import confirm
 
 
 @pytest.fixture
@@ -47,3 +48,32 @@ def test_a_budget_too_small_is_status_1_and_bad_input_status_2(catalogue, capsys
     assert "nothing fits" in capsys.readouterr().out
     assert main(["choose", catalogue, "--have", "wheel=round"]) == 2
     assert main(["choose", "nowhere"]) == 2
+
+
+@pytest.fixture
+def flights(monkeypatch):
+    """Flights in stead of the simulation's: everything as estimated but the slalom, half as fast."""
+
+    def fly_event(_, one, event, __):
+        estimated = {"slalom": one.lap, "lift": one.lift, "dash": one.dash}[event]
+        gains = {"tilt_max": 1.25} if event == "dash" else {}
+        return confirm.Flown(event, estimated, estimated * (2.0 if event == "slalom" else 1.01), "so", gains)
+
+    monkeypatch.setattr(confirm, "fly_event", fly_event)
+    monkeypatch.setattr("quadsim.cli.kernels.prepare_kernels", lambda: None)
+
+
+def test_flown_winners_are_told_and_their_gains_written(catalogue, flights, tmp_path, capsys):
+    place = str(tmp_path / "craft")
+    assert main(["choose", catalogue, "--budget", "520", "--flown", "--json", "--out", place]) == 1
+    document = json.loads(capsys.readouterr().out)
+    assert document["flown"]["agrees"] is False
+    first = document["flown"]["first"][0]
+    assert first["events"]["dash"]["difference"] == pytest.approx(0.01)
+    assert first["events"]["slalom"]["agrees"] is False and first["points_flown"] < first["points_estimated"]
+    assert first["events"]["lift"]["unit"] == "g" and first["events"]["lift"]["estimated"] > 100.0
+    assert [load_craft(file).gains.get("guide") for file in document["files"]] == [
+        None,
+        None,
+        {"tilt_max": 1.25},
+    ]

@@ -12,7 +12,7 @@ from quadsim.parts.bill import Terms, bill
 from quadsim.parts.choice import EVENTS, Choice, Fitted, Shared, fitted_misfits, shared_misfits
 from quadsim.parts.figure_kernels import DASH, LAP, LIFT
 from quadsim.parts.front import Front, goods, kind_sets, set_prices, unbeaten, worth_having
-from quadsim.parts.neighbours import event_figures, neighbours
+from quadsim.parts.neighbours import Neighbour, _nearness, event_figures, neighbours
 from quadsim.parts.search import COLUMNS, market, points_of, search
 
 BUDGET = 520.0
@@ -116,6 +116,21 @@ def test_a_neighbour_says_why_it_lost(here, found):
         kind for kind in COLUMNS if len(getattr(here.catalogue, kind)) > 1
     }
     assert all(one.why and one.part != one.instead_of for one in listed)
+
+
+def test_of_neighbours_that_do_not_fit_the_nearest_in_price_is_named(here, found):
+    best, none = found.front[0], float("nan")
+    near, far, dear = (
+        Neighbour("frame", name, "", "", points, price)
+        for name, points, price in (
+            ("near", none, best.price + 5.0),
+            ("far", none, best.price - 90.0),
+            ("dear", 1.0, BUDGET + 1.0),
+        )
+    )
+    for order in ((near, far), (far, near)):
+        assert max(order, key=lambda one: _nearness(one, best, BUDGET)).part == "near"
+    assert max((near, dear), key=lambda one: _nearness(one, best, BUDGET)).part == "dear"
 
 
 def test_of_twins_the_first_stays():
