@@ -58,10 +58,14 @@ class Box:
 
 @dataclass(frozen=True)
 class Field:
-    """The flying space: corners (3,) with the least and greatest north, east, down [m]; the ground is at down 0."""
+    """The flying space: corners (3,) with the least and greatest north, east, down [m]; the ground is at down 0.
+
+    net : whether its sides are a net or walls
+    """
 
     low: Array
     high: Array
+    net: bool = False
 
 
 @dataclass(frozen=True)

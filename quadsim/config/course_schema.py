@@ -132,7 +132,7 @@ def course_of(file: CourseFile) -> Course:
             for one in file.post
         ),
         boxes=tuple(Box(one.name, *_corners(one.forward_m, one.right_m, one.height_m)) for one in file.box),
-        field=Field(*_corners(space.forward_m, space.right_m, (0.0, space.ceiling_m))),
+        field=Field(*_corners(space.forward_m, space.right_m, (0.0, space.ceiling_m)), net=space.net),
         clearance=float(file.clearance_m),
     )
 

@@ -179,8 +179,11 @@ def _material(
     pegs = 4 + 2 * len(frames) + len(others) + len(corners)
     found.append(Item(pegs, "peg"))
     found.append(Item(2, "tape, at least", tape_length(frames, others, corners)))
-    around = 2.0 * float(np.sum((course.field.high - course.field.low)[:2]))
-    found.append(Item(1, "line around the field", math.ceil(around)))
+    around = math.ceil(2.0 * float(np.sum((course.field.high - course.field.low)[:2])))
+    if course.field.net:
+        found.append(Item(1, f"net or wall around the field, {-course.field.low[2]:g} m high", around))
+    else:
+        found.append(Item(1, "line around the field", around))
     return found
 
 

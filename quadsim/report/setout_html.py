@@ -51,8 +51,10 @@ def sheet_html(sheet: Sheet) -> str:
     one = sheet.setout
     title = escape(f"{one.course.name}: set-out sheet")
     size = (one.course.field.high - one.course.field.low)[:2]
-    plan = _drawing(lambda axes: draw_plan(axes, one), 7.48, min(7.48 * 1.05 * float(size[1] / size[0]), 4.2))
-    people = _drawing(lambda axes: draw_people(axes, sheet), 3.6, 2.4)
+    plan = _drawing(
+        "plan", lambda axes: draw_plan(axes, one), 7.48, min(7.48 * 1.05 * float(size[1] / size[0]), 4.2)
+    )
+    people = _drawing("people", lambda axes: draw_people(axes, sheet), 3.6, 2.4)
     beside = (
         f"<h2>Square</h2>{_words(square_words(one))}{_table(material_grid(one))}<p class=\"soft\">{escape(MATERIAL_WORDS)}</p>"
         f"<h2>Where people stand</h2>{_words(crowd_words(sheet))}{people}"
@@ -76,9 +78,9 @@ def _table(grid: Grid) -> str:
     return f"<h2>{escape(grid.title)}</h2><table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
 
 
-def _drawing(draw: Callable[[Axes], None], width: float, height: float) -> str:
-    """A picture as SVG without its XML head."""
-    with matplotlib.rc_context(palette.SETTINGS):
+def _drawing(name: str, draw: Callable[[Axes], None], width: float, height: float) -> str:
+    """A picture as SVG without its XML head; its name keeps its ids apart from those of another, and the same every time."""
+    with matplotlib.rc_context(palette.SETTINGS | {"svg.hashsalt": name}):
         figure = Figure(figsize=(width, height))
         draw(figure.add_axes((0.0, 0.0, 1.0, 1.0)))
         text = io.StringIO()

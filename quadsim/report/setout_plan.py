@@ -15,6 +15,8 @@ from quadsim.report import palette
 from quadsim.report.setout_words import Sheet
 
 SMALL = 5.6
+ROUGH = 12
+"""Samples from gate to gate that are enough for circles of tens of metres."""
 EDGE = 0.04
 """Share of the field's longer side that is drawn around it."""
 HALO: dict[str, Any] = {"facecolor": palette.PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.8}
@@ -29,7 +31,7 @@ def draw_plan(axes: Axes, one: Setout) -> None:
     axes.set_xlim(low[0] - edge, max(high[0], one.base) + edge)
     axes.set_ylim(high[1] + edge, low[1] - edge)
     _metres(axes, low, high)
-    _field(axes, course)
+    _field(axes, one)
     _base_line(axes, one)
     way = way_through(course)
     axes.plot(way[:, 0], way[:, 1], color=palette.FLOWN, linewidth=0.7, alpha=0.55)
@@ -46,7 +48,7 @@ def draw_people(axes: Axes, sheet: Sheet) -> None:
     """The line of people around the course, and where a craft that fails may come down."""
     course = sheet.setout.course
     _bare(axes)
-    way = way_through(course, 40)
+    way = way_through(course, ROUGH)
     line = crowd_line(way, sheet.crowd_m)
     for place in way:
         axes.add_patch(
@@ -61,11 +63,12 @@ def draw_people(axes: Axes, sheet: Sheet) -> None:
         Rectangle((low[0], low[1]), *size, facecolor=palette.PAPER, edgecolor=palette.INK_SOFT, linewidth=0.5)
     )
     axes.plot(way[:, 0], way[:, 1], color=palette.FLOWN, linewidth=0.8)
-    room = 0.05 * float(np.ptp(line[:, 0]))
+    room = 0.04 * float(np.ptp(line[:, 0]))
     axes.set_xlim(line[:, 0].min() - room, line[:, 0].max() + room)
-    axes.set_ylim(line[:, 1].max() + room, line[:, 1].min() - room)
-    top = line[np.argmin(line[:, 1])]
-    _note(axes, top[0], top[1], f"people beyond, {sheet.crowd_m:.0f} m from the flight", palette.ALARM)
+    axes.set_ylim(line[:, 1].max() + room, line[:, 1].min() - 3.0 * room)
+    x, y = 0.5 * (line[:, 0].min() + line[:, 0].max()), line[:, 1].min() - 0.8 * room
+    words = f"people beyond this line, {sheet.crowd_m:.0f} m from the flight"
+    axes.text(x, y, words, fontsize=SMALL, color=palette.ALARM, ha="center", va="bottom")
 
 
 def _bare(axes: Axes) -> None:
@@ -93,12 +96,17 @@ def _metres(axes: Axes, low: np.ndarray, high: np.ndarray) -> None:
             )  # fmt: skip
 
 
-def _field(axes: Axes, course: Course) -> None:
-    low, high = course.field.low, course.field.high
+def _field(axes: Axes, one: Setout) -> None:
+    low, high = one.course.field.low, one.course.field.high
     size = (high - low)[:2]
     axes.add_patch(Rectangle((low[0], low[1]), *size, fill=False, edgecolor=palette.INK_SOFT, linewidth=0.8))
     for ends in (((low[0], high[0]), (low[1], high[1])), ((low[0], high[0]), (high[1], low[1]))):
         axes.plot(*ends, color=palette.RULE, linewidth=0.7, linestyle=(0, (6, 3)), zorder=1)
+    middle = 0.5 * (low + high)[:2]
+    for peg in one.corners:
+        at = np.array([peg.forward, peg.right])
+        at = at + 0.035 * (middle - at)
+        _note(axes, at[0], at[1], peg.name, palette.INK_SOFT)
 
 
 def _base_line(axes: Axes, one: Setout) -> None:
@@ -110,6 +118,13 @@ def _base_line(axes: Axes, one: Setout) -> None:
             edgecolor=palette.WANTED, linewidth=0.5,
         )
     )  # fmt: skip
+    along, across = corner.along, corner.across
+    for x, y, length in (
+        (0.5 * along, 0.0, along),
+        (0.0, 0.5 * across, across),
+        (0.5 * along, 0.5 * across, corner.between),
+    ):
+        _note(axes, x, y, f"{length:g}", palette.WANTED)
     for at, name in ((0.0, "O"), (one.base, "E")):
         axes.plot(at, 0.0, "o", color=palette.WANTED, markersize=3.5)
         axes.annotate(

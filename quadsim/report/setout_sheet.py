@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from quadsim.planning.setout import Setout
 from quadsim.report import palette
 from quadsim.report.page import A4_MM, MARGIN_MM, Page, width_of
 from quadsim.report.picture import save_picture
@@ -29,8 +30,9 @@ LEFT, RIGHT = MARGIN_MM, A4_MM[0] - MARGIN_MM
 WIDTH = RIGHT - LEFT
 LOWEST = A4_MM[1] - MARGIN_MM
 ROW = 3.7
-TALLEST_MM = 105.0
+TALLEST_MM = 97.0
 """Height of the plan at most [mm]."""
+MAP_MM = 40.0
 
 
 def write_sheet(sheet: Sheet, path: Path) -> Path:
@@ -69,10 +71,11 @@ def _draw(page: Page, sheet: Sheet) -> float:
     y = _title(page, LEFT, y + 3.0, gate_grid(one).title, RIGHT)
     y = _table(page, LEFT, y, WIDTH, gate_grid(one))
     y = page.paragraph(LEFT, y + 0.6, WIDTH, TAPE_WORDS, size=6.4, colour=palette.INK_SOFT)
-    middle = LEFT + 0.5 * WIDTH
-    left = _title(page, LEFT, y + 3.6, peg_grid(one).title, middle - 4.0)
-    left = _table(page, LEFT, left, middle - 4.0 - LEFT, peg_grid(one))
-    return max(left, _beside(page, sheet, middle, y + 3.6))
+    y, half = y + 3.6, 0.5 * WIDTH - 4.0
+    left, right = _pegs(page, one, LEFT, y, half), _square_and_material(page, one, RIGHT - half, y, half)
+    if left < right:
+        return max(_people(page, sheet, LEFT, left + 3.0, half), right)
+    return max(left, _people(page, sheet, RIGHT - half, right + 3.0, half))
 
 
 def _title(page: Page, x: float, y: float, words: str, to: float) -> float:
@@ -98,20 +101,27 @@ def _plan(page: Page, sheet: Sheet, y: float) -> float:
     return y + height
 
 
-def _beside(page: Page, sheet: Sheet, x: float, y: float) -> float:
-    """Squareness, material, people."""
-    one, wide = sheet.setout, RIGHT - x
-    y = _title(page, x, y, "Square", RIGHT)
+def _pegs(page: Page, one: Setout, x: float, y: float, wide: float) -> float:
+    grid = peg_grid(one)
+    return _table(page, x, _title(page, x, y, grid.title, x + wide), wide, grid)
+
+
+def _square_and_material(page: Page, one: Setout, x: float, y: float, wide: float) -> float:
+    y = _title(page, x, y, "Square", x + wide)
     for line in square_words(one):
         y = page.paragraph(x, y, wide, line, size=6.8)
-    y = _title(page, x, y + 3.6, "Material", RIGHT)
-    y = _table(page, x, y, wide, material_grid(one))
-    y = page.paragraph(x, y + 0.6, wide, MATERIAL_WORDS, size=6.4, colour=palette.INK_SOFT)
-    y = _title(page, x, y + 3.6, "Where people stand", RIGHT)
+    grid = material_grid(one)
+    y = _table(page, x, _title(page, x, y + 3.6, grid.title, x + wide), wide, grid)
+    return page.paragraph(x, y + 0.6, wide, MATERIAL_WORDS, size=6.4, colour=palette.INK_SOFT)
+
+
+def _people(page: Page, sheet: Sheet, x: float, y: float, wide: float) -> float:
+    """Where people stand, in words and as a map."""
+    y = _title(page, x, y, "Where people stand", x + wide)
     for k, line in enumerate(crowd_words(sheet)):
         y = page.paragraph(x, y, wide, line, size=6.8, bold=k == 0) + 0.4
-    draw_people(page.axes(x, y - 1.0, wide, 46.0), sheet)
-    return y + 46.0
+    draw_people(page.axes(x, y - 1.0, wide, MAP_MM), sheet)
+    return y + MAP_MM
 
 
 def _table(page: Page, x: float, y: float, width: float, grid: Grid) -> float:
