@@ -5,8 +5,9 @@ from itertools import pairwise
 
 import pytest
 
-from quadsim.config.course_schema import load_course, parse_course
-from quadsim.config.find_data import shipped
+from quadsim.config.course_schema import CourseFile, load_course, parse_course
+from quadsim.config.find_data import library, shipped
+from quadsim.config.keys_table import keys_table
 from quadsim.errors import InputError
 
 COURSE = """
@@ -134,3 +135,7 @@ FINE = [
 @pytest.mark.parametrize(("changes", "more"), FINE)
 def test_near_is_not_in_the_way(changes, more):
     assert len(parse_course(changed(*changes, more=more)).gates) == 2
+
+
+def test_the_readme_s_tables_are_those_of_the_schema():
+    assert keys_table(CourseFile) in (library() / "courses" / "README.md").read_text(encoding="utf-8")
