@@ -30,6 +30,7 @@ class HandGate:
 class HandCourse:
     gates: tuple
     start: SimpleNamespace
+    name: str = "hand-made"
     closed: bool = False
     laps: int = 1
     posts: tuple = ()
