@@ -15,7 +15,7 @@ class GuideGain(Gains):
     YAW_RATE_FULL = 1, "rad/s", 2.5, 0.1, 20.0
     EXPONENTIAL = 2, "-", 0.3, 0.0, 1.0
     """Share of the cubic term in the sticks of roll and pitch."""
-    TILT_MAX = 3, "rad", 0.7, 0.05, 1.4
+    TILT_MAX = 3, "rad", 0.7, 0.05, 1.5
     ANGLE_FREQUENCY = 4, "rad/s", 12.0, 1.0, 60.0
     """Of the critically damped command filter on roll and pitch."""
     ANGLE_RATE_MAX = 5, "rad/s", 4.0, 0.1, 20.0

@@ -36,8 +36,8 @@ class LapRule:
     """
 
     reserve: float = 0.15
-    rate: float = 8.0
-    tilt: float = 68.0 * DEG
+    rate: float = 15.0
+    tilt: float = 85.0 * DEG
     margin: float = 0.15
 
 

@@ -23,7 +23,9 @@ FEW = 8
 MANY_STEPS = 400
 POINT_MASS = (Search(2, 4, 4, (300.0, 5000.0), 400), Search(2, 8, 4, (5000.0,), 400))
 """Searches for the point mass, each from the line before: its acceleration is linear in each piece, so few samples see all of it."""
-OVER = 1.03
+POLISH = 24, 120
+"""Samples a piece and steps with which a line is looked at once more, for what it passes between samples."""
+OVER = 1.04
 """Use of a limit that still counts as kept [-]: the search leaves some thousandths, between samples more."""
 DEEP_M = 0.03
 """Depth in an obstacle that still counts as kept [m]; the declared clearance is far more."""
@@ -85,7 +87,9 @@ def plan(course: Any, limits: Limits, margin: float = 0.0) -> Plan:
     count = len(LineProblem(course, limits, Search(), start).gates)
     search = Search(3, 3 if count <= FEW else 2, 12, steps=MANY_STEPS)
     problem = LineProblem(course, limits, search, start, margin)
-    line = problem.line(problem.solve(first_guess(problem)))
+    x = problem.solve(first_guess(problem))
+    problem.search = replace(search, samples=POLISH[0], weights=search.weights[-1:], steps=POLISH[1])
+    line = problem.line(problem.solve(x))
     used = farthest(line.spline, limits, course)
     _check_line(course, limits, line, used)
     bound = point_mass(course, limits, line, margin)
