@@ -17,7 +17,7 @@ from __future__ import annotations
 import math
 
 from controllers.contract import block, inner
-from controllers.filters import at_least, at_most, follow, limit
+from controllers.filters import at_least, at_most, limit
 from controllers.guide_attitude import command_attitude, follow_heading
 from controllers.guide_gains import SIZE, GuideGain, Memory
 from controllers.guide_ground import stop_motors, watch_ground
@@ -123,25 +123,24 @@ def _thrust_along(s, craft, gains, memory):
 
 
 @inner
+def _change(memory, value, speed, wanted, share, over):
+    """A part of f taken as it is, and its change with time, smoothed by a first-order lag at PLACE_FREQUENCY."""
+    memory[speed] += over * (wanted - memory[value]) - share * memory[speed]
+    memory[value] = wanted
+
+
+@inner
 def fly_line(s, craft, gains, memory):
     """Attitude, rates and thrust of the trajectory asked for."""
     if memory[Memory.LINE] == 0.0:
         _begin_line(s, memory)
     follow_heading(s, gains, memory, False, s.target_yaw)
-    w, jerk = gains[GuideGain.PLACE_FREQUENCY], gains[GuideGain.JERK_MAX]
+    share = limit(s.dt * gains[GuideGain.PLACE_FREQUENCY], 0.0, 1.0)
     fn, fe, fd = _force_wanted(s, gains, memory)
-    value = memory[Memory.NORTH_ACCELERATION]
-    memory[Memory.NORTH_ACCELERATION], memory[Memory.NORTH_JERK] = follow(
-        value, memory[Memory.NORTH_JERK], fn - value, w, jerk, s.dt
-    )
-    value = memory[Memory.EAST_ACCELERATION]
-    memory[Memory.EAST_ACCELERATION], memory[Memory.EAST_JERK] = follow(
-        value, memory[Memory.EAST_JERK], fe - value, w, jerk, s.dt
-    )
-    value = memory[Memory.DOWN_ACCELERATION]
-    memory[Memory.DOWN_ACCELERATION], memory[Memory.DOWN_JERK] = follow(
-        value, memory[Memory.DOWN_JERK], fd - value, w, jerk, s.dt
-    )
+    over = share / (s.dt + 1e-12)
+    _change(memory, Memory.NORTH_ACCELERATION, Memory.NORTH_JERK, fn, share, over)
+    _change(memory, Memory.EAST_ACCELERATION, Memory.EAST_JERK, fe, share, over)
+    _change(memory, Memory.DOWN_ACCELERATION, Memory.DOWN_JERK, fd, share, over)
     _tilt_along(memory)
     command_attitude(s, memory)
     s.thrust_wanted = _thrust_along(s, craft, gains, memory)
