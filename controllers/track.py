@@ -57,7 +57,7 @@ def _begin_line(s, memory):
 
 @inner
 def _force_wanted(s, gains, memory):
-    """f [m/s2], kept within the greatest tilt by its horizontal part."""
+    """f [m/s2]; kept within the greatest tilt by more lift, for a turn that is too wide is worse than one that is too high."""
     p, d, i = gains[GuideGain.PLACE_P], gains[GuideGain.PLACE_D], s.dt * gains[GuideGain.PLACE_I]
     north, east = s.target_north - s.position[0], s.target_east - s.position[1]
     near = north * north + east * east < FADE * FADE
@@ -73,12 +73,9 @@ def _force_wanted(s, gains, memory):
     fn = s.target_acceleration[0] + p * north + d * (s.target_velocity[0] - s.velocity[0])
     fe = s.target_acceleration[1] + p * east + d * (s.target_velocity[1] - s.velocity[1])
     fd = s.target_acceleration[2] + p * down + d * (s.target_velocity[2] + s.climb_rate)
-    fd = at_most(fd + memory[Memory.DOWN_INTEGRAL] - G0, -LIFT_LEAST * G0)
-    fn, fe = shorten(
-        fn + memory[Memory.NORTH_INTEGRAL],
-        fe + memory[Memory.EAST_INTEGRAL],
-        -fd * math.tan(gains[GuideGain.TILT_MAX]),
-    )
+    fn, fe = fn + memory[Memory.NORTH_INTEGRAL], fe + memory[Memory.EAST_INTEGRAL]
+    least = math.sqrt(fn * fn + fe * fe) / math.tan(gains[GuideGain.TILT_MAX])
+    fd = at_most(fd + memory[Memory.DOWN_INTEGRAL] - G0, -at_least(least, LIFT_LEAST * G0))
     return fn, fe, fd
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from controllers.attitude import AttitudeGain
 from controllers.contract import SLOTS
 from controllers.guide_gains import GuideGain
 from quadsim.config import Craft
@@ -25,7 +26,7 @@ Array = NDArray[np.float64]
 
 SETTLE_S = 3.0
 """Hover at the start place before the start signal [s]."""
-LEAD_S = 0.05
+LEAD_S = 0.07
 """Time by which the acceleration is asked for ahead: what guide, attitude and rate take to turn the thrust; found by flying."""
 BLOCKS = {"estimate": "kalman", "guide": "track"}
 GAINS = {
@@ -33,6 +34,8 @@ GAINS = {
     GuideGain.JERK_MAX: 300.0, GuideGain.TILT_MAX: 1.5, GuideGain.THRUST_HIGH: 1.0, GuideGain.THRUST_LOW: 0.1,
 }  # fmt: skip
 """Of the guide on a lap, beside what the craft needs for its inflow; found by flying."""
+ATTITUDE_GAINS = {AttitudeGain.TILT_P: 12.0, AttitudeGain.TILT_RATE_MAX: 10.0}
+"""Of the attitude law on a lap, where it is `quaternion_p`; found by flying."""
 PLACE_RATE_HZ, PLACE_SIGMA_M, PLACE_DELAY_MS = 50.0, 0.05, 10.0
 """Of a system at the field that tells a craft without a receiver fit for gates its place; assumed."""
 
@@ -128,6 +131,10 @@ def lap_session(craft: Craft, site: Site, plan: Plan, conditions: Conditions, le
     for gain, value in GAINS.items():
         gains[gain] = value
     gains[GuideGain.INFLOW_LOSS] = inflow_loss(plan.limits)
+    row = SLOTS.index("attitude")
+    if session.blocks[row].gains is AttitudeGain:
+        for tilt_gain, value in ATTITUDE_GAINS.items():
+            session.gains[row][tilt_gain] = value
     if conditions.plant is not None:
         session.plant = conditions.plant
         session.held.cell[:] = 0.0

@@ -14,7 +14,7 @@ TINY = 1e-12
 
 def depths(course: Any, radius: float, place: Array) -> Iterator[tuple[str, Array, Array]]:
     """What there is at places (n, 3): its name, the depth (n,) of a sphere in it, and the depth's gradient (n, 3)."""
-    yield from _field(course.field, radius, place)
+    yield from _field(course.field, radius + course.clearance, place)
     keep = radius + course.clearance
     for post in course.posts:
         yield post.name, *_post(post, keep, place)
