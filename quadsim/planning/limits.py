@@ -56,8 +56,13 @@ class Limits:
 
     @property
     def of_point_mass(self) -> Limits:
-        """The same thrust, drag and size without what turning takes: attitude changes at once, and any is allowed."""
-        return replace(self, least_thrust=0.0, rate=math.inf, tilt=math.pi)
+        """The same thrust, drag, size and greatest tilt without what turning takes: the attitude changes at once."""
+        return replace(self, least_thrust=0.0, rate=math.inf)
+
+    @property
+    def of_free_point_mass(self) -> Limits:
+        """The same, and the thrust may point anywhere, also at the ground."""
+        return replace(self.of_point_mass, tilt=math.pi)
 
     def force(self, velocity: Array, acceleration: Array) -> Array:
         """f (n, 3) [m/s2], north-east-down, along the thrust."""

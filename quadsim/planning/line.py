@@ -25,7 +25,7 @@ from scipy.optimize import minimize
 
 from quadsim.planning.limits import Limits
 from quadsim.planning.samples import passed
-from quadsim.planning.spline import Knots, Spline, cost_and_gradients
+from quadsim.planning.spline import Knots, Spline
 
 Array = NDArray[np.float64]
 
@@ -33,9 +33,6 @@ RUN_OUT_WEIGHT = 0.02
 """Weight of the time from the last gate to rest: the line must end well, but is not judged by it."""
 SHORTEST_S, LONGEST_S = 0.01, 20.0
 """Of a piece [s]."""
-SMOOTH = 1e-9
-"""Weight of the control's integral, times s^(2 s): it only keeps what nothing else settles from being ragged."""
-
 
 @dataclass(frozen=True)
 class Search:
@@ -102,7 +99,6 @@ class Problem:
         self.low, self.high = low + keep, high - keep
         self.weights = np.ones(self.pieces)
         self.weights[-k:] = RUN_OUT_WEIGHT
-        self.time_weight = 1.0
 
     def bounds(self) -> Array:
         """(n, 2) of the vector."""
@@ -142,14 +138,12 @@ class Problem:
         return knots, knots.spline(first, points, last)
 
     def cost(self, x: Array, weight: float) -> tuple[float, Array]:
-        """Time, smoothness and what passes limits, with the gradient by the vector."""
+        """Time and what passes limits, with the gradient by the vector."""
         points, end, durations = self.unpacked(x)
         knots, spline = self._spline(points, end, durations)
         over, by_c, by_t = passed(spline, self.limits, self.course, self.search.samples)
-        smooth, smooth_c, smooth_t = cost_and_gradients(spline)
-        by_gates, by_node = np.zeros((len(self.gates), 2)), np.zeros((len(self.gates), 3))
         open_, by_gates, by_node = self._openings(x, spline)
-        by_c, by_t = weight * by_c + SMOOTH * smooth_c, weight * by_t + SMOOTH * smooth_t
+        by_c, by_t = weight * by_c, weight * by_t
         by_c[self.gate_rows + 1, 1] += weight * by_node  # the velocity at a passage begins the next piece
         _, by_points, by_end, by_t = knots.back(spline, by_c, by_t + self.weights)
         gates = by_points[self.gate_rows]
@@ -157,7 +151,7 @@ class Problem:
         gradient = np.concatenate(
             [by_gates.ravel(), by_points[self.free_rows].ravel(), by_end[0], by_t * durations]
         )
-        return float(self.weights @ durations + weight * (over + open_) + SMOOTH * smooth), gradient
+        return float(self.weights @ durations + weight * (over + open_)), gradient
 
     def _openings(self, x: Array, spline: Spline) -> tuple[float, Array, Array]:
         """What oblique passages lack of room, with its partial derivatives by passage points (G, 2) and velocities there (G, 3)."""

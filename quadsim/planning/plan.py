@@ -92,14 +92,14 @@ def plan(course: Any, limits: Limits, margin: float = 0.0) -> Plan:
     line = problem.line(problem.solve(x))
     used = farthest(line.spline, limits, course)
     _check_line(course, limits, line, used)
-    bound = point_mass(course, limits, line, margin)
+    bound = point_mass(course, limits.of_point_mass, line, margin)
     return Plan(course, limits, line, bound, used, _shares(line, limits))
 
 
 def point_mass(course: Any, limits: Limits, line: Line, margin: float = 0.0) -> Line:
-    """The line of a point mass with the same thrust, drag, openings and obstacles, that turns its thrust at once."""
+    """The line of a point mass through the same openings and obstacles, found from another line."""
     for search in POINT_MASS:
-        problem = LineProblem(course, limits.of_point_mass, search, start_of(course, limits), margin)
+        problem = LineProblem(course, limits, search, start_of(course, limits), margin)
         line = problem.line(problem.solve(resampled(problem, line)))
     return line
 

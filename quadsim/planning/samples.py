@@ -59,10 +59,10 @@ def passed(spline: Spline, limits: Limits, course: Any, count: int) -> tuple[flo
         for k, one in enumerate(partials):
             by[k + 1] += 2.0 * over[:, None] * one
     for _, depth, gradient in depths(course, limits.radius, p):
-        over = np.maximum(depth / DEPTH_M, 0.0)
-        if over.any():
+        if depth.max() > 0.0:
+            over = np.maximum(depth / DEPTH_M, 0.0)
             cost += over * over
-            by[0] += (2.0 / DEPTH_M) * over[:, None] * gradient
+            by[0] += (2.0 / DEPTH_M) * over[:, None] * gradient()
     total = float(weights @ cost)
     along = sum(np.sum(one * more, axis=1) for one, more in zip(by, (v, a, j, s), strict=True))
     times = np.tile(share, pieces)

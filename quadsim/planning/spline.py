@@ -16,6 +16,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,12 +85,51 @@ def cost_and_gradients(spline: Spline) -> tuple[float, Array, Array]:
     by_upper = 2.0 * weight @ upper
     by_c = np.zeros_like(spline.coefficients)
     by_c[:, s:] = by_upper
-    end = np.einsum("mk,mkd->md", _end_rows(spline.durations, size, s), spline.coefficients)
+    end = np.einsum("mk,mkd->md", end_values(spline.durations, size)[:, s], spline.coefficients)
     return float(0.5 * np.sum(by_upper * upper)), by_c, np.sum(end**2, axis=1)
 
 
-def _end_rows(durations: Array, size: int, derivative: int) -> Array:
-    return powers(durations, size, derivative)
+def end_values(durations: Array, size: int) -> Array:
+    """(M, derivative, power): derivatives of 1, t, t^2, ... at the end of each piece."""
+    lead, rise = _falling(size)
+    return np.asarray(lead * durations[:, None, None] ** rise)
+
+
+@lru_cache(maxsize=8)
+def _falling(size: int) -> tuple[Array, Array]:
+    """j (j - 1) .. (j - k + 1) and j - k, by derivative k and power j; zero where the derivative is gone."""
+    lead = np.array([[math.perm(j, k) for j in range(size)] for k in range(size)], float)
+    j = np.arange(size)
+    return lead, np.maximum(j[None, :] - j[:, None], 0).astype(float)
+
+
+def continuous(order: int) -> tuple[int | None, ...]:
+    """Which derivative each row of an inner point makes continuous; None is the row of the point itself."""
+    return (*range(order, 2 * order - 1), None, *range(order))
+
+
+@lru_cache(maxsize=64)
+def _places(count: int, order: int) -> tuple[Any, Array, Any, Any]:
+    """Where the system's entries stand in band storage: the fixed ones with their values, and those that are `end_values`."""
+    size, fixed, moving = 2 * order, [], []
+    last = (count - 1) * size
+    fixed += [(k, k, float(math.factorial(k))) for k in range(order)]
+    moving += [
+        (last + order + k, last + j, ((count - 1) * size + k) * size + j)
+        for k in range(order)
+        for j in range(k, size)
+    ]
+    for piece in range(count - 1):
+        for row, k in enumerate(continuous(order)):
+            at, taken = piece * size + order + row, 0 if k is None else k
+            moving += [
+                (at, piece * size + j, (piece * size + taken) * size + j) for j in range(taken, size)
+            ]
+            if k is not None:
+                fixed.append((at, (piece + 1) * size + k, -float(math.factorial(k))))
+    rows, columns, values = (np.array(one) for one in zip(*fixed, strict=True))
+    to, of, taken_from = (np.array(one) for one in zip(*moving, strict=True))
+    return (2 * size + rows - columns, columns), values, taken_from, (2 * size + to - of, of)
 
 
 class Knots:
@@ -103,42 +144,15 @@ class Knots:
         self.order, self.size = order, 2 * order
         self.band = self.size
         count, size = len(self.durations), self.size
-        self.ends = np.stack([_end_rows(self.durations, size, k) for k in range(size)], axis=1)
+        self.ends = end_values(self.durations, size)
         """(M, derivative, power): values at the end of each piece."""
         matrix = np.zeros((3 * self.band + 1, count * size))
-        self._fill(matrix)
+        at, fixed, taken, moving = _places(count, order)
+        matrix[at] = fixed
+        matrix[moving] = self.ends.ravel()[taken]
         self._lu, self._pivots, failed = lapack.dgbtrf(matrix, self.band, self.band)
         if failed:
             raise np.linalg.LinAlgError("a piece of a spline has no duration")
-
-    def _fill(self, matrix: Array) -> None:
-        s, size, count = self.order, self.size, len(self.durations)
-        begin = np.array([math.factorial(k) for k in range(size)], float)
-        for k in range(s):
-            self._put(matrix, np.array([k]), np.array([k]), begin[k])
-        last = (count - 1) * size
-        for k in range(s):
-            for j in range(size):
-                self._put(
-                    matrix, np.array([last + s + k]), np.array([last + j]), self.ends[-1:, k, j]
-                )
-        piece = np.arange(count - 1)
-        for row, k in enumerate(self.continuous):
-            at = piece * size + s + row
-            taken = 0 if k is None else k
-            for j in range(taken, size):
-                self._put(matrix, at, piece * size + j, self.ends[:-1, taken, j])
-            if k is not None:
-                self._put(matrix, at, (piece + 1) * size + k, -begin[k])
-
-    def _put(self, matrix: Array, row: Array, column: Array, value: Array | float) -> None:
-        matrix[2 * self.band + row - column, column] = value
-
-    @property
-    def continuous(self) -> tuple[int | None, ...]:
-        """Which derivative each row of an inner point makes continuous; None is the row of the point itself."""
-        s = self.order
-        return (*range(s, 2 * s - 1), None, *range(s))
 
     def point_rows(self) -> Array:
         """Row of b that holds each inner point."""
@@ -164,7 +178,7 @@ class Knots:
         later = np.concatenate([later, np.zeros_like(later[:, :1])], axis=1)
         grown = np.array(by_t, float)
         inner = g[s : s + (count - 1) * self.size].reshape(count - 1, self.size, -1)
-        order = [0 if k is None else k for k in self.continuous]
+        order = [0 if k is None else k for k in continuous(s)]
         for row, k in enumerate(order):
             grown[:-1] -= np.sum(inner[:, row] * later[:-1, k + 1], axis=1)
         for k in range(s):
