@@ -17,6 +17,7 @@ from quadsim.config.position_sensors_schema import Compass, SatelliteReceiver
 from quadsim.config.quantity import Uncertain
 from quadsim.environment.atmosphere import Site
 from quadsim.planning.limits import Limits
+from quadsim.planning.line import Line
 from quadsim.planning.plan import Plan
 from quadsim.simulation.fly import finish
 from quadsim.simulation.run import Run
@@ -28,6 +29,8 @@ SETTLE_S = 3.0
 """Hover at the start place before the start signal [s]."""
 LEAD_S = 0.07
 """Time by which the acceleration is asked for ahead: what guide, attitude and rate take to turn the thrust; found by flying."""
+STEP_S = 0.005
+"""Between two values of what is learnt [s]."""
 BLOCKS = {"estimate": "kalman", "guide": "track"}
 GAINS = {
     GuideGain.PLACE_P: 8.0, GuideGain.PLACE_D: 4.5, GuideGain.PLACE_I: 2.0, GuideGain.PLACE_FREQUENCY: 60.0,
@@ -51,30 +54,48 @@ class Conditions:
 
 
 @dataclass(frozen=True)
-class LinePath:
-    """A plan as the flight's timeline asks for it: place and velocity now, acceleration with what drag takes `lead` ahead.
+class Shift:
+    """What is asked for beside the plan, at STEP_S from the start signal on: place, velocity and acceleration (n, 3)."""
 
-    begin_s : time of the start signal in the flight [s]; origin : where the flight's own places count from, north-east-down [m]
+    place: Array
+
+    @classmethod
+    def none(cls, line: Line) -> Shift:
+        return cls(np.zeros((len(shift_times(line)), 3)))
+
+    def at(self, times: Array, derivative: int) -> Array:
+        """Of the place, at times since the start signal [s]."""
+        value, t = self.place, np.arange(len(self.place)) * STEP_S
+        for _ in range(derivative):
+            value = np.gradient(value, STEP_S, axis=0)
+        return np.stack([np.interp(times, t, value[:, k]) for k in range(3)], axis=1)
+
+
+def shift_times(line: Line) -> Array:
+    """Times since the start signal at which a shift is known [s]."""
+    return np.arange(0.0, float(line.spline.knots[-1]) + 0.3, STEP_S)
+
+
+@dataclass(frozen=True)
+class LinePath:
+    """A plan as the flight's timeline asks for it: place and velocity now, acceleration with what drag takes LEAD_S ahead.
+
+    origin : where the flight's own places count from, north-east-down [m]
     """
 
     plan: Plan
-    begin_s: float
     origin: Array
-    lead: float
-
-    @property
-    def end_s(self) -> float:
-        return self.begin_s + float(self.plan.line.spline.knots[-1])
+    shift: Shift
 
     def at(self, times: Array) -> tuple[Array, Array, Array]:
         """Place (north, east, height), velocity and acceleration (north, east, down), as of a trajectory's file."""
-        spline, t = self.plan.line.spline, np.asarray(times) - self.begin_s
-        place = (spline.at(t) - self.origin) * np.array([1.0, 1.0, -1.0])
+        spline, t = self.plan.line.spline, np.asarray(times) - SETTLE_S
+        place = (spline.at(t) + self.shift.at(t, 0) - self.origin) * np.array([1.0, 1.0, -1.0])
         inside = ((t >= 0.0) & (t <= spline.knots[-1]))[:, None]
-        v, a = (spline.at(t + self.lead, k) for k in (1, 2))
+        v, a = (spline.at(t + LEAD_S, k) for k in (1, 2))
         limits = self.plan.limits
-        pushed = limits.force(v, a) + np.array([0.0, 0.0, limits.gravity])
-        return place, spline.at(t, 1) * inside, pushed * inside
+        pushed = limits.force(v, a) + np.array([0.0, 0.0, limits.gravity]) + self.shift.at(t + LEAD_S, 2)
+        return place, (spline.at(t, 1) + self.shift.at(t, 1)) * inside, pushed * inside
 
     def heading_at(self, times: Array) -> None:
         """The heading of the start is kept: this pilot need not look where it flies."""
@@ -104,11 +125,11 @@ def inflow_loss(limits: Limits) -> float:
     return float(limits.thrust_fall / np.sqrt(limits.thrust))
 
 
-def lap_session(craft: Craft, site: Site, plan: Plan, conditions: Conditions, lead: float = LEAD_S) -> Session:
+def lap_session(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: Conditions) -> Session:
     """A session at the start place, ready to fly the plan."""
     start, line = plan.start, plan.line
     origin = np.array([start[0], start[1], 0.0])
-    path = LinePath(plan, SETTLE_S, origin, lead)
+    path = LinePath(plan, origin, shift)
     wind: dict[str, Any] = {"speed_m_s": conditions.wind_m_s, "from_deg": conditions.from_deg}
     if conditions.wind_m_s > 0.0:
         wind["turbulence"] = {"intensity": "mean"}
@@ -141,9 +162,9 @@ def lap_session(craft: Craft, site: Site, plan: Plan, conditions: Conditions, le
     return session
 
 
-def fly_plan(craft: Craft, site: Site, plan: Plan, conditions: Conditions, lead: float = LEAD_S) -> Run:
-    """The plan flown once."""
-    session = lap_session(craft, site, plan, conditions, lead)
+def fly_plan(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: Conditions) -> Run:
+    """The plan flown once, with what was learnt."""
+    session = lap_session(craft, site, plan, shift, conditions)
     return finish(session, fly_through(session))
 
 

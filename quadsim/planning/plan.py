@@ -25,6 +25,8 @@ POINT_MASS = (Search(2, 4, 4, (300.0, 5000.0), 400), Search(2, 8, 4, (5000.0,), 
 """Searches for the point mass, each from the line before: its acceleration is linear in each piece, so few samples see all of it."""
 POLISH = 24, 120
 """Samples a piece and steps with which a line is looked at once more, for what it passes between samples."""
+FREE_POINT_MASS = (Search(2, 5, 4, (300.0, 5000.0), 250),)
+"""The same where the thrust may point at the ground: for comparison, so a little less carefully."""
 OVER = 1.04
 """Use of a limit that still counts as kept [-]: the search leaves some thousandths, between samples more."""
 DEEP_M = 0.03
@@ -35,13 +37,14 @@ LOWEST_M = 0.3
 
 @dataclass(frozen=True)
 class Plan:
-    """line : as planned; bound : the point mass; used : share of each limit that is used at most (and `depth_m`);
+    """line : as planned; bound, free : the point mass with the craft's greatest tilt, and with none; used : share of each limit that is used at most (and `depth_m`);
     share : of the time to the last passage at which each limit is the tightest, and nearly passed."""
 
     course: Any
     limits: Limits
     line: Line
     bound: Line
+    free: Line
     used: dict[str, float]
     share: dict[str, float]
 
@@ -93,12 +96,13 @@ def plan(course: Any, limits: Limits, margin: float = 0.0) -> Plan:
     used = farthest(line.spline, limits, course)
     _check_line(course, limits, line, used)
     bound = point_mass(course, limits.of_point_mass, line, margin)
-    return Plan(course, limits, line, bound, used, _shares(line, limits))
+    free = point_mass(course, limits.of_free_point_mass, bound, margin, FREE_POINT_MASS)
+    return Plan(course, limits, line, bound, free, used, _shares(line, limits))
 
 
-def point_mass(course: Any, limits: Limits, line: Line, margin: float = 0.0) -> Line:
+def point_mass(course: Any, limits: Limits, line: Line, margin: float = 0.0, searches: tuple[Search, ...] = POINT_MASS) -> Line:
     """The line of a point mass through the same openings and obstacles, found from another line."""
-    for search in POINT_MASS:
+    for search in searches:
         problem = LineProblem(course, limits, search, start_of(course, limits), margin)
         line = problem.line(problem.solve(resampled(problem, line)))
     return line
