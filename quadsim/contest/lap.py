@@ -26,7 +26,8 @@ HELD = 0.8
 class Lap:
     """What was found.
 
-    plan : at the craft's limits; factor : on its time with which it was flown; flown : the nominal flight, nothing of wind
+    plan : at the craft's limits; factor : on its time with which it was flown; flown : the nominal flight in still air
+    still_factor : the least one with which that flight passed all gates, NaN if none did
     laps : times of the laps of all flights that passed all gates [s], in wind and scatter; tried : how many flights there were
     place_told : the craft's place came from a system at the field
     """
@@ -36,6 +37,7 @@ class Lap:
     plan: Plan
     factor: float
     flown: FlownLap
+    still_factor: float
     laps: list[float]
     tried: int
     misses: dict[str, int]
@@ -45,11 +47,12 @@ class Lap:
     @property
     def held(self) -> float:
         """Share of the flights in wind and scatter that passed all gates."""
-        return self._whole / self.tried if self.tried else math.nan
+        return len(self.laps) / self.tried if self.tried else math.nan
 
     @property
-    def _whole(self) -> int:
-        return self.tried - sum(self.misses.values())
+    def holds(self) -> bool:
+        """True when the line was flown on nearly all days."""
+        return self.tried > 0 and self.held >= HELD
 
     @property
     def interval(self) -> tuple[float, float]:
@@ -101,15 +104,17 @@ def predict_lap(
     planned = plan(course, limits, rule.margin)
     tell(f"planned {planned.line.total:.2f} s to the last gate; flying it ...")
     days = _days(craft, site, plant, wind_m_s, samples, seed)
+    still = math.nan
     for factor in LADDER:
         slower = in_more_time(planned, factor)
         shift, flown = learn(craft, site, slower)
         flights = _in_wind(craft, site, slower, shift, days) if flown.whole else []
-        if flights and np.mean([one.whole for one in flights]) >= HELD:
+        still = factor if flown.whole and math.isnan(still) else still
+        if len(flights) == len(days) and np.mean([one.whole for one in flights]) >= HELD:
             break
     laps = [best_lap(course, one) for one in flights if one.whole]
     return Lap(
-        craft.name, rule, planned, factor, flown, laps, len(flights), _misses(flights), located(craft)[1],
+        craft.name, rule, planned, factor, flown, still, laps, len(flights), _misses(flights), located(craft)[1],
         pilot_lap(planned),
     )  # fmt: skip
 

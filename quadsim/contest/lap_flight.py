@@ -33,7 +33,7 @@ STEP_S = 0.005
 """Between two values of what is learnt [s]."""
 BLOCKS = {"estimate": "kalman", "guide": "track"}
 GAINS = {
-    GuideGain.PLACE_P: 8.0, GuideGain.PLACE_D: 4.5, GuideGain.PLACE_I: 2.0, GuideGain.PLACE_FREQUENCY: 60.0,
+    GuideGain.PLACE_P: 8.0, GuideGain.PLACE_D: 6.0, GuideGain.PLACE_I: 2.0, GuideGain.PLACE_FREQUENCY: 60.0,
     GuideGain.JERK_MAX: 300.0, GuideGain.TILT_MAX: 1.5, GuideGain.THRUST_HIGH: 1.0, GuideGain.THRUST_LOW: 0.1,
 }  # fmt: skip
 """Of the guide on a lap, beside what the craft needs for its inflow; found by flying."""

@@ -54,6 +54,11 @@ class Plan:
         return self.line.total / self.bound.total - 1.0
 
     @property
+    def above_free(self) -> float:
+        """The same over the one whose thrust may point anywhere."""
+        return self.line.total / self.free.total - 1.0
+
+    @property
     def lap_times(self) -> Array:
         """Of each lap [s]: from the first gate to itself on a closed course, else from the start to the last gate."""
         return lap_times(self.course, self.line.times)
@@ -189,8 +194,3 @@ def _shares(line: Line, limits: Limits) -> dict[str, float]:
     names = _names(limits)
     shares = {name: float(np.mean(near & (first == k))) for k, name in enumerate(names)}
     return shares | {"none": float(np.mean(~near))}
-
-
-def slower(limits: Limits, thrust: float, rate: float) -> Limits:
-    """The limits with less thrust and rate, as shares: what a pilot uses of them."""
-    return replace(limits, thrust=limits.thrust * thrust, rate=limits.rate * rate)
