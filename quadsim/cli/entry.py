@@ -31,6 +31,7 @@ from quadsim.cli import (
     margins,
     plot,
     responses,
+    setout,
     sticks,
     tune,
     watch,
@@ -102,6 +103,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "responses": responses.command,
     "card": card.command,
     "choose": choose.command,
+    "setout": setout.command,
 }
 for _name, _command in _COMMANDS.items():
     app.command(_name, no_args_is_help=_name != "blocks")(_command)
