@@ -102,6 +102,7 @@ def plan(course: Any, limits: Limits, margin: float = 0.0) -> Plan:
     _check_line(course, limits, line, used)
     bound = point_mass(course, limits.of_point_mass, line, margin)
     free = point_mass(course, limits.of_free_point_mass, bound, margin, FREE_POINT_MASS)
+    free = free if free.total < bound.total else bound  # what keeps the narrower limits keeps the wider ones too
     return Plan(course, limits, line, bound, free, used, _shares(line, limits))
 
 
