@@ -90,7 +90,7 @@ class GuideGain(Gains):
     HOME_MARGIN = 51, "-", 1.3, 1.0, 5.0
     """Factor on the charge for the way home: wind against it, and what hover needs less than flight."""
     INFLOW_LOSS = 52, "m^-1/2", 0.0, 0.0, 1.0
-    """Thrust lost by the climb along the shafts, which `track` makes up for: c in f_static = f + c w sqrt(f) of thrust over mass."""
+    """What a climb w along the shafts takes, made up for by `track`: c in f_static = f + c w sqrt(f) of thrust over mass."""
     STICK_DEADBAND = 60, "-", 0.02, 0.0, 0.3
     """Of the sticks of roll, pitch and yaw about their centre."""
     YAW_EXPONENTIAL = 61, "-", 0.3, 0.0, 1.0

@@ -1,15 +1,14 @@
 """Guide that flies a line at the craft's limit: `navigation`, and in the response type trajectory the whole thrust vector.
 
     f = a_ref - g + P (x_ref - x) + D (v_ref - v) + integral of I (x_ref - x),  all three axes, north-east-down
-The thrust is to point along f, with the heading asked for; what is asked for is the part of f along the shafts as they point now, and
-what the inflow of a climb along them takes. Where `navigation` keeps height by itself and its tilt within a third of a right angle
-less, this one trades height and place alike: a line at 70 degrees of tilt has no height of its own.
+The thrust is to point along f, with the heading asked for; its size is the part of f along the shafts as they are, and what the
+inflow of a climb along them takes. `navigation` keeps height by itself; a line at 70 degrees of tilt has no height of its own.
 
 References
 ----------
 D. Mellinger, V. Kumar, Minimum snap trajectory generation and control for quadrotors, ICRA 2011,
-doi 10.1109/ICRA.2011.5980409, eqs. 6 to 8 (from memory). Inflow: T = a Omega^2 + b Omega w of a rotor in an axial flow (blade element
-theory), so that what is lost is proportional to w sqrt(T).
+doi 10.1109/ICRA.2011.5980409, eqs. 6 to 8 (from memory). Inflow: T = a Omega^2 + b Omega w of a rotor in an axial flow (blade
+element theory), so that what is lost is proportional to w sqrt(T).
 """
 
 from __future__ import annotations
@@ -114,9 +113,7 @@ def _thrust_along(s, craft, gains, memory):
     along = at_least(along, gains[GuideGain.THRUST_LOW] * G0)
     climb = at_least(-(x * s.velocity[0] + y * s.velocity[1] - z * s.climb_rate), 0.0)
     lost = gains[GuideGain.INFLOW_LOSS] * climb * math.sqrt(along)
-    return at_most(
-        craft.mass * (along + lost), 4.0 * craft.max_thrust * gains[GuideGain.THRUST_HIGH]
-    )
+    return at_most(craft.mass * (along + lost), 4.0 * craft.max_thrust * gains[GuideGain.THRUST_HIGH])
 
 
 @inner

@@ -18,7 +18,8 @@ from quadsim.cli.options import (
 from quadsim.cli.out import print_json, tell
 
 ReservePct = Annotated[
-    float, typer.Option("--reserve-pct", min=0.0, max=60.0, help="Motor command kept for attitude, of full [%].")
+    float,
+    typer.Option("--reserve-pct", min=0.0, max=60.0, help="Motor command kept for attitude, of full [%]."),
 ]
 RateDegS = Annotated[
     float,

@@ -20,9 +20,8 @@ WORDS = {
     "tilt": "greatest tilt",
     "laws": "control laws: the planned line is too fast for them to hold",
 }
-CAUTION = (
-    "A time in simulation is not a clearance to fly: nobody within the flying space, first laps slow, and a person with a switch."
-)
+CAUTION = "A time in simulation is not a clearance to fly: nobody within the flying space, first laps slow, "
+    "and a person with a switch."
 
 
 def lap_document(found: Lap) -> dict[str, Any]:
@@ -65,7 +64,8 @@ def show_lap(found: Lap) -> None:
     plan = found.plan
     say()
     fastest = float(np.min(plan.lap_times))
-    say(f"{found.craft} on {plan.course.name}: planned {fastest:.2f} s a lap, {plan.line.total:.2f} s from the start signal", "title")
+    title = f"{found.craft} on {plan.course.name}: planned {fastest:.2f} s a lap"
+    say(f"{title}, {plan.line.total:.2f} s from the start signal to the last gate", "title")
     say(
         f"  a point mass: {plan.bound.total:.2f} s with this craft's thrust and tilt ({100 * plan.above_bound:+.0f} %), "
         f"{plan.free.total:.2f} s if it could push itself down ({100 * plan.above_free:+.0f} %)"
@@ -82,19 +82,23 @@ def show_lap(found: Lap) -> None:
         f"+ {pilot.by_margin:.2f} margin"
     )
     if found.place_told:
-        say("  this craft cannot tell its place in a gate: a system at the field tells it, 50 times a second to 5 cm (assumed)", "caution")
+        told = "a system at the field tells it, 50 times a second to 5 cm (assumed)"
+        say(f"  this craft cannot tell its place in a gate: {told}", "caution")
     say(CAUTION, "soft")
 
 
 def _shares(share: dict[str, float]) -> str:
-    parts = [f"{name} {100 * value:.0f} %" for name, value in share.items() if name != "none" and value >= 0.01]
+    parts = [
+        f"{name} {100 * value:.0f} %" for name, value in share.items() if name != "none" and value >= 0.01
+    ]
     return "at its limit for " + ", ".join(parts) + " of the time" if parts else "no limit is reached"
 
 
 def _show_flown(found: Lap) -> None:
     flown = found.flown
     if math.isfinite(found.still_factor):
-        say(f"  flown in still air, the line learnt in some flights: all gates in {found.still_factor:.2f} times the planned time")
+        learnt = "flown in still air, the line learnt in some flights"
+        say(f"  {learnt}: all gates in {found.still_factor:.2f} times the planned time")
     if not found.holds:
         say(f"  NOT held by the laws, up to {found.factor:g} times the planned time; {_missed(found)}", "bad")
         return
@@ -124,7 +128,13 @@ def _show_passages(found: Lap) -> None:
     for one in found.flown.passages:
         good = one.passed
         cells = [f"{one.planned_s / found.factor:.2f}", f"{one.flown_s:.2f}" if good else "missed"]
-        cells += [f"{one.off_m:.2f}" if math.isfinite(one.off_m) else "-", f"{one.room_m:.2f}" if math.isfinite(one.room_m) else "-"]
+        cells += [f"{value:.2f}" if math.isfinite(value) else "-" for value in (one.off_m, one.room_m)]
         rows.append([one.gate, *(Cell(cell, "" if good else "caution") for cell in cells)])
-    columns = [Column("gate", words=True), Column("planned", "s"), Column("flown", "s"), Column("off", "m"), Column("room", "m")]
+    columns = [
+        Column("gate", words=True),
+        Column("planned", "s"),
+        Column("flown", "s"),
+        Column("off", "m"),
+        Column("room", "m"),
+    ]
     say(table(columns, rows))

@@ -22,6 +22,8 @@ LADDER = (1.0, 1.05, 1.1, 1.2, 1.3, 1.45, 1.6, 1.8, 2.0)
 """Factors on the planned time that are tried until a flight holds the line."""
 HELD = 0.8
 """Share of the flights in wind and scatter that must pass all gates; our choice."""
+
+
 @dataclass(frozen=True)
 class Lap:
     """What was found.
@@ -123,7 +125,10 @@ def _days(craft: Craft, site: Site, plant: Any, wind: float, samples: int, seed:
     inputs = unknowns(craft, site, plant)
     plants = moved_plants(craft, site, inputs, drawn(samples, inputs, seed))
     towards = np.random.default_rng(seed).uniform(0.0, 360.0, samples).tolist()
-    return [Conditions(wind, way, seed + 1 + k, one) for k, (way, one) in enumerate(zip(towards, plants, strict=True))]
+    return [
+        Conditions(wind, way, seed + 1 + k, one)
+        for k, (way, one) in enumerate(zip(towards, plants, strict=True))
+    ]
 
 
 def _in_wind(craft: Craft, site: Site, plan: Plan, shift: Shift, days: list[Conditions]) -> list[FlownLap]:

@@ -45,7 +45,7 @@ PLACE_RATE_HZ, PLACE_SIGMA_M, PLACE_DELAY_MS = 50.0, 0.05, 10.0
 
 @dataclass(frozen=True)
 class Conditions:
-    """Of one flight: wind [m/s] and where it comes from [deg], turbulence with it, seed, a PLANT record that is not the craft's own."""
+    """Of one flight: wind [m/s] with turbulence and where it comes from [deg], seed, a PLANT record unless the craft's own."""
 
     wind_m_s: float = 0.0
     from_deg: float = 0.0

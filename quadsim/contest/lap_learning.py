@@ -34,8 +34,8 @@ LIMIT_M = 2.0
 
 @dataclass(frozen=True)
 class FlownLap:
-    """One flight: passages in their order, rms and greatest distance from the plan [m], least distance to obstacles [m] and to which,
-    share of the time in which a motor was at full command."""
+    """One flight: passages in their order, rms and greatest distance from the plan [m], least distance to obstacles [m] and to
+    which, share of the time in which a motor was at full command."""
 
     run: Run
     passages: list[Passage]
@@ -73,7 +73,13 @@ def fly_lap(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: Cond
     since = len(run.t_s) - len(times)
     full = np.max(run["signals/motor"][since:][times <= line.total], axis=1) > 0.98
     return FlownLap(
-        run, passages, float(np.sqrt(np.mean(off**2))), float(np.max(off)), room, nearest, float(np.mean(full))
+        run,
+        passages,
+        float(np.sqrt(np.mean(off**2))),
+        float(np.max(off)),
+        room,
+        nearest,
+        float(np.mean(full)),
     )
 
 

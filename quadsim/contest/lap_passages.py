@@ -20,8 +20,8 @@ EARLY_S = 1.0
 
 @dataclass(frozen=True)
 class Passage:
-    """One gate, planned and flown: times since the start signal [s], NaN where it was missed; off : distance from the planned point
-    in the gate's plane [m]; room : from the craft's outline to the nearest part of the frame [m], below zero where it struck."""
+    """One gate, planned and flown: times since the start signal [s], NaN where it was missed; off : distance from the planned
+    point in the gate's plane [m]; room : from the craft's outline to the frame [m], below zero where it struck."""
 
     gate: str
     planned_s: float
@@ -54,9 +54,12 @@ def judge(
         room = _frame_distance(gate, places[max(row - 60, 0) : row + 60]) - radius
         found.append(
             Passage(
-                gate.name, float(planned[k]), flown if hit else np.nan, float(np.linalg.norm(at - points[k])),
+                gate.name,
+                float(planned[k]),
+                flown if hit else np.nan,
+                float(np.linalg.norm(at - points[k])),
                 room if hit else min(room, -1e-3),
-            )  # fmt: skip
+            )
         )
         since = row
     return found

@@ -1,8 +1,8 @@
 """What a craft can fly, as numbers per unit of mass: the limits of a line, and where a line passes them.
 
-The thrust over mass that a motion asks for is f = a - g + (d1 + d2 |V|) V, along the shafts (differential flatness with a drag that
-is the same in all directions: the rotors' linear one and the airframe's quadratic one). Every limit is a number that is zero at the
-limit and 1 far beyond it:
+The thrust over mass that a motion asks for is f = a - g + (d1 + d2 |V|) V, along the shafts (differential flatness with a drag
+that is the same in all directions: the rotors' linear one and the airframe's quadratic one). Every limit is a number that is zero
+at the limit and 1 far beyond it:
     thrust  |f|/(f0 - k w) - 1, w = V f/|f| the climb along the shafts, not below zero: thrust falls with the inflow
     least   1 - |f|/f_least
     rate    w^2/w_max^2 - 1 with w = |j_across|/|f|, the turning of the thrust by the jerk j
@@ -77,14 +77,18 @@ class Limits:
         unit = f / size
         found = [self._thrust(velocity, f, size, unit)]
         if self.least_thrust > 0.0:
-            found.append((1.0 - size[:, 0] / self.least_thrust, self._by_force(velocity, -unit / self.least_thrust)))
+            found.append(
+                (1.0 - size[:, 0] / self.least_thrust, self._by_force(velocity, -unit / self.least_thrust))
+            )
         if math.isfinite(self.rate):
             found.append(self._turning(velocity, f, size, jerk))
         if self.tilt < math.pi:
             found.append(self._leaning(velocity, size, unit))
         return found
 
-    def _by_force(self, velocity: Array, by_f: Array, by_v: Array | None = None, by_j: Array | None = None) -> Partials:
+    def _by_force(
+        self, velocity: Array, by_f: Array, by_v: Array | None = None, by_j: Array | None = None
+    ) -> Partials:
         """From the partials by the force, and by velocity and jerk beside it, to those by velocity, acceleration and jerk."""
         speed = np.sqrt(np.sum(velocity * velocity, axis=1, keepdims=True) + TINY)
         along = np.sum(velocity * by_f, axis=1, keepdims=True) / speed
@@ -110,7 +114,9 @@ class Limits:
         scale = 1.0 / self.rate**2
         rate = jerks / square - (both / square) ** 2
         by_j = 2.0 * (jerk / square - both * f / square**2) * scale
-        by_f = 2.0 * (-jerks * f / square**2 - both * jerk / square**2 + 2.0 * both**2 * f / square**3) * scale
+        by_f = (
+            2.0 * (-jerks * f / square**2 - both * jerk / square**2 + 2.0 * both**2 * f / square**3) * scale
+        )
         return rate[:, 0] * scale - 1.0, self._by_force(velocity, by_f, None, by_j)
 
     def _leaning(self, velocity: Array, size: Array, unit: Array) -> tuple[Array, Partials]:

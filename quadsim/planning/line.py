@@ -34,6 +34,7 @@ RUN_OUT_WEIGHT = 0.02
 SHORTEST_S, LONGEST_S = 0.01, 20.0
 """Of a piece [s]."""
 
+
 @dataclass(frozen=True)
 class Search:
     """How a line is looked for: order of the spline, pieces from gate to gate, samples a piece, weights of what passes limits one
@@ -80,7 +81,9 @@ def passages(course: Any) -> tuple[Any, ...]:
 class Problem:
     """The numbers that are free, packed in one vector: passage points (side, up), inner points, the end, log durations."""
 
-    def __init__(self, course: Any, limits: Limits, search: Search, start: Array, margin: float = 0.0) -> None:
+    def __init__(
+        self, course: Any, limits: Limits, search: Search, start: Array, margin: float = 0.0
+    ) -> None:
         self.course, self.limits, self.search = course, limits, search
         self.start = np.asarray(start, float)
         self.gates = passages(course)
@@ -154,7 +157,7 @@ class Problem:
         return float(self.weights @ durations + weight * (over + open_)), gradient
 
     def _openings(self, x: Array, spline: Spline) -> tuple[float, Array, Array]:
-        """What oblique passages lack of room, with its partial derivatives by passage points (G, 2) and velocities there (G, 3)."""
+        """What oblique passages lack of room, with its partial derivatives by passage points (G, 2) and velocities (G, 3)."""
         at = x[: 2 * len(self.gates)].reshape(-1, 2)
         v = spline.coefficients[self.gate_rows + 1, 1]
         ahead = np.sum(v * self.forward, axis=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,7 @@ FEW = 8
 """Passages up to which a line has three pieces from gate to gate instead of two."""
 MANY_STEPS = 400
 POINT_MASS = (Search(2, 4, 4, (300.0, 5000.0), 400), Search(2, 8, 4, (5000.0,), 400))
-"""Searches for the point mass, each from the line before: its acceleration is linear in each piece, so few samples see all of it."""
+"""Searches for the point mass, each from the line before: the acceleration is linear in a piece, so few samples see all."""
 POLISH = 24, 120
 """Samples a piece and steps with which a line is looked at once more, for what it passes between samples."""
 FREE_POINT_MASS = (Search(2, 5, 4, (300.0, 5000.0), 250),)
@@ -37,8 +38,9 @@ LOWEST_M = 0.3
 
 @dataclass(frozen=True)
 class Plan:
-    """line : as planned; bound, free : the point mass with the craft's greatest tilt, and with none; used : share of each limit that is used at most (and `depth_m`);
-    share : of the time to the last passage at which each limit is the tightest, and nearly passed."""
+    """line : as planned; bound, free : the point mass with the craft's greatest tilt, and with none; used : share of each
+    limit that is used at most (and `depth_m`); share : of the time to the last passage at which each limit is
+    the tightest, and nearly passed."""
 
     course: Any
     limits: Limits
@@ -82,8 +84,10 @@ def start_of(course: Any, limits: Limits) -> Array:
     return place
 
 
-def plan(course: Any, limits: Limits, margin: float = 0.0) -> Plan:
-    """The fastest line of a craft through a course; margin : kept beside the declared clearance in the gates [m].
+def plan(course: Any, limits: Limits, margin: float = 0.0, effort: float = 1.0) -> Plan:
+    """The fastest line of a craft through a course.
+
+    margin : kept beside the declared clearance in the gates [m]; effort : share of the usual steps of the searches
 
     Raises
     ------
@@ -93,20 +97,26 @@ def plan(course: Any, limits: Limits, margin: float = 0.0) -> Plan:
     _check_gates(course, limits, margin)
     start = start_of(course, limits)
     count = len(LineProblem(course, limits, Search(), start).gates)
-    search = Search(3, 3 if count <= FEW else 2, 12, steps=MANY_STEPS)
+    search = Search(3, 3 if count <= FEW else 2, 12, steps=round(effort * MANY_STEPS))
     problem = LineProblem(course, limits, search, start, margin)
     x = problem.solve(first_guess(problem))
-    problem.search = replace(search, samples=POLISH[0], weights=search.weights[-1:], steps=POLISH[1])
+    problem.search = replace(
+        search, samples=POLISH[0], weights=search.weights[-1:], steps=round(effort * POLISH[1])
+    )
     line = problem.line(problem.solve(x))
     used = farthest(line.spline, limits, course)
     _check_line(course, limits, line, used)
-    bound = point_mass(course, limits.of_point_mass, line, margin)
-    free = point_mass(course, limits.of_free_point_mass, bound, margin, FREE_POINT_MASS)
-    free = free if free.total < bound.total else bound  # what keeps the narrower limits keeps the wider ones too
+    bound = point_mass(course, limits.of_point_mass, line, margin, _eased(POINT_MASS, effort))
+    free = point_mass(course, limits.of_free_point_mass, bound, margin, _eased(FREE_POINT_MASS, effort))
+    free = (
+        free if free.total < bound.total else bound
+    )  # what keeps the narrower limits keeps the wider ones too
     return Plan(course, limits, line, bound, free, used, _shares(line, limits))
 
 
-def point_mass(course: Any, limits: Limits, line: Line, margin: float = 0.0, searches: tuple[Search, ...] = POINT_MASS) -> Line:
+def point_mass(
+    course: Any, limits: Limits, line: Line, margin: float = 0.0, searches: tuple[Search, ...] = POINT_MASS
+) -> Line:
     """The line of a point mass through the same openings and obstacles, found from another line."""
     for search in searches:
         problem = LineProblem(course, limits, search, start_of(course, limits), margin)
@@ -119,9 +129,13 @@ def resampled(problem: LineProblem, line: Line) -> Array:
     k = problem.search.pieces
     knots = line.spline.knots
     ends = np.concatenate([[0.0], knots[list(line.passages)], knots[-1:]])
-    t = np.concatenate([np.linspace(a, b, k + 1)[:-1] for a, b in zip(ends[:-1], ends[1:], strict=True)])
+    t = np.concatenate([np.linspace(a, b, k + 1)[:-1] for a, b in pairwise(ends.tolist())])
     t = np.append(t, ends[-1])
     return problem.packed(line.spline.at(t[1:-1]), line.spline.at(t[-1:])[0], np.diff(t))
+
+
+def _eased(searches: tuple[Search, ...], effort: float) -> tuple[Search, ...]:
+    return tuple(replace(one, steps=round(effort * one.steps)) for one in searches)
 
 
 def _check_gates(course: Any, limits: Limits, margin: float) -> None:
@@ -134,7 +148,10 @@ def _check_gates(course: Any, limits: Limits, margin: float) -> None:
                 allowed = f"must be at least {need:.2f} m = {parts}"
                 problems.append(
                     Problem(
-                        f"gate {gate.name}", f"is {size:.2f} m {word} inside", allowed, "Take a smaller craft or margin"
+                        f"gate {gate.name}",
+                        f"is {size:.2f} m {word} inside",
+                        allowed,
+                        "Take a smaller craft or margin",
                     )
                 )
     if problems:
@@ -158,9 +175,16 @@ def _crosses(line: Line) -> bool:
 def _worst(course: Any, limits: Limits, line: Line) -> tuple[str, str]:
     """Before which gate the line is worst, and what it passes there."""
     p, v, a, j = states(line.spline, 40, 3)
-    found = [(np.maximum(g, 0.0), name) for (g, _), name in zip(limits.passed(v, a, j), _names(limits), strict=True)]
+    found = [
+        (np.maximum(g, 0.0), name)
+        for (g, _), name in zip(limits.passed(v, a, j), _names(limits), strict=True)
+    ]
     found += [(np.maximum(depth, 0.0), name) for name, depth, _ in depths(course, limits.radius, p)]
-    wrong = [(1.0, k) for k, gate in enumerate(line.gates) if line.spline.at(line.times[k : k + 1], 1)[0] @ gate.forward <= 0.0]
+    wrong = [
+        (1.0, k)
+        for k, gate in enumerate(line.gates)
+        if line.spline.at(line.times[k : k + 1], 1)[0] @ gate.forward <= 0.0
+    ]
     if wrong:
         return f"gate {line.gates[wrong[0][1]].name}", "it is only reached from the wrong side"
     over, name = max(found, key=lambda one: float(np.max(one[0])))

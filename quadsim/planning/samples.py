@@ -1,6 +1,6 @@
 """A line looked at in samples: how far it passes limits and obstacles, with gradients by coefficients and durations.
 
-    W = weight sum over pieces of T_i/n sum_j w_j sum over limits of max(0, g)^2 (trapezoid rule in each piece)
+W = weight sum over pieces of T_i/n sum_j w_j sum over limits of max(0, g)^2 (trapezoid rule in each piece)
 """
 
 from __future__ import annotations

@@ -1,15 +1,16 @@
-"""The minimum-control spline: of all curves through points at given times, the one with the least integral of its s-th derivative.
+"""The minimum-control spline: of all curves through points at given times, the one whose squared s-th derivative has the least
+integral.
 
-With s = 2, 3, 4 (acceleration, jerk, snap) each piece is a polynomial of degree 2 s - 1, and at an inner point all derivatives up
-to 2 s - 2 are continuous. The coefficients c solve a banded system A(T) c = b; a function W of the coefficients and the times T is
-brought back to points and times by one more solve with A transposed, g = A^-T dW/dc:
+With s = 2, 3, 4 (acceleration, jerk, snap) each piece is a polynomial of degree 2 s - 1, and at an inner point all derivatives
+up to 2 s - 2 are continuous. The coefficients c solve a banded system A(T) c = b; a function W of the coefficients and the times
+T is brought back to points and times by one more solve with A transposed, g = A^-T dW/dc:
     dW/dq_i = the row of g where b holds q_i,   dW/dT_i = @W/@T_i - sum g (@A/@T_i c).
 
 References
 ----------
-Z. Wang, X. Zhou, C. Xu, F. Gao, Geometrically Constrained Trajectory Optimization for Multicopters, IEEE Transactions on Robotics
-38 (2022), doi 10.1109/TRO.2022.3160022 (optimality conditions and the gradient; from memory). Minimum snap: D. Mellinger, V. Kumar,
-ICRA 2011, doi 10.1109/ICRA.2011.5980409.
+Z. Wang, X. Zhou, C. Xu, F. Gao, Geometrically Constrained Trajectory Optimization for Multicopters, IEEE Transactions on
+Robotics 38 (2022), doi 10.1109/TRO.2022.3160022 (optimality conditions and the gradient; from memory). Minimum snap:
+D. Mellinger, V. Kumar, ICRA 2011, doi 10.1109/ICRA.2011.5980409.
 """
 
 from __future__ import annotations
@@ -122,9 +123,7 @@ def _places(count: int, order: int) -> tuple[Any, Array, Any, Any]:
     for piece in range(count - 1):
         for row, k in enumerate(continuous(order)):
             at, taken = piece * size + order + row, 0 if k is None else k
-            moving += [
-                (at, piece * size + j, (piece * size + taken) * size + j) for j in range(taken, size)
-            ]
+            moving += [(at, piece * size + j, (piece * size + taken) * size + j) for j in range(taken, size)]
             if k is not None:
                 fixed.append((at, (piece + 1) * size + k, -float(math.factorial(k))))
     rows, columns, values = (np.array(one) for one in zip(*fixed, strict=True))
@@ -154,9 +153,9 @@ class Knots:
         if failed:
             raise np.linalg.LinAlgError("a piece of a spline has no duration")
 
-    def point_rows(self) -> Array:
+    def point_rows(self) -> NDArray[np.intp]:
         """Row of b that holds each inner point."""
-        return np.arange(len(self.durations) - 1) * self.size + 2 * self.order - 1
+        return np.asarray(np.arange(len(self.durations) - 1) * self.size + 2 * self.order - 1)
 
     def spline(self, begin: Array, points: Array, end: Array) -> Spline:
         """The spline from derivatives at the begin (s, d) through inner points (M - 1, d) to derivatives at the end (s, d)."""
@@ -168,7 +167,7 @@ class Knots:
         return Spline(self.durations, np.ascontiguousarray(c).reshape(count, self.size, -1))
 
     def back(self, spline: Spline, by_c: Array, by_t: Array) -> tuple[Array, Array, Array, Array]:
-        """Gradients by the begin (s, d), points (M - 1, d), end (s, d) and durations (M,) from those by coefficients and durations."""
+        """Gradients by begin (s, d), points (M - 1, d), end (s, d), durations (M,) from those by coefficients and durations."""
         s, count = self.order, len(self.durations)
         flat = by_c.reshape(count * self.size, -1)
         g, _ = lapack.dgbtrs(self._lu, self.band, self.band, flat, self._pivots, trans=1)

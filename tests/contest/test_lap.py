@@ -14,7 +14,8 @@ from quadsim.environment.atmosphere import Site
 from quadsim.planning.plan import plan
 
 GATE = '[[gate]]\nname = "{}"\nforward_m = {}\nright_m = {}\nheight_m = {}\nheading_deg = 0\nwidth_m = 2\ntall_m = 2\n'
-COURSE = """
+COURSE = (
+    """
 name = "Two gates"
 closed = false
 clearance_m = 0.1
@@ -26,7 +27,10 @@ ceiling_m = 12
 forward_m = 0
 right_m = 0
 heading_deg = 0
-""" + GATE.format("a", 8, 0, 2) + GATE.format("b", 18, 3, 3)
+"""
+    + GATE.format("a", 8, 0, 2)
+    + GATE.format("b", 18, 3, 3)
+)
 RULE = LapRule()
 
 
@@ -37,7 +41,9 @@ def craft():
 
 @pytest.fixture(scope="module")
 def planned(craft):
-    return plan(parse_course(COURSE), lap_limits(craft, resolve_plant(craft, Site()), RULE), RULE.margin)
+    return plan(
+        parse_course(COURSE), lap_limits(craft, resolve_plant(craft, Site()), RULE), RULE.margin, effort=0.35
+    )
 
 
 def test_thrust_falls_with_the_climb_and_with_the_reserve(craft):

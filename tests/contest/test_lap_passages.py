@@ -6,7 +6,10 @@ import pytest
 from quadsim.config.course import Gate
 from quadsim.contest.lap_passages import judge
 
-GATES = [Gate("first", np.array([5.0, 0.0, -2.0]), 0.0, 2.0, 2.0), Gate("second", np.array([12.0, 0.0, -2.0]), 0.0, 2.0, 2.0)]
+GATES = [
+    Gate("first", np.array([5.0, 0.0, -2.0]), 0.0, 2.0, 2.0),
+    Gate("second", np.array([12.0, 0.0, -2.0]), 0.0, 2.0, 2.0),
+]
 PLANNED = np.array([1.0, 2.4])
 POINTS = np.array([[5.0, 0.0, -2.0], [12.0, 0.0, -2.0]])
 

@@ -52,7 +52,9 @@ def test_it_asks_for_the_part_along_the_shafts_as_they_are():
     bench = Bench()
     bench.s.target_acceleration[:] = (10.0, 0.0, -2.0)
     bench.run()
-    assert bench.s.thrust_wanted == pytest.approx(G + 2.0, rel=1e-6)  # level still: the forward part is not there yet
+    assert bench.s.thrust_wanted == pytest.approx(
+        G + 2.0, rel=1e-6
+    )  # level still: the forward part is not there yet
 
 
 def test_off_its_place_it_goes_back():

@@ -83,5 +83,9 @@ def test_depth_of_obstacles_and_its_gradient():
     for k, (_, _, gradient) in enumerate(found):
         low, high = (list(depths(course, 0.2, places + side * h * way))[k][1] for side in (-1.0, 1.0))
         assert np.allclose(gradient() @ way, (high - low) / (2.0 * h), atol=1e-4)
-    pole = next(list(depths(course, 0.2, np.array([[10.0, 1.0, -2.0]])))[k] for k in range(len(found)) if found[k][0] == "pole")
+    pole = next(
+        list(depths(course, 0.2, np.array([[10.0, 1.0, -2.0]])))[k]
+        for k in range(len(found))
+        if found[k][0] == "pole"
+    )
     assert pole[1][0] == pytest.approx(0.3 + 0.2 + 0.1 - 0.5)

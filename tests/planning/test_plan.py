@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -35,7 +36,7 @@ POLE = '[[post]]\nname = "pole"\nforward_m = 11\nright_m = 1.5\nheight_m = 6\nra
 
 @pytest.fixture(scope="module")
 def planned():
-    return plan(parse_course(HEAD + GATES + POLE), LIMITS, 0.1)
+    return plan(parse_course(HEAD + GATES + POLE), LIMITS, 0.1, effort=0.35)
 
 
 def test_gradient_of_the_whole_cost_agrees_with_differences():
@@ -53,7 +54,7 @@ def test_passes_every_gate_ahead_with_room(planned):
     places = line.spline.at(np.arange(0.0, line.total + 0.2, 0.002))
     keep = LIMITS.radius + 0.1 + 0.1
     for gate in line.gates:
-        found = [one for p, q in zip(places[:-1], places[1:], strict=True) if (one := crossing(gate, p, q)) and one.inside]
+        found = [one for p, q in pairwise(places) if (one := crossing(gate, p, q)) and one.inside]
         assert len(found) == 1 and found[0].ahead
         assert abs(found[0].side) <= gate.width / 2 - keep + 0.01
         assert abs(found[0].up) <= gate.height / 2 - keep + 0.01
@@ -71,7 +72,7 @@ def test_is_near_the_point_mass_and_above_it(planned):
 
 
 def test_less_thrust_is_slower(planned):
-    weaker = plan(planned.course, replace(LIMITS, thrust=20.0), 0.1)
+    weaker = plan(planned.course, replace(LIMITS, thrust=20.0), 0.1, effort=0.3)
     assert weaker.line.total > planned.line.total * 1.1
 
 
@@ -85,4 +86,6 @@ def test_lap_times_by_the_clock_of_the_course():
     course = parse_course(HEAD + GATES)
     open_course, closed = replace(course, closed=False, laps=1), replace(course, closed=True, laps=2)
     assert lap_times(open_course, np.array([1.0, 2.0, 3.5])).tolist() == [3.5]
-    assert lap_times(closed, np.array([1.0, 2.0, 3.5, 5.0, 6.0, 7.0, 8.2])).tolist() == pytest.approx([4.0, 3.2])
+    assert lap_times(closed, np.array([1.0, 2.0, 3.5, 5.0, 6.0, 7.0, 8.2])).tolist() == pytest.approx(
+        [4.0, 3.2]
+    )
