@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import Any
 
-from quadsim.planning.course_entries import REACH_M, put, tidy, turned_once
+from quadsim.planning.course_entries import REACH_M, ROWS, put, tidy, turned_once
 from quadsim.planning.course_plan import (
     COURSE,
     BoxPlan,
@@ -19,13 +20,12 @@ from quadsim.planning.course_plan import (
     item_of,
     place_of,
 )
+from quadsim.planning.course_snap import snapped_heading
 
 FIRST_GATE = GatePlan("gate", 0.0, 0.0, 2.0, 0.0, 2.0, 2.0)
 """Size and height of a gate where there is none to take them from; assumed."""
 POST_HEIGHT_M, POST_RADIUS_M = 3.0, 0.05
 BOX_EDGE_M, BOX_HEIGHT_M = 4.0, 4.0
-NAMED = ("gate", "post", "box")
-"""Kinds that have a name and can be added and removed."""
 
 
 def added(plan: CoursePlan, kind: str, at: tuple[float, float], after: int | None = None) -> CoursePlan:
@@ -35,7 +35,8 @@ def added(plan: CoursePlan, kind: str, at: tuple[float, float], after: int | Non
     """
     forward, right = _within(at)
     if kind == "post":
-        post = PostPlan(_free("post", (p.name for p in plan.posts)), forward, right, POST_HEIGHT_M, POST_RADIUS_M)  # fmt: skip
+        name = _free("post", (p.name for p in plan.posts))
+        post = PostPlan(name, forward, right, POST_HEIGHT_M, POST_RADIUS_M)
         return replace(plan, posts=(*plan.posts, post))
     if kind == "box":
         edges = (-BOX_EDGE_M / 2.0, BOX_EDGE_M / 2.0)
@@ -43,34 +44,35 @@ def added(plan: CoursePlan, kind: str, at: tuple[float, float], after: int | Non
         plan = replace(plan, boxes=(*plan.boxes, box))
         return moved_to(plan, last_of(plan, "box"), (forward, right))
     place = len(plan.order) if after is None else after
-    before = plan.flown[place - 1] if place > 0 else (plan.flown[0] if plan.order else None)
-    like = FIRST_GATE if before is None else before
-    origin = (plan.start.forward_m, plan.start.right_m) if place == 0 or before is None else (before.forward_m, before.right_m)  # fmt: skip
+    flown = plan.flown
+    like = flown[max(place - 1, 0)] if flown else FIRST_GATE
+    origin = (like.forward_m, like.right_m) if place else (plan.start.forward_m, plan.start.right_m)
     gate = replace(
-        like, name=_free("gate", (g.name for g in plan.gates)), forward_m=forward, right_m=right,
-        heading_deg=round(bearing_deg(origin, (forward, right)) / 15.0) * 15.0 % 360.0,
-    )  # fmt: skip
+        like,
+        name=_free("gate", (g.name for g in plan.gates)),
+        forward_m=forward,
+        right_m=right,
+        heading_deg=snapped_heading(bearing_deg(origin, (forward, right))),
+    )
     order = (*plan.order[:place], gate.name, *plan.order[place:])
     return replace(plan, gates=(*plan.gates, gate), order=order)
 
 
 def last_of(plan: CoursePlan, kind: str) -> Chosen:
     """The newest thing of a kind."""
-    return Chosen(kind, len({"gate": plan.gates, "post": plan.posts, "box": plan.boxes}[kind]) - 1)
+    return Chosen(kind, len(getattr(plan, ROWS[kind])) - 1)
 
 
 def removed(plan: CoursePlan, chosen: Chosen) -> CoursePlan:
     """The plan without a gate (and its passages), a post or a box; start, field and course stay."""
-    k = chosen.index
+    if chosen.kind not in ROWS:
+        return plan
+    row = getattr(plan, ROWS[chosen.kind])
+    order = plan.order
     if chosen.kind == "gate":
-        name = plan.gates[k].name
-        order = tuple(other for other in plan.order if other != name)
-        return replace(plan, gates=plan.gates[:k] + plan.gates[k + 1 :], order=order)
-    if chosen.kind == "post":
-        return replace(plan, posts=plan.posts[:k] + plan.posts[k + 1 :])
-    if chosen.kind == "box":
-        return replace(plan, boxes=plan.boxes[:k] + plan.boxes[k + 1 :])
-    return plan
+        order = tuple(name for name in order if name != row[chosen.index].name)
+    left: dict[str, Any] = {ROWS[chosen.kind]: row[: chosen.index] + row[chosen.index + 1 :]}
+    return replace(plan, order=order, **left)
 
 
 def moved_to(plan: CoursePlan, chosen: Chosen, at: tuple[float, float]) -> CoursePlan:
@@ -101,9 +103,9 @@ def renamed(plan: CoursePlan, chosen: Chosen, name: str) -> CoursePlan:
     name = name.strip()
     if chosen == COURSE:
         return replace(plan, name=name) if name else plan
-    if chosen.kind not in NAMED or not name:
+    if chosen.kind not in ROWS or not name:
         return plan
-    row = {"gate": plan.gates, "post": plan.posts, "box": plan.boxes}[chosen.kind]
+    row: tuple[GatePlan | PostPlan | BoxPlan, ...] = getattr(plan, ROWS[chosen.kind])
     if name in (other.name for other in row):
         return plan
     old = row[chosen.index].name

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 from quadsim.planning.course_plan import Chosen, CoursePlan, item_of
 
@@ -62,6 +63,9 @@ ENTRIES: dict[str, tuple[Entry, ...]] = {
 }
 """In the order of the panel. Limits are those of the file's schema; a heading goes round."""
 
+ROWS = {"gate": "gates", "post": "posts", "box": "boxes"}
+"""Where a plan keeps the things of which there are several; these have names."""
+
 
 def value_of(plan: CoursePlan, chosen: Chosen, entry: Entry) -> float:
     """The number that an entry has."""
@@ -82,14 +86,15 @@ def with_value(plan: CoursePlan, chosen: Chosen, entry: Entry, value: float) -> 
     return put(plan, chosen, **{entry.key: round(value) if entry.key == "laps" else value})
 
 
-def put(plan: CoursePlan, chosen: Chosen, **changes: object) -> CoursePlan:
+def put(plan: CoursePlan, chosen: Chosen, **changes: Any) -> CoursePlan:
     """The plan with changes to one thing."""
-    item = replace(item_of(plan, chosen), **changes)  # type: ignore[type-var, arg-type]
-    kind = {"gate": "gates", "post": "posts", "box": "boxes"}.get(chosen.kind)
-    if kind is not None:
-        row = getattr(plan, kind)
-        return replace(plan, **{kind: (*row[: chosen.index], item, *row[chosen.index + 1 :])})
-    return item if isinstance(item, CoursePlan) else replace(plan, **{chosen.kind: item})  # type: ignore[arg-type]
+    item = replace(item_of(plan, chosen), **changes)
+    if isinstance(item, CoursePlan):
+        return item
+    k, place = chosen.index, ROWS.get(chosen.kind, chosen.kind)
+    row = getattr(plan, place)
+    whole: dict[str, Any] = {place: (*row[:k], item, *row[k + 1 :]) if chosen.kind in ROWS else item}
+    return replace(plan, **whole)
 
 
 def tidy(value: float) -> float:

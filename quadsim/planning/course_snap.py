@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -69,7 +70,7 @@ def distances(plan: CoursePlan, chosen: Chosen) -> list[Distance]:
 def leg_lengths(plan: CoursePlan) -> list[float]:
     """Straight distance between the middles of gates that follow one another, in space [m]; with the way back if closed."""
     gates = plan.flown
-    pairs = list(zip(gates, gates[1:], strict=False))
+    pairs = list(itertools.pairwise(gates))
     if plan.closed and len(gates) > 1:
         pairs.append((gates[-1], gates[0]))
     return [

@@ -33,6 +33,14 @@ STEP = st.one_of(
     st.tuples(st.just("less"), PICK),
     st.tuples(st.just("drag"), PICK, st.lists(PLACE, max_size=4)),
 )
+EDITS = {
+    "remove": removed,
+    "move": moved_to,
+    "turn": turned_to,
+    "rename": renamed,
+    "again": flown_again,
+    "less": flown_less,
+}
 
 
 def pick(plan, number):
@@ -60,8 +68,7 @@ def take(draft, step):
         entries = ENTRIES[chosen.kind]
         draft.do(lambda plan: with_value(plan, chosen, entries[rest[1] % len(entries)], rest[2]))
     else:
-        edit = {"remove": removed, "move": moved_to, "turn": turned_to, "rename": renamed, "again": flown_again, "less": flown_less}[what]  # fmt: skip
-        draft.do(lambda plan: edit(plan, chosen, *rest[1:]))
+        draft.do(lambda plan: EDITS[what](plan, chosen, *rest[1:]))
 
 
 @settings(max_examples=150, deadline=None)
