@@ -1,1 +1,1 @@
-"""Lines through a course: minimum-control splines, the craft's limits, and the fastest line within them."""
+"""Courses: their geometry, the fastest line through them, how they are set out."""
