@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from quadsim.planning.course_entries import REACH_M, ROWS, put, tidy, turned_once
+from quadsim.config.course_schema import FARTHEST_M
+from quadsim.planning.course_entries import ROWS, put, tidy, turned_once
 from quadsim.planning.course_plan import (
     COURSE,
     BoxPlan,
@@ -149,13 +150,13 @@ def bearing_deg(here: tuple[float, float], there: tuple[float, float]) -> float:
 
 def _within(at: tuple[float, float]) -> tuple[float, float]:
     """A place brought within the limits of a course."""
-    forward, right = (tidy(min(max(value, -REACH_M), REACH_M)) for value in at)
+    forward, right = (tidy(min(max(value, -FARTHEST_M), FARTHEST_M)) for value in at)
     return forward, right
 
 
 def _shifted(pair: tuple[float, float], by: float) -> tuple[float, float]:
     """A pair of edges moved by as much as the limits let it."""
-    by = min(max(by, -REACH_M - pair[0]), REACH_M - pair[1])
+    by = min(max(by, -FARTHEST_M - pair[0]), FARTHEST_M - pair[1])
     return tidy(pair[0] + by), tidy(pair[1] + by)
 
 

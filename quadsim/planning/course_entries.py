@@ -5,10 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
+from quadsim.config.course_schema import (
+    BoxSection,
+    CourseFile,
+    FieldSection,
+    GateSection,
+    PostSection,
+    StartSection,
+)
+from quadsim.config.listing import Section
+from quadsim.config.quantity import Quantity
 from quadsim.planning.course_plan import Chosen, CoursePlan, item_of
 
-REACH_M = 500.0
-"""Farthest from the origin that anything stands, forward or right [m]."""
 DECIMALS = 3
 """A layout works in whole millimetres: no tape on a field reads finer."""
 
@@ -26,43 +34,55 @@ class Entry:
     end: int | None = None
 
 
-def _edges(key: str, labels: tuple[str, str], low: float, high: float) -> tuple[Entry, Entry]:
-    return tuple(Entry(key, label, "m", low, high, 0.5, end) for end, label in enumerate(labels))  # type: ignore[return-value]
+def _entry(
+    section: type[Section], key: str, label: str, step: float, unit: str = "m", end: int | None = None
+) -> Entry:
+    """An entry with the limits that the file's schema gives the key."""
+    limits = next(part for part in section.model_fields[key].metadata if isinstance(part, Quantity))
+    return Entry(key, label, unit, limits.low, limits.high, step, end)
 
 
-FORWARD = Entry("forward_m", "forward", "m", -REACH_M, REACH_M, 0.5)
-RIGHT = Entry("right_m", "right", "m", -REACH_M, REACH_M, 0.5)
-HEADING = Entry("heading_deg", "heading", "°", 0.0, 360.0, 15.0)
-ACROSS = (
-    *_edges("forward_m", ("back", "front"), -REACH_M, REACH_M),
-    *_edges("right_m", ("left", "right"), -REACH_M, REACH_M),
-)
+def _pair(section: type[Section], key: str, low: str, high: str, step: float = 0.5) -> tuple[Entry, Entry]:
+    return _entry(section, key, low, step, end=0), _entry(section, key, high, step, end=1)
+
 
 ENTRIES: dict[str, tuple[Entry, ...]] = {
     "gate": (
-        FORWARD,
-        RIGHT,
-        Entry("height_m", "height, middle", "m", 0.1, 100.0, 0.25),
-        HEADING,
-        Entry("inside_width_m", "opening, wide", "m", 0.3, 20.0, 0.1),
-        Entry("inside_height_m", "opening, high", "m", 0.3, 20.0, 0.1),
+        _entry(GateSection, "forward_m", "Forward", 0.5),
+        _entry(GateSection, "right_m", "Right", 0.5),
+        _entry(GateSection, "height_m", "Height of middle", 0.25),
+        _entry(GateSection, "heading_deg", "Heading", 15.0, "°"),
+        _entry(GateSection, "width_m", "Opening, wide", 0.1),
+        _entry(GateSection, "tall_m", "Opening, tall", 0.1),
     ),
     "post": (
-        FORWARD,
-        RIGHT,
-        Entry("height_m", "height", "m", 0.1, 100.0, 0.25),
-        Entry("radius_m", "radius", "m", 0.005, 5.0, 0.05),
+        _entry(PostSection, "forward_m", "Forward", 0.5),
+        _entry(PostSection, "right_m", "Right", 0.5),
+        _entry(PostSection, "height_m", "Height of top", 0.25),
+        _entry(PostSection, "radius_m", "Radius", 0.05),
     ),
-    "box": (*ACROSS, *_edges("height_m", ("underside", "top"), 0.0, 150.0)),
-    "start": (FORWARD, RIGHT, Entry("height_m", "height", "m", 0.0, 20.0, 0.25), HEADING),
-    "field": (*ACROSS, Entry("height_m", "ceiling", "m", 0.5, 150.0, 0.5)),
+    "box": (
+        *_pair(BoxSection, "forward_m", "Near edge", "Far edge"),
+        *_pair(BoxSection, "right_m", "Left edge", "Right edge"),
+        *_pair(BoxSection, "height_m", "Underside", "Top", 0.25),
+    ),
+    "start": (
+        _entry(StartSection, "forward_m", "Forward", 0.5),
+        _entry(StartSection, "right_m", "Right", 0.5),
+        _entry(StartSection, "height_m", "Height of pad", 0.25),
+        _entry(StartSection, "heading_deg", "Heading", 15.0, "°"),
+    ),
+    "field": (
+        *_pair(FieldSection, "forward_m", "Near edge", "Far edge"),
+        *_pair(FieldSection, "right_m", "Left edge", "Right edge"),
+        _entry(FieldSection, "ceiling_m", "Ceiling", 0.5),
+    ),
     "course": (
-        Entry("clearance_m", "clearance", "m", 0.0, 5.0, 0.05),
-        Entry("laps", "laps", "", 1.0, 100.0, 1.0),
+        _entry(CourseFile, "clearance_m", "Clearance", 0.05),
+        _entry(CourseFile, "laps", "Laps", 1.0, ""),
     ),
 }
-"""In the order of the panel. Limits are those of the file's schema; a heading goes round."""
-
+"""In the order of the panel. A heading goes round, within 0 to 360 degrees."""
 ROWS = {"gate": "gates", "post": "posts", "box": "boxes"}
 """Where a plan keeps the things of which there are several; these have names."""
 

@@ -7,7 +7,6 @@ What is drawn is what is written, so nothing is rounded between screen and file.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 
 @dataclass(frozen=True)
@@ -19,8 +18,8 @@ class GatePlan:
     right_m: float
     height_m: float
     heading_deg: float
-    inside_width_m: float
-    inside_height_m: float
+    width_m: float
+    tall_m: float
 
 
 @dataclass(frozen=True)
@@ -56,19 +55,17 @@ class StartPlan:
 
 @dataclass(frozen=True)
 class FieldPlan:
-    """Limits of the flying space; the ground is its floor."""
+    """Limits of the flying space; the ground is its floor. `net`: its sides are a net or walls."""
 
     forward_m: tuple[float, float]
     right_m: tuple[float, float]
-    height_m: float
+    ceiling_m: float
+    net: bool = False
 
 
 @dataclass(frozen=True)
 class CoursePlan:
-    """The whole course. `order` holds names of gates in flying order: a gate may be flown several times.
-
-    others : top-level keys of the file that a layout does not change, in their order
-    """
+    """The whole course. `order` holds names of gates in flying order: a gate may be flown several times."""
 
     name: str
     gates: tuple[GatePlan, ...]
@@ -80,7 +77,7 @@ class CoursePlan:
     closed: bool
     laps: int
     clearance_m: float
-    others: tuple[tuple[str, Any], ...] = ()
+    about: str = ""
 
     def gate(self, name: str) -> GatePlan:
         """The gate of that name."""

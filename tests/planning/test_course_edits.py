@@ -33,7 +33,7 @@ def test_a_new_gate_looks_away_from_the_one_before_it_and_has_its_size():
     gate = plan.gates[last_of(plan, "gate").index]
     assert plan.order == ("near", "right", gate.name, "far", "near")
     assert (gate.forward_m, gate.right_m, gate.heading_deg) == (20.0, 18.04, 90.0)
-    assert (gate.inside_width_m, gate.inside_height_m, gate.height_m) == (2.5, 2.0, 3.0)
+    assert (gate.width_m, gate.tall_m, gate.height_m) == (2.5, 2.0, 3.0)
 
 
 def test_the_first_gate_of_an_empty_course_is_flown_from_the_start():
@@ -62,7 +62,7 @@ def test_a_box_keeps_its_size_when_moved_and_stops_at_the_limit():
     assert plan.boxes[0].forward_m == (-2.0, 2.0)
     assert plan.boxes[0].right_m == (-1.5, 3.5)
     plan = moved_to(plan, BOX, (1e6, 0.0))
-    assert plan.boxes[0].forward_m == (496.0, 500.0)
+    assert plan.boxes[0].forward_m == (996.0, 1000.0)
 
 
 def test_renaming_a_gate_renames_its_passages_and_a_taken_name_is_refused():
@@ -83,11 +83,11 @@ def test_the_order_shifts_and_a_passage_more_or_less():
 
 def test_values_stay_within_limits_and_edges_in_order():
     plan = invented_plan()
-    assert with_value(plan, NEAR, entry("gate", "opening, wide"), 99.0).gates[0].inside_width_m == 20.0
-    assert with_value(plan, NEAR, entry("gate", "heading"), -30.0).gates[0].heading_deg == 330.0
-    assert with_value(plan, BOX, entry("box", "back"), 40.0).boxes[0].forward_m == (26.0, 26.0)
-    assert with_value(plan, COURSE, entry("course", "laps"), 2.6).laps == 3
-    assert value_of(plan, FIELD, entry("field", "right")) == 30.0
+    assert with_value(plan, NEAR, entry("gate", "Opening, wide"), 99.0).gates[0].width_m == 50.0
+    assert with_value(plan, NEAR, entry("gate", "Heading"), -30.0).gates[0].heading_deg == 330.0
+    assert with_value(plan, BOX, entry("box", "Near edge"), 40.0).boxes[0].forward_m == (26.0, 26.0)
+    assert with_value(plan, COURSE, entry("course", "Laps"), 2.6).laps == 3
+    assert value_of(plan, FIELD, entry("field", "Right edge")) == 30.0
 
 
 def test_only_what_has_a_heading_turns():
