@@ -32,6 +32,11 @@ class CourseDraft:
         return self.plan != self._kept
 
     @property
+    def held(self) -> CoursePlan:
+        """Within a drag the plan as it was when the drag began, else as it stands."""
+        return self.plan if self._grip is None else self._grip
+
+    @property
     def can_undo(self) -> bool:
         """True when there is a step to take back."""
         return bool(self._past)
@@ -58,7 +63,7 @@ class CourseDraft:
 
     def from_grip(self, edit: Edit) -> None:
         """Within a drag: the plan as it was when the drag began, edited. A drag back to its start leaves no step."""
-        self.plan = edit(self.plan if self._grip is None else self._grip)
+        self.plan = edit(self.held)
 
     def let_go(self) -> None:
         """The drag ends."""

@@ -26,6 +26,8 @@ from quadsim.planning.course_snap import snapped_heading
 FIRST_GATE = GatePlan("gate", 0.0, 0.0, 2.0, 0.0, 2.0, 2.0)
 """Size and height of a gate where there is none to take them from; assumed."""
 POST_HEIGHT_M, POST_RADIUS_M = 3.0, 0.05
+COPY_M = 4.0
+"""How far behind a gate its copy stands [m]; assumed."""
 BOX_EDGE_M, BOX_HEIGHT_M = 4.0, 4.0
 
 
@@ -62,6 +64,20 @@ def added(plan: CoursePlan, kind: str, at: tuple[float, float], after: int | Non
 def last_of(plan: CoursePlan, kind: str) -> Chosen:
     """The newest thing of a kind."""
     return Chosen(kind, len(getattr(plan, ROWS[kind])) - 1)
+
+
+def copied(plan: CoursePlan, chosen: Chosen) -> CoursePlan:
+    """The plan with a gate of the same size and heading a few metres on, flown next; it is the last of the gates."""
+    if chosen.kind != "gate":
+        return plan
+    gate = plan.gates[chosen.index]
+    heading = math.radians(gate.heading_deg)
+    at = gate.forward_m + COPY_M * math.cos(heading), gate.right_m + COPY_M * math.sin(heading)
+    plan = added(plan, "gate", at, after=plan.numbers(gate.name)[0])
+    return put(
+        plan, last_of(plan, "gate"), heading_deg=gate.heading_deg, height_m=gate.height_m,
+        width_m=gate.width_m, tall_m=gate.tall_m,
+    )  # fmt: skip
 
 
 def removed(plan: CoursePlan, chosen: Chosen) -> CoursePlan:

@@ -71,11 +71,18 @@ def make_plan_layout(size: tuple[int, int]) -> PlanLayout:
     area = Rect(ruler, top, left - ruler, below - ruler - top)
     panel = Rect(left, top, width - left, height - top)
     inner = panel.inset(px(14), px(10))
-    rows = tuple(Rect(inner.x, inner.y + px(HEAD) + k * px(ROW), inner.w, px(ROW) - px(3)) for k in range(MOST_ROWS))
+    rows = tuple(
+        Rect(inner.x, inner.y + px(HEAD) + k * px(ROW), inner.w, px(ROW) - px(3)) for k in range(MOST_ROWS)
+    )
     actions_top = rows[-1].bottom + px(10)
     half = (inner.w - px(6)) // 2
     actions = tuple(
-        Rect(inner.x + (k % 2) * (half + px(6)), actions_top + (k // 2) * px(ACTION_ROW), half, px(ACTION_ROW) - px(6))
+        Rect(
+            inner.x + (k % 2) * (half + px(6)),
+            actions_top + (k // 2) * px(ACTION_ROW),
+            half,
+            px(ACTION_ROW) - px(6),
+        )
         for k in range(2 * ACTIONS)
     )
     faults_top = actions[-1].bottom + px(14)
