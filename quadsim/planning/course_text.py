@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -29,6 +30,8 @@ from quadsim.whole_file import whole_file
 NEW_FIELD = FieldPlan((-10.0, 60.0), (-30.0, 30.0), 20.0)
 NEW_CLEARANCE_M = 0.3
 """Of a course that begins empty; assumed."""
+PUTS = r"puts '.*'"
+"""How the schema begins a finding about a gate whose height is wrong; here the gate is named already."""
 NAMES = tuple(rule for rule in RULES if rule[0] == {"gate"})
 """Rules without which a plan cannot be made: names are unique, and the order names gates that exist."""
 
@@ -209,6 +212,8 @@ def _thing(path: tuple[str | int, ...]) -> Chosen:
 
 
 def _words(path: tuple[str | int, ...], given: str, allowed: str) -> str:
-    """A finding as a sentence without the thing's name: `forward is 90; must lie ...`, `puts it 0.1 m into the ground; ...`."""
+    """A finding as a sentence without the thing's name: `forward is 90; must lie ...`, `reaches 0.1 m into the ground; ...`."""
     key = str(path[-1]).removesuffix("_m").removesuffix("_deg")
-    return f"{key} {given}; {allowed}" if given.startswith("is ") else f"{given}; {allowed}"
+    if given.startswith("is "):
+        return f"{key} {given}; {allowed}"
+    return f"{re.sub(PUTS, 'reaches', given)}; {allowed}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 
-from quadsim.planning.course_plan import Chosen, CoursePlan, GatePlan
+from quadsim.planning.course_plan import Chosen, CoursePlan, GatePlan, items, place_of
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas, Point
 from quadsim.viewer.fonts import SMALL, TINY
@@ -14,7 +14,7 @@ from quadsim.viewer.palette import Colour, mix
 from quadsim.viewer.plan_layout import PlanLayout
 from quadsim.viewer.plan_line import legs_of
 from quadsim.viewer.plan_map import PlanMap, grid_lines
-from quadsim.viewer.plan_places import START_RADIUS, ahead, gate_bar
+from quadsim.viewer.plan_places import KNOB, START_RADIUS, ahead, gate_bar
 from quadsim.viewer.plan_state import PlanState, figure
 
 FINE = 2
@@ -67,8 +67,9 @@ def _draw_rulers(canvas: Canvas, layout: PlanLayout, view: PlanMap, step: float)
 
 def draw_standing(canvas: Canvas, layout: PlanLayout, state: PlanState) -> None:
     """Field edge, boxes, line of flight, posts, start and gates, with soft edges."""
-    with canvas.refined(layout.map, FINE) as fine:
-        brush = _Brush(fine, layout, state)
+    area = canvas.clip(_overlap(_extent(layout, state), layout.map))
+    with canvas.refined(area, FINE) as fine:
+        brush = _Brush(fine, area, layout, state)
         brush.boxes()
         brush.field()
         brush.line()
@@ -80,9 +81,9 @@ def draw_standing(canvas: Canvas, layout: PlanLayout, state: PlanState) -> None:
 class _Brush:
     """Draws on a canvas `FINE` times as fine as the map."""
 
-    def __init__(self, canvas: Canvas, layout: PlanLayout, state: PlanState) -> None:
+    def __init__(self, canvas: Canvas, area: Rect, layout: PlanLayout, state: PlanState) -> None:
         self.canvas, self.area, self.state, self.plan, self.view = (
-            canvas, layout.map, state, state.plan, state.view,
+            canvas, area, state, state.plan, state.view,
         )  # fmt: skip
         self.unit = layout.scale
         self.bad = {fault.chosen for fault in state.faults}
@@ -178,6 +179,9 @@ class _Brush:
             colour = mix(colour, palette.FLOWN, 0.6)
         x, y = ahead(gate.heading_deg)
         tip = self.px(17.0)
+        if here:
+            knob = (middle[0] + x * self.px(KNOB), middle[1] + y * self.px(KNOB))
+            self.canvas.thick_line(mix(palette.FLOWN, palette.CARD, 0.4), middle, knob, self.px(1.2))
         self.canvas.thick_line(palette.CARD, left, right, self.px(7.0))
         self.canvas.thick_line(colour, left, right, self.px(3.6 if here else 3.0))
         for end in (left, right):
@@ -222,6 +226,19 @@ def _field_rect(view: PlanMap, plan: CoursePlan) -> Rect:
     left, top = view.to_px(plan.field.forward_m[1], plan.field.right_m[0])
     right, below = view.to_px(plan.field.forward_m[0], plan.field.right_m[1])
     return Rect(round(left), round(top), round(right) - round(left), round(below) - round(top))
+
+
+def _extent(layout: PlanLayout, state: PlanState) -> Rect:
+    """Where anything is drawn: the field, and what stands or leads beyond it."""
+    corners = [(f, r) for f in state.plan.field.forward_m for r in state.plan.field.right_m]
+    corners += [place_of(state.plan, chosen) for chosen in items(state.plan)]
+    corners += [(f, r) for box in state.plan.boxes for f in box.forward_m for r in box.right_m]
+    corners += [(f, r) for leg in legs_of(state.plan) for f, r, _ in leg.points[::4].tolist()]
+    xs, ys = zip(*(state.view.to_px(*corner) for corner in corners), strict=True)
+    widest = max((gate.width_m for gate in state.plan.gates), default=0.0) * state.view.px_per_m
+    pad = layout.px(40) + round(widest / 2.0)
+    x, y = round(min(xs)) - pad, round(min(ys)) - pad
+    return Rect(x, y, round(max(xs)) + pad - x, round(max(ys)) + pad - y)
 
 
 def _overlap(a: Rect, b: Rect) -> Rect:

@@ -21,7 +21,7 @@ from quadsim.viewer.plan_state import PlanState, figure
 HEAD, FOOT, LEFT, RIGHT = 24, 20, 34, 26
 GRIP = 12.0
 """Half width in which the mouse takes a bar [px]."""
-ROOM = 1.25
+ROOM = 1.4
 """Height shown, of the highest opening edge."""
 
 
@@ -104,7 +104,12 @@ def draw_heights(canvas: Canvas, layout: PlanLayout, state: PlanState) -> None:
         here = bar.chosen == state.chosen
         colour = palette.ALARM if bar.chosen in bad else (palette.FLOWN if here else palette.INK)
         width = px(9 if here else 7)
-        shown = Rect(round(bar.x) - width // 2, round(bar.top), width, max(2, round(bar.below - bar.top)))
+        shown = Rect(
+            round(bar.x) - width // 2,
+            round(bar.top),
+            width,
+            max(2, round(min(bar.below, strip.box.bottom) - bar.top)),
+        )
         canvas.card(mix(colour, palette.CARD, 0.72), shown, px(2))
         canvas.fill(colour, Rect(shown.x - px(2), shown.y, shown.w + px(4), max(2, px(2))))
         canvas.fill(colour, Rect(shown.x - px(2), shown.bottom - px(2), shown.w + px(4), max(2, px(2))))
@@ -125,7 +130,7 @@ def _draw_scales(canvas: Canvas, layout: PlanLayout, strip: Strip) -> None:
 
 
 def _draw_figures(canvas: Canvas, layout: PlanLayout, state: PlanState, strip: Strip) -> None:
-    """Number below each bar, height of its middle beside it; the chosen one first, others where there is room."""
+    """Number below each bar, height of its middle above it; the chosen one first, others where there is room."""
     px, space = layout.px, LabelSpace()
     count = len(state.plan.order)
     ordered = sorted(strip.bars, key=lambda bar: bar.chosen != state.chosen)
@@ -135,16 +140,8 @@ def _draw_figures(canvas: Canvas, layout: PlanLayout, state: PlanState, strip: S
         number = str((bar.number - 1) % count + 1)
         canvas.text((bar.x, strip.box.bottom + px(3)), number, STRONG if here else SMALL, colour, anchor="nc")
         gate = state.plan.gates[bar.chosen.index]
-        right = bar.x + px(60) < layout.heights.right
-        at = (bar.x + px(8), bar.top) if right else (bar.x - px(8), bar.top)
-        space.write(
-            canvas,
-            at,
-            figure(gate.height_m),
-            STRONG if here else SMALL,
-            colour,
-            anchor="nw" if right else "ne",
-        )
+        style, above = (STRONG if here else SMALL), (bar.x, bar.top - px(2))
+        space.write(canvas, above, figure(gate.height_m), style, colour, anchor="sc")
 
 
 def _bar(strip: Strip, plan: CoursePlan, gate: GatePlan, number: int, x: float) -> Bar:

@@ -25,7 +25,7 @@ def hear_key(editor: CourseEditor, happening: Happening) -> None:
         return
     if happening.kind == "repeat" and key not in REPEATED:
         return
-    if editor.row is not None and (key.isdigit() or key in (*ENTER, ".")):
+    if editor.row is not None and (key in ENTER or (key.isdigit() and editor.rows[editor.row].entry)):
         editor.begin_typing(editor.row, None if key in ENTER else key)
         return
     command = _commands(editor).get(key)

@@ -12,12 +12,14 @@ from quadsim.viewer.fonts import LABEL, SMALL, STRONG, Style
 from quadsim.viewer.labels import LabelSpace
 from quadsim.viewer.layout import Rect
 from quadsim.viewer.palette import Colour, mix
+from quadsim.viewer.plan_drag import on_grid
 from quadsim.viewer.plan_drawing import dashes
 from quadsim.viewer.plan_layout import PlanLayout
 from quadsim.viewer.plan_line import legs_of
 from quadsim.viewer.plan_places import ahead, gate_bar, handles
 from quadsim.viewer.plan_state import PlanState, figure
 
+Ways = tuple[tuple[float, float, float], ...]
 TAG = 18
 LEG_ROOM = 84.0
 """A leg shorter than this on the map carries no figure [px]."""
@@ -28,10 +30,11 @@ def draw_labels(canvas: Canvas, layout: PlanLayout, state: PlanState) -> None:
     part = canvas.part(layout.map)
     writer = _Writer(part, layout, state)
     writer.guides()
-    writer.distances()
+    writer.distance_lines()
     writer.tags()
-    writer.legs()
+    writer.distance_figures()
     writer.names()
+    writer.legs()
     writer.handles()
     writer.ghost()
     writer.north()
@@ -56,9 +59,17 @@ class _Writer:
     def place(self, chosen: Chosen) -> Point:
         return self.at(self.view.to_px(*place_of(self.plan, chosen)))
 
-    def write(self, at: Point, string: str, style: Style, colour: Colour, anchor: str = "cc") -> None:
+    def write(self, at: Point, string: str, style: Style, colour: Colour, anchor: str = "cc") -> bool:
         """A text on a light plate, where there is room for it."""
-        self.space.write(self.canvas, at, string, style, colour, anchor=anchor, plate=True)
+        return self.space.write(self.canvas, at, string, style, colour, anchor=anchor, plate=True)
+
+    def write_beside(self, at: Point, ways: Ways, string: str, style: Style, colour: Colour) -> None:
+        """A text beside a place, on the first side with room; `ways` are directions with the distance to be kept [px]."""
+        w, h = self.canvas.measure(string, style)
+        for ux, uy, gap in ways:
+            away = gap * self.layout.scale + abs(ux) * w / 2.0 + abs(uy) * h / 2.0
+            if self.write((at[0] + ux * away, at[1] + uy * away), string, style, colour):
+                return
 
     def guides(self) -> None:
         """Dashed lines through the thing that a drag has lined up with."""
@@ -75,15 +86,22 @@ class _Writer:
         for a, b in lines:
             self.canvas.line(mix(palette.FLOWN, palette.CARD, 0.35), a, b)
 
-    def distances(self) -> None:
-        """Straight lines over the ground from the chosen thing to its neighbours, with their length."""
+    def distance_lines(self) -> None:
+        """Straight lines over the ground from the chosen thing to its neighbours."""
         for distance in distances(self.plan, self.state.chosen):
             a, b = self.place(self.state.chosen), self.place(distance.to)
-            pieces = dashes(a, b, self.layout.px(3), self.layout.px(3))
-            for piece in pieces[:400]:
-                self.canvas.line(palette.FLOWN, *piece)
-            middle = ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0)
-            self.write(middle, f"{figure(round(distance.length_m, 2))} m", STRONG, palette.FLOWN)
+            for piece in dashes(a, b, self.layout.px(3), self.layout.px(3))[:400]:
+                self.canvas.smooth_line(palette.FLOWN, *piece)
+
+    def distance_figures(self) -> None:
+        """Their lengths, beside the middle where that is taken."""
+        for distance in distances(self.plan, self.state.chosen):
+            a, b = self.place(self.state.chosen), self.place(distance.to)
+            middle, length = ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0), max(math.dist(a, b), 1e-6)
+            nx, ny = (b[1] - a[1]) / length, (a[0] - b[0]) / length
+            ways = tuple((sign * nx, sign * ny, gap) for gap in (0.0, 14.0, 26.0) for sign in (1.0, -1.0))
+            shown = f"{figure(round(distance.length_m, 2))} m"
+            self.write_beside(middle, ((0.0, 0.0, 0.0), *ways), shown, STRONG, palette.FLOWN)
 
     def tags(self) -> None:
         """The number of each gate in flying order, at its right end."""
@@ -101,7 +119,7 @@ class _Writer:
             away = px(9) + abs(ux) * w / 2.0 + abs(uy) * px(TAG) / 2.0
             x, y = right[0] + ux * away, right[1] + uy * away
             tag = Rect(round(x - w / 2), round(y - px(TAG) / 2), w, px(TAG))
-            self.space.taken.append(tag)
+            self.space.taken += [tag, _around_bar(middle, right, px(4))]
             self.canvas.card(colour, tag, px(TAG) // 2)
             self.canvas.text((tag.x + w / 2, tag.y + tag.h / 2), mark, STRONG, palette.CARD, anchor="cc")
 
@@ -126,20 +144,19 @@ class _Writer:
                 (at[0] + px(4), at[1] - px(4)), f"{box.name}, {low} to {high} m", SMALL, palette.ALARM, "sw"
             )
         for k, post in enumerate(self.plan.posts):
-            x, y = self.place(Chosen("post", k))
-            radius = post.radius_m * self.view.px_per_m
-            shown, below = f"{post.name}, {figure(post.height_m)} m", y + max(radius, px(6)) + px(4)
-            self.write((x, below), shown, SMALL, palette.INK_SOFT, "nc")
-        x, y = self.place(Chosen("start"))
-        self.write((x, y + px(14)), "start", SMALL, palette.INK_SOFT, "nc")
+            gap = max(post.radius_m * self.view.px_per_m / self.layout.scale, 6.0) + 6.0
+            shown = f"{post.name}, {figure(post.height_m)} m"
+            self.write_beside(self.place(Chosen("post", k)), _around(gap), shown, SMALL, palette.INK_SOFT)
+        self.write_beside(self.place(Chosen("start")), _around(15.0), "start", SMALL, palette.INK_SOFT)
         for k, gate in enumerate(self.plan.gates):
             chosen = Chosen("gate", k)
-            x, y = self.at(self.view.to_px(gate.forward_m, gate.right_m))
+            middle, left, _ = (self.at(p) for p in gate_bar(self.view, gate, self.layout.scale))
             ux, uy = ahead(gate.heading_deg)
-            back = (x - ux * px(24), y - uy * px(18))
-            shown = f"{gate.name}, {figure(gate.height_m)} m"
+            half = math.dist(middle, left) / self.layout.scale
+            ways = ((-ux, -uy, 12.0), (uy, -ux, half + 9.0), (ux, uy, 28.0))
             strong = chosen in (self.state.hovered, self.state.chosen)
-            self.write(back, shown, LABEL if strong else SMALL, palette.INK if strong else palette.INK_SOFT)
+            style, colour = (LABEL, palette.INK) if strong else (SMALL, palette.INK_SOFT)
+            self.write_beside(middle, ways, f"{gate.name}, {figure(gate.height_m)} m", style, colour)
 
     def handles(self) -> None:
         """Small squares to size, a round knob to turn."""
@@ -161,13 +178,13 @@ class _Writer:
         """What the next click places, under the mouse."""
         if not self.state.tool or not self.layout.map.holds(self.state.pointed):
             return
-        x, y = self.at(self.state.pointed)
         px = self.layout.px
+        forward, right = on_grid(self.view.to_m(self.state.pointed), self.state.snap)
+        x, y = self.at(self.view.to_px(forward, right))
         self.canvas.circle(palette.FLOWN, (x, y), px(9), max(1, px(2)))
         for a, b in (((x - px(14), y), (x + px(14), y)), ((x, y - px(14)), (x, y + px(14)))):
             self.canvas.line(palette.FLOWN, a, b)
-        forward, right = self.view.to_m(self.state.pointed)
-        shown = f"{self.state.tool} at {figure(round(forward, 1))}, {figure(round(right, 1))} m"
+        shown = f"{self.state.tool} at {figure(forward)}, {figure(right)} m"
         self.write((x + px(16), y - px(12)), shown, STRONG, palette.FLOWN, "sw")
 
     def north(self) -> None:
@@ -187,6 +204,17 @@ class _Writer:
         self.canvas.text(
             (bar.x + length / 2, bar.y - px(2)), f"{figure(metres)} m", SMALL, palette.INK_SOFT, anchor="sc"
         )
+
+
+def _around(gap: float) -> Ways:
+    """Below, above, right, left."""
+    return (0.0, 1.0, gap), (0.0, -1.0, gap), (1.0, 0.0, gap), (-1.0, 0.0, gap)
+
+
+def _around_bar(middle: Point, right: Point, pad: int) -> Rect:
+    """The box around a gate's bar."""
+    w, h = abs(right[0] - middle[0]) + pad, abs(right[1] - middle[1]) + pad
+    return Rect(round(middle[0] - w), round(middle[1] - h), round(2 * w), round(2 * h))
 
 
 def _ochre() -> Colour:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from quadsim.viewer.layout import BASE, Rect, make_layout
 
-TITLE, PANEL, HEIGHTS, RULER = 50, 300, 138, 22
+TITLE, PANEL, HEIGHTS, RULER = 50, 300, 138, 27
 ROW, HEAD, ACTIONS, ACTION_ROW = 28, 62, 4, 30
 FAULT_ROW = 34
 TOOL, TOOL_HIGH = 66, 28
@@ -90,8 +90,8 @@ def make_plan_layout(size: tuple[int, int]) -> PlanLayout:
         name: Rect(area.x + px(10) + k * px(TOOL), area.y + px(10), px(TOOL) - px(4), px(TOOL_HIGH))
         for k, name in enumerate(TOOLS)
     }
-    wide, high = min(px(700), area.w - px(24)), min(px(436), below + px(HEIGHTS) - top - px(24))
-    help_card = Rect(area.x + (area.w - wide) // 2, top + (height - top - high) // 2, wide, high)
+    wide, high = min(px(700), area.w - px(24)), min(px(428), area.h - px(16))
+    help_card = Rect(area.x + (area.w - wide) // 2, area.y + (area.h - high) // 2, wide, high)
     return PlanLayout(
         (width, height), scale, Rect(px(14), 0, words["undo"].x - px(28), top), words, area,
         Rect(0, top, ruler, area.h), Rect(ruler, area.bottom, area.w, ruler),

@@ -9,6 +9,8 @@ from quadsim.planning.course_plan import CoursePlan, items, place_of
 from quadsim.viewer.layout import Rect
 
 LEAST_PX_PER_M, MOST_PX_PER_M = 1.0, 160.0
+LEAST_SEEN_M = 40.0
+"""So much of a field is fitted in at least, where it is as large [m]."""
 MARGIN = 0.08
 """Free share of the map at each side when all is fitted in."""
 STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
@@ -64,7 +66,7 @@ def fitted(plan: CoursePlan, area: Rect) -> PlanMap:
     places = [place_of(plan, chosen) for chosen in items(plan)]
     low, high = min(p[0] for p in places), max(p[0] for p in places)
     left, right = min(p[1] for p in places), max(p[1] for p in places)
-    reach = 0.5 * max(high - low, right - left, 10.0)
+    reach = 0.5 * max(high - low, right - left, LEAST_SEEN_M)
     low, high = max(plan.field.forward_m[0], low - reach), min(plan.field.forward_m[1], high + reach)
     left, right = max(plan.field.right_m[0], left - reach), min(plan.field.right_m[1], right + reach)
     room = 1.0 - 2.0 * MARGIN

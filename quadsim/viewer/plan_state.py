@@ -84,7 +84,7 @@ ACTIONS: dict[str, tuple[tuple[str, str], ...]] = {
 
 def figure(value: float) -> str:
     """A number as on the panel: at most three decimals, with a true minus sign."""
-    return f"{round(value, 3):.10g}".replace("-", "−")
+    return f"{round(value, 3) + 0.0:.10g}".replace("-", "−")
 
 
 def title_of(plan: CoursePlan, chosen: Chosen) -> tuple[str, str]:
@@ -105,7 +105,16 @@ def title_of(plan: CoursePlan, chosen: Chosen) -> tuple[str, str]:
         case "field":
             return "Field", "limits of the flying space"
         case _:
-            return "Course", f"{len(plan.gates)} gates, {len(plan.posts)} posts, {len(plan.boxes)} boxes"
+            counts = (len(plan.gates), "gate"), (len(plan.posts), "post"), (len(plan.boxes), "box")
+            return "Course", ", ".join(_count(*one) for one in counts)
+
+
+def _count(number: int, noun: str) -> str:
+    """`1 gate`, `2 boxes`, `no post`."""
+    if number == 1:
+        return f"1 {noun}"
+    plural = noun + ("es" if noun.endswith("x") else "s")
+    return f"{number or 'no'} {plural}"
 
 
 def name_of(plan: CoursePlan, chosen: Chosen) -> str:
