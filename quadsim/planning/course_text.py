@@ -8,7 +8,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from quadsim.config.course_schema import RULES, CourseFile, parse_course
+from quadsim.config.course_rules import RULES
+from quadsim.config.course_schema import CourseFile, parse_course
 from quadsim.config.find_data import find_file, library
 from quadsim.config.listing import checked
 from quadsim.config.toml_reader import read_toml
@@ -32,8 +33,13 @@ NEW_CLEARANCE_M = 0.3
 """Of a course that begins empty; assumed."""
 PUTS = r"puts '.*'"
 """How the schema begins a finding about a gate whose height is wrong; here the gate is named already."""
-NAMES = tuple(rule for rule in RULES if rule[0] == {"gate"})
-"""Rules without which a plan cannot be made: names are unique, and the order names gates that exist."""
+QUOTED = "(?:'.*'|\".*\")"
+SAID = (
+    (f"^puts {QUOTED}", "reaches"),
+    (f"^lets {QUOTED} cut through", "cuts through"),
+    (f"in the opening of {QUOTED}$", "in its opening"),
+)
+"""Findings of the schema that name their thing, and what is left where it is named already."""
 
 
 @dataclass(frozen=True)
@@ -73,7 +79,10 @@ def open_course(path_or_name: str | Path) -> CourseSource:
         return CourseSource(_empty(path.stem), path, path.stem, "")
     found = find_file(path_or_name, "courses")
     document = read_toml(found)
-    plan = plan_of(checked(CourseFile, document, NAMES))
+    file = checked(CourseFile, document)
+    if any(path[0] == "order" or path[-1] == "name" for _, rule in RULES for path, *_ in rule(file)):
+        checked(CourseFile, document, RULES)  # raises: without names of their own things cannot be told apart
+    plan = plan_of(file)
     own = None if found.resolve().is_relative_to(library().resolve()) else found
     return CourseSource(plan, own, found.stem, _header(document.text))
 
@@ -213,7 +222,9 @@ def _thing(path: tuple[str | int, ...]) -> Chosen:
 
 def _words(path: tuple[str | int, ...], given: str, allowed: str) -> str:
     """A finding as a sentence without the thing's name: `forward is 90; must lie ...`, `reaches 0.1 m into the ground; ...`."""
-    key = str(path[-1]).removesuffix("_m").removesuffix("_deg")
-    if given.startswith("is "):
-        return f"{key} {given}; {allowed}"
-    return f"{re.sub(PUTS, 'reaches', given)}; {allowed}"
+    key = str(path[-1])
+    if given.startswith("is ") and key.endswith(("_m", "_deg")):
+        given = f"{key.removesuffix('_m').removesuffix('_deg')} {given}"
+    for named, said in SAID:
+        given = re.sub(named, said, given)
+    return f"{given}; {allowed}"

@@ -21,7 +21,7 @@ from quadsim.planning.course_edits import (
     shifted_in_order,
     turned_to,
 )
-from quadsim.planning.course_entries import ROWS, Entry, value_of, with_value
+from quadsim.planning.course_entries import ROWS, Entry, put, value_of, with_value
 from quadsim.planning.course_plan import (
     COURSE,
     FIELD,
@@ -47,7 +47,7 @@ from quadsim.viewer.plan_layout import make_plan_layout
 from quadsim.viewer.plan_map import fitted
 from quadsim.viewer.plan_mouse import hear_mouse
 from quadsim.viewer.plan_panel import draw_panel, draw_title, draw_tools
-from quadsim.viewer.plan_state import CLOSED, NAME, PlanState, Row, figure, name_of, rows_of
+from quadsim.viewer.plan_state import CLOSED, NAME, NET, PlanState, Row, figure, name_of, rows_of
 
 PAN = 40.0
 """An arrow key moves the map by so much where nothing is chosen [px]."""
@@ -226,6 +226,8 @@ class CourseEditor:
         key = self.rows[row].key
         if key == CLOSED:
             self.do(lambda plan: replace(plan, closed=not plan.closed))
+        elif key == NET:
+            self.do(lambda plan: put(plan, FIELD, net=not plan.field.net))
         else:
             self.typed = (self.rows[row].value if key == NAME else "") if text is None else text
 

@@ -156,7 +156,9 @@ class _Writer:
             ways = ((-ux, -uy, 12.0), (uy, -ux, half + 9.0), (ux, uy, 28.0))
             strong = chosen in (self.state.hovered, self.state.chosen)
             style, colour = (LABEL, palette.INK) if strong else (SMALL, palette.INK_SOFT)
-            self.write_beside(middle, ways, f"{gate.name}, {figure(gate.height_m)} m", style, colour)
+            named = gate.name != " ".join(map(str, self.plan.numbers(gate.name)))
+            shown = f"{gate.name}, {figure(gate.height_m)} m" if named else f"{figure(gate.height_m)} m"
+            self.write_beside(middle, ways, shown, style, colour)
 
     def handles(self) -> None:
         """Small squares to size, a round knob to turn."""

@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from quadsim.planning.course_entries import ENTRIES, ROWS, Entry, value_of
-from quadsim.planning.course_plan import COURSE, Chosen, CoursePlan, item_of
+from quadsim.planning.course_plan import COURSE, FIELD, Chosen, CoursePlan, item_of
 from quadsim.planning.course_snap import Snapped
 from quadsim.planning.course_text import Fault
 from quadsim.viewer.plan_map import PlanMap
 
 NAME = "name"
 CLOSED = "closed"
-FLY_AGAIN = "again"
+NET = "net"
+"""Keys of the rows that are no numbers; the last two are a choice of two."""
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,8 @@ def rows_of(plan: CoursePlan, chosen: Chosen) -> tuple[Row, ...]:
         rows.append(Row(entry.label, figure(value_of(plan, chosen, entry)), entry.unit, entry))
     if chosen == COURSE:
         rows.append(Row("Lap ends at", "first gate" if plan.closed else "last gate", key=CLOSED))
+    elif chosen == FIELD:
+        rows.append(Row("Sides", "net or walls" if plan.field.net else "declared limits", key=NET))
     return tuple(rows)
 
 

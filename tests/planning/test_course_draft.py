@@ -1,8 +1,11 @@
 """Undo and redo of a layout, by any sequence of steps."""
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from quadsim.config.course_schema import parse_course
+from quadsim.errors import InputError
 from quadsim.planning.course_draft import CourseDraft
 from quadsim.planning.course_edits import (
     added,
@@ -16,6 +19,7 @@ from quadsim.planning.course_edits import (
 )
 from quadsim.planning.course_entries import ENTRIES, with_value
 from quadsim.planning.course_plan import COURSE, FIELD, START, Chosen, items
+from quadsim.planning.course_text import faults, text_of
 from tests.planning.draft_cases import invented_plan
 
 LENGTH = st.floats(-1200.0, 1200.0, allow_nan=False)
@@ -102,9 +106,20 @@ def test_a_plan_stays_sound_whatever_is_done_to_it(steps):
     for box in (*plan.boxes, plan.field):
         assert box.forward_m[0] <= box.forward_m[1]
         assert box.right_m[0] <= box.right_m[1]
+    assert_file_agrees(plan)
     for gate in plan.gates:
         assert 0.0 <= gate.heading_deg < 360.0
         assert abs(gate.forward_m) <= 1000.0
+
+
+def assert_file_agrees(plan):
+    """What the screen lists is what the file's reader finds: nothing listed is read back, anything listed is refused."""
+    text = text_of(plan)
+    if faults(plan):
+        with pytest.raises(InputError):
+            parse_course(text)
+    else:
+        assert len(parse_course(text).gates) == len(plan.order)
 
 
 def test_a_drag_is_one_step_and_a_drag_back_is_none():

@@ -114,7 +114,22 @@ def test_faults_name_their_thing():
     plan = replace(plan, field=replace(plan.field, forward_m=(50.0, 50.0)))
     found = {fault.chosen: fault.text for fault in faults(plan)}
     assert "must be [from, to]" in found[FIELD]
-    assert found[Chosen("gate", 1)] == "right is 99; must lie in the field, -30 to 30 m"
+    assert (
+        found[Chosen("gate", 1)]
+        == "right is 99; must lie in the field, -30 to 30 m, 0.88 m to the end of its opening"
+    )
+
+
+def test_faults_of_two_things_name_the_other_one():
+    plan = moved_to(invented_plan(), Chosen("gate", 1), (10.0, 0.5))  # 3 m high, across the one at 2 m
+    (fault,) = faults(plan)
+    assert (fault.chosen, fault.text) == (Chosen("gate", 1), "cuts through 'near'; openings must not overlap")
+    plan = moved_to(invented_plan(), Chosen("post", 0), (10.0, 0.0))
+    assert faults(plan)[0].text == "has the post 'pole' in its opening; an opening must be free"
+    plan = moved_to(invented_plan(), Chosen("start"), (24.0, -11.0))
+    assert [(f.chosen, f.text) for f in faults(plan)] == [
+        (Chosen("start"), "is in the box 'hut'; the start must be free")
+    ]
 
 
 def test_a_file_with_two_gates_of_one_name_is_refused(tmp_path):

@@ -124,6 +124,9 @@ def test_edges_of_a_box_and_of_the_field(hall, hand):
     assert hall.draft.plan.boxes[0].forward_m == (9.0, 14.0)
     hand.drag(hand.at(-2.0, 0.0))
     assert hall.chosen == FIELD
+    assert hall.draft.plan.field.net
+    hand.click(hall.layout.rows[hand.row("Sides")])
+    assert not hall.draft.plan.field.net
     hand.drag(hand.at(-2.0, 6.0), hand.at(-4.2, 6.0))
     assert hall.draft.plan.field.forward_m == (-4.0, 24.0)
 
