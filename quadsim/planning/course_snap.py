@@ -57,6 +57,13 @@ def snapped_length(length_m: float, step_m: float) -> float:
     return tidy(round(length_m / step_m) * step_m)
 
 
+def stepped(value: float, step: float, steps: float) -> float:
+    """So many steps on, ending on a whole multiple: 7 with steps of 15 goes up to 15, or down to 0."""
+    whole = value / step
+    begin = math.floor(whole + 1e-6) if steps > 0 else math.ceil(whole - 1e-6)
+    return tidy((begin + steps) * step)
+
+
 def distances(plan: CoursePlan, chosen: Chosen) -> list[Distance]:
     """From a thing to its neighbours: to the gates before and after it where it is flown, else to the nearest thing."""
     if chosen.kind == "gate":

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import replace
 from pathlib import Path
 
 from quadsim.config.course import Course
@@ -17,29 +15,27 @@ from quadsim.planning.course_edits import (
     last_of,
     moved_to,
     removed,
-    renamed,
     shifted_in_order,
     turned_to,
 )
-from quadsim.planning.course_entries import ROWS, Entry, put, value_of, with_value
+from quadsim.planning.course_entries import ROWS, Entry, value_of, with_value
 from quadsim.planning.course_plan import (
     COURSE,
     FIELD,
     START,
     Chosen,
-    CoursePlan,
     GatePlan,
     StartPlan,
     item_of,
     items,
     place_of,
 )
-from quadsim.planning.course_snap import GRID_M, TURN_DEG, Snapped, snapped_length
+from quadsim.planning.course_snap import GRID_M, TURN_DEG, Snapped, stepped
 from quadsim.planning.course_text import CourseSource, Fault, faults, save_course, text_of
 from quadsim.viewer.canvas import Canvas, Happening
-from quadsim.viewer.plan_drag import FINE_DEG, FINE_M, HEIGHT_STEP_M, STILL, Drag, Terms, dragged, entry_of
+from quadsim.viewer.plan_drag import FINE_DEG, FINE_M, HEIGHT_STEP_M, Drag, entry_of
 from quadsim.viewer.plan_drawing import draw_sheet, draw_standing
-from quadsim.viewer.plan_heights import draw_heights, make_strip
+from quadsim.viewer.plan_heights import draw_heights
 from quadsim.viewer.plan_help import draw_plan_help
 from quadsim.viewer.plan_keys import hear_key
 from quadsim.viewer.plan_labels import draw_labels
@@ -47,7 +43,7 @@ from quadsim.viewer.plan_layout import make_plan_layout
 from quadsim.viewer.plan_map import fitted
 from quadsim.viewer.plan_mouse import hear_mouse
 from quadsim.viewer.plan_panel import draw_panel, draw_title, draw_tools
-from quadsim.viewer.plan_state import CLOSED, NAME, NET, PlanState, Row, figure, name_of, rows_of
+from quadsim.viewer.plan_state import PlanState, Row, name_of, rows_of
 
 PAN = 40.0
 """An arrow key moves the map by so much where nothing is chosen [px]."""
@@ -148,7 +144,7 @@ class CourseEditor:
     def do(self, edit: Edit) -> None:
         """A step of editing."""
         self.draft.do(edit)
-        self._settle()
+        self.settle()
 
     def choose(self, chosen: Chosen) -> None:
         """Another thing in the panel."""
@@ -172,12 +168,12 @@ class CourseEditor:
     def undo(self) -> None:
         """Take the last step back."""
         self.say("" if self.draft.undo() else "nothing to undo")
-        self._settle()
+        self.settle()
 
     def redo(self) -> None:
         """Do what was undone again."""
         self.say("" if self.draft.redo() else "nothing to do again")
-        self._settle()
+        self.settle()
 
     def nudge(self, forward: int, right: int) -> None:
         """Move the chosen thing a step; where nothing is chosen, the map."""
@@ -195,7 +191,7 @@ class CourseEditor:
         item = item_of(self.draft.plan, self.chosen)
         if isinstance(item, GatePlan | StartPlan):
             step = TURN_DEG if self.snap else FINE_DEG
-            heading = _next_multiple(item.heading_deg, step, way)
+            heading = stepped(item.heading_deg, step, way)
             self.do(lambda plan: turned_to(plan, self.chosen, heading))
 
     def raise_by(self, steps: float, chosen: Chosen | None = None) -> None:
@@ -212,57 +208,13 @@ class CourseEditor:
 
     def step_entry(self, chosen: Chosen, entry: Entry, steps: float, step: float) -> None:
         """Change a number by so many steps, onto whole ones."""
-        value = _next_multiple(value_of(self.draft.plan, chosen, entry), step, steps)
+        value = stepped(value_of(self.draft.plan, chosen, entry), step, steps)
         self.do(lambda plan: with_value(plan, chosen, entry, value))
 
     @property
     def rows(self) -> tuple[Row, ...]:
         """Rows of the panel."""
         return rows_of(self.draft.plan, self.chosen)
-
-    def begin_typing(self, row: int, text: str | None = None) -> None:
-        """Type into a row; a row that is a choice of two takes the other one."""
-        self.row = row
-        key = self.rows[row].key
-        if key == CLOSED:
-            self.do(lambda plan: replace(plan, closed=not plan.closed))
-        elif key == NET:
-            self.do(lambda plan: put(plan, FIELD, net=not plan.field.net))
-        else:
-            self.typed = (self.rows[row].value if key == NAME else "") if text is None else text
-
-    def end_typing(self, keep: bool) -> None:
-        """Keep what was typed, or drop it."""
-        if self.typed is None or self.row is None:
-            return
-        text, row, self.typed = self.typed.strip(), self.rows[self.row], None
-        if keep and text:
-            self._keep(text, row)
-
-    def _keep(self, text: str, row: Row) -> None:
-        if row.entry is None:
-            self._rename(text)
-            return
-        entry = row.entry
-        try:
-            value = float(text.replace(",", ".").replace("−", "-"))
-        except ValueError:
-            value = math.nan
-        if not math.isfinite(value):
-            self.say(f"{text!r} is no number; type one such as 12.5", alarm=True)
-            return
-        self.do(lambda plan: with_value(plan, self.chosen, entry, value))
-        kept = value_of(self.draft.plan, self.chosen, entry)
-        if not math.isclose(kept, value, abs_tol=1e-3) and entry.unit != "°":
-            self.say(
-                f"{row.label.lower()} can be {figure(entry.low)} to {figure(entry.high)} {entry.unit}, and edges stay in order"
-            )
-
-    def _rename(self, text: str) -> None:
-        before = self.draft.plan
-        self.do(lambda plan: renamed(plan, self.chosen, text))
-        if self.draft.plan is before and text != item_of(before, self.chosen).name:  # type: ignore[union-attr]
-            self.say(f"there is a {self.chosen.kind} {text} already", alarm=True)
 
     def act(self, action: str) -> None:
         """A button of the panel, or its key."""
@@ -318,46 +270,7 @@ class CourseEditor:
             return
         self.wants = "quit"
 
-    def begin_drag(self, drag: Drag) -> None:
-        """The mouse went down on something."""
-        self.drag = drag
-        self.draft.grip()
-
-    def drag_to(self, at: tuple[float, float]) -> None:
-        """The mouse went on with its button down."""
-        drag = self.drag
-        if drag is None or (not drag.begun and math.dist(drag.at, at) < STILL * self.layout.scale):
-            return
-        if not drag.begun:
-            self.drag = drag = replace(drag, begun=True)
-        self._apply(drag, at)
-
-    def place(self, drag: Drag) -> None:
-        """A new thing where the mouse went down."""
-        self.begin_drag(replace(drag, begun=True))
-        self._apply(replace(drag, begun=True), drag.at)
-        self.choose(last_of(self.draft.plan, drag.new))
-        self.tool = ""
-
-    def _apply(self, drag: Drag, at: tuple[float, float]) -> None:
-        terms = Terms(self.view, self.layout.scale, self.snap, make_strip(self.layout, self.draft.held))
-        found: list[Snapped | None] = []
-
-        def edit(plan: CoursePlan) -> CoursePlan:
-            after, guide = dragged(plan, drag, at, terms)
-            found.append(guide)
-            return after
-
-        self.draft.from_grip(edit)
-        self.guide = found[0]
-        self._settle()
-
-    def end_drag(self) -> None:
-        """The mouse button went up."""
-        self.draft.let_go()
-        self.drag, self.guide = None, None
-
-    def _settle(self) -> None:
+    def settle(self) -> None:
         """After a step: what is chosen must still be there."""
         self._warned = False
         kind, plan = self.chosen.kind, self.draft.plan
@@ -369,11 +282,3 @@ class CourseEditor:
         fault = self.faults[0]
         self.choose(fault.chosen)
         self.say(f"{what}: {name_of(self.draft.plan, fault.chosen)} {fault.text}", alarm=True)
-
-
-def _next_multiple(value: float, step: float, steps: float) -> float:
-    """So many steps on, ending on a whole multiple: 7 with steps of 15 goes to 15, or down to 0."""
-    whole = value / step
-    if steps > 0:
-        return snapped_length((math.floor(whole + 1e-6) + steps) * step, 0.001)
-    return snapped_length((math.ceil(whole - 1e-6) + steps) * step, 0.001)

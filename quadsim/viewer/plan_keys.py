@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from quadsim.planning.course_plan import COURSE
 from quadsim.viewer.canvas import Happening
+from quadsim.viewer.plan_typing import begin_typing, end_typing
 
 if TYPE_CHECKING:
     from quadsim.viewer.course_editor import CourseEditor
@@ -26,7 +27,7 @@ def hear_key(editor: CourseEditor, happening: Happening) -> None:
     if happening.kind == "repeat" and key not in REPEATED:
         return
     if editor.row is not None and (key in ENTER or (key.isdigit() and editor.rows[editor.row].entry)):
-        editor.begin_typing(editor.row, None if key in ENTER else key)
+        begin_typing(editor, editor.row, None if key in ENTER else key)
         return
     command = _commands(editor).get(key)
     if command is not None:
@@ -77,12 +78,12 @@ def _type(editor: CourseEditor, key: str, text: str) -> None:
     """A key while something is typed."""
     typed = editor.typed or ""
     if key in ENTER:
-        editor.end_typing(True)
+        end_typing(editor, True)
     elif key == "tab":
-        editor.end_typing(True)
+        end_typing(editor, True)
         _next_row(editor)
     elif key == "escape":
-        editor.end_typing(False)
+        end_typing(editor, False)
     elif key == "backspace":
         editor.typed = typed[:-1]
     else:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from quadsim.planning.course_edits import last_of
 from quadsim.planning.course_plan import COURSE
 from quadsim.viewer.canvas import Happening
-from quadsim.viewer.plan_drag import Drag
+from quadsim.viewer.plan_drag import STILL, Drag, Terms, dragged
 from quadsim.viewer.plan_heights import bar_at, make_strip
 from quadsim.viewer.plan_panel import action_places, fault_places
 from quadsim.viewer.plan_places import handle_at, thing_at
 from quadsim.viewer.plan_state import ACTIONS
+from quadsim.viewer.plan_typing import begin_typing, end_typing
 
 if TYPE_CHECKING:
     from quadsim.viewer.course_editor import CourseEditor
@@ -46,7 +50,7 @@ def _press(editor: CourseEditor, at: Point) -> None:
     if editor.help:
         editor.help = False
         return
-    editor.end_typing(True)
+    end_typing(editor, True)
     layout = editor.layout
     if _words(editor, at) or _tools(editor, at):
         return
@@ -56,7 +60,7 @@ def _press(editor: CourseEditor, at: Point) -> None:
         bar = bar_at(make_strip(layout, editor.draft.plan), at, layout.scale)
         if bar is not None:
             editor.choose(bar.chosen)
-            editor.begin_drag(Drag("height", bar.chosen, at))
+            _begin(editor, Drag("height", bar.chosen, at))
     elif layout.panel.holds(at):
         _press_panel(editor, at)
 
@@ -95,18 +99,18 @@ def _press_map(editor: CourseEditor, at: Point) -> None:
     plan, scale, chosen = editor.draft.plan, editor.layout.scale, editor.chosen
     if editor.tool:
         numbers = plan.numbers(plan.gates[chosen.index].name) if chosen.kind == "gate" else ()
-        editor.place(Drag("place", chosen, at, new=editor.tool, after=numbers[0] if numbers else None))
+        _place(editor, Drag("place", chosen, at, new=editor.tool, after=numbers[0] if numbers else None))
         return
     handle = handle_at(editor.view, plan, chosen, at, scale)
     if handle is not None:
-        editor.begin_drag(Drag(handle.what, chosen, at))
+        _begin(editor, Drag(handle.what, chosen, at))
         return
     thing = thing_at(editor.view, plan, at, scale)
     if thing is None:
-        editor.begin_drag(Drag("pan", chosen, at))
+        _begin(editor, Drag("pan", chosen, at))
         return
     editor.choose(thing)
-    editor.begin_drag(Drag("hold" if thing.kind == "field" else "move", thing, at))
+    _begin(editor, Drag("hold" if thing.kind == "field" else "move", thing, at))
 
 
 def _press_panel(editor: CourseEditor, at: Point) -> None:
@@ -120,7 +124,7 @@ def _press_panel(editor: CourseEditor, at: Point) -> None:
         if row.entry is not None and (minus.holds(at) or plus.holds(at)):
             editor.step_row(k, 1 if plus.holds(at) else -1)
         else:
-            editor.begin_typing(k)
+            begin_typing(editor, k)
         return
     for box, (action, _) in zip(action_places(layout, state), ACTIONS[state.chosen.kind], strict=True):
         if box.holds(at):
@@ -136,13 +140,13 @@ def _drag(editor: CourseEditor, happening: Happening) -> None:
     drag = editor.drag
     if drag is not None and drag.what == "pan":
         editor.view = editor.view.shifted(happening.moved)
-    editor.drag_to(happening.at)
+    _drag_to(editor, happening.at)
 
 
 def _release(editor: CourseEditor) -> None:
     """A click on the ground that was no drag chooses the course itself."""
     drag = editor.drag
-    editor.end_drag()
+    _end(editor)
     if drag is not None and drag.what == "pan" and not drag.begun:
         editor.choose(COURSE)
 
@@ -170,3 +174,42 @@ def _wheel(editor: CourseEditor, notches: int) -> None:
         editor.turn(notches)
     else:
         editor.view = editor.view.zoomed(ZOOM**notches, at)
+
+
+def _begin(editor: CourseEditor, drag: Drag) -> None:
+    """The mouse went down on something."""
+    editor.drag = drag
+    editor.draft.grip()
+
+
+def _drag_to(editor: CourseEditor, at: tuple[float, float]) -> None:
+    """The mouse went on with its button down."""
+    drag = editor.drag
+    if drag is None or (not drag.begun and math.dist(drag.at, at) < STILL * editor.layout.scale):
+        return
+    editor.drag = drag = replace(drag, begun=True)
+    _apply(editor, drag, at)
+
+
+def _place(editor: CourseEditor, drag: Drag) -> None:
+    """A new thing where the mouse went down."""
+    begun = replace(drag, begun=True)
+    _begin(editor, begun)
+    _apply(editor, begun, drag.at)
+    editor.choose(last_of(editor.draft.plan, drag.new))
+    editor.tool = ""
+
+
+def _apply(editor: CourseEditor, drag: Drag, at: tuple[float, float]) -> None:
+    """The plan as it was when the drag began, with the whole of the drag."""
+    strip = make_strip(editor.layout, editor.draft.held)
+    terms = Terms(editor.view, editor.layout.scale, editor.snap, strip)
+    plan, editor.guide = dragged(editor.draft.held, drag, at, terms)
+    editor.draft.from_grip(lambda held: plan)
+    editor.settle()
+
+
+def _end(editor: CourseEditor) -> None:
+    """The mouse button went up."""
+    editor.draft.let_go()
+    editor.drag, editor.guide = None, None

@@ -6,6 +6,7 @@ import pytest
 
 from quadsim.planning.course_edits import (
     added,
+    copied,
     flown_again,
     flown_less,
     last_of,
@@ -17,7 +18,14 @@ from quadsim.planning.course_edits import (
 )
 from quadsim.planning.course_entries import ENTRIES, value_of, with_value
 from quadsim.planning.course_plan import COURSE, FIELD, START, Chosen
-from quadsim.planning.course_snap import distances, leg_lengths, snapped, snapped_heading, snapped_length
+from quadsim.planning.course_snap import (
+    distances,
+    leg_lengths,
+    snapped,
+    snapped_heading,
+    snapped_length,
+    stepped,
+)
 from tests.planning.draft_cases import invented_plan
 
 NEAR, RIGHT, FAR = (Chosen("gate", k) for k in range(3))
@@ -126,3 +134,28 @@ def test_distances_to_the_gates_before_and_after():
 
 def test_legs_are_measured_in_space():
     assert leg_lengths(invented_plan()) == pytest.approx([math.sqrt(165), math.sqrt(245), math.sqrt(416)])
+
+
+@pytest.mark.parametrize(
+    ("value", "steps", "given"), [(7.0, 1, 15.0), (7.0, -1, 0.0), (15.0, 2, 45.0), (0.3, -1, 0.0)]
+)
+def test_steps_end_on_whole_ones(value, steps, given):
+    assert stepped(value, 15.0, steps) == given
+
+
+def test_a_step_of_a_tenth_does_not_stick():
+    """0.3 / 0.1 is 2.9999999999999996 in binary."""
+    assert stepped(0.3, 0.1, 1) == 0.4
+    assert stepped(0.3, 0.1, -1) == 0.2
+
+
+def test_a_copy_stands_behind_and_is_flown_next():
+    plan = copied(invented_plan(), RIGHT)
+    gate = plan.gates[3]
+    assert plan.order == ("near", "right", gate.name, "far", "near")
+    assert (gate.forward_m, gate.right_m) == (
+        pytest.approx(20 + math.sqrt(8), abs=1e-3),
+        pytest.approx(8 + math.sqrt(8), abs=1e-3),
+    )
+    assert (gate.heading_deg, gate.width_m, gate.tall_m, gate.height_m) == (45.0, 2.5, 2.0, 3.0)
+    assert copied(plan, POST) == plan

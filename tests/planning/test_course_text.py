@@ -41,10 +41,11 @@ def test_a_shipped_course_is_read_written_and_read_back_identical(name, tmp_path
     st.booleans(),
 )
 def test_any_plan_is_read_back_as_it_was_written(rows, about, closed):
-    plan = replace(invented_plan(), about=about, closed=closed)
+    plan = replace(invented_plan(), about=about, closed=closed, posts=(), boxes=())
     gates = tuple(
-        replace(plan.gates[0], name=name, forward_m=f, right_m=r, width_m=w) for name, f, r, w in rows
-    )
+        replace(plan.gates[0], name=name, forward_m=f, right_m=r, width_m=w, height_m=2.0 + 4.0 * k)
+        for k, (name, f, r, w) in enumerate(rows)
+    )  # one above the other, so that none cuts through another
     plan = replace(plan, gates=gates, order=tuple(gate.name for gate in (*gates, gates[0])))
     plan = replace(plan, field=replace(plan.field, forward_m=(-999.0, 999.0), right_m=(-999.0, 999.0)))
     assert faults(plan) == ()
