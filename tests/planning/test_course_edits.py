@@ -153,9 +153,7 @@ def test_a_copy_stands_behind_and_is_flown_next():
     plan = copied(invented_plan(), RIGHT)
     gate = plan.gates[3]
     assert plan.order == ("near", "right", gate.name, "far", "near")
-    assert (gate.forward_m, gate.right_m) == (
-        pytest.approx(20 + math.sqrt(8), abs=1e-3),
-        pytest.approx(8 + math.sqrt(8), abs=1e-3),
-    )
+    on = math.sqrt(8.0)  # 4 m at 45 degrees
+    assert (gate.forward_m, gate.right_m) == pytest.approx((20.0 + on, 8.0 + on), abs=1e-3)
     assert (gate.heading_deg, gate.width_m, gate.tall_m, gate.height_m) == (45.0, 2.5, 2.0, 3.0)
     assert copied(plan, POST) == plan
