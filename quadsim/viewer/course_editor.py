@@ -32,6 +32,7 @@ from quadsim.planning.course_plan import (
 )
 from quadsim.planning.course_snap import GRID_M, TURN_DEG, Snapped, stepped
 from quadsim.planning.course_text import CourseSource, Fault, faults, save_course, text_of
+from quadsim.planning.reachable import unreachable
 from quadsim.viewer.canvas import Canvas, Happening
 from quadsim.viewer.plan_drag import FINE_DEG, FINE_M, HEIGHT_STEP_M, Drag, entry_of
 from quadsim.viewer.plan_drawing import draw_sheet, draw_standing
@@ -57,13 +58,16 @@ class CourseEditor:
     source : the course as opened
     size : of the frame [px]
     folder : where a shipped course is saved to
+    radius_m : of the craft that is to fly it; before a flight it is looked whether there is a way for that
 
     wants : empty; `fly` when `course()` is to be flown; `quit` when the screen is to be left
     """
 
-    def __init__(self, source: CourseSource, size: tuple[int, int], folder: Path) -> None:
+    def __init__(
+        self, source: CourseSource, size: tuple[int, int], folder: Path, radius_m: float | None = None
+    ) -> None:
         self.layout = make_plan_layout(size)
-        self.source, self.folder = source, folder
+        self.source, self.folder, self.radius_m = source, folder, radius_m
         self.draft = CourseDraft(source.plan)
         self.view = fitted(source.plan, self.layout.map)
         self.wants = ""
@@ -76,7 +80,8 @@ class CourseEditor:
         self.hovered: Chosen | None = None
         self.snap, self.help = True, False
         self.guide: Snapped | None = None
-        self._warned = False
+        self._asked = ""
+        """What the user has been warned of and may ask for again: fly or quit."""
         self._judged: tuple[object, tuple[Fault, ...]] = (None, ())
         self._drawn: PlanState | None = None
 
@@ -259,20 +264,25 @@ class CourseEditor:
         """Ask for the course to be flown as it stands, saved or not."""
         if self.faults:
             self._point_at_fault("not flown")
-        else:
-            self.wants = "fly"
+            return
+        tight = unreachable(self.course(), self.radius_m) if self.radius_m is not None else []
+        if tight and self._asked != "fly":
+            self._asked = "fly"
+            self.say(f"{tight[0].where} {tight[0].given}; fly again to fly it all the same", alarm=True)
+            return
+        self.wants = "fly"
 
     def leave(self) -> None:
         """Ask to leave; with steps that are not saved, only when asked twice."""
-        if self.draft.changed and not self._warned:
-            self._warned = True
+        if self.draft.changed and self._asked != "quit":
+            self._asked = "quit"
             self.say("not saved yet: S saves; leave again to drop the changes", alarm=True)
             return
         self.wants = "quit"
 
     def settle(self) -> None:
         """After a step: what is chosen must still be there."""
-        self._warned = False
+        self._asked = ""
         kind, plan = self.chosen.kind, self.draft.plan
         if kind in ROWS and self.chosen.index >= len(getattr(plan, ROWS[kind])):
             self.choose(COURSE)

@@ -22,19 +22,24 @@ class LaidOut:
 
 
 def edit_course(
-    course: str | Path, size: tuple[int, int] = (1280, 720), *, folder: Path | None = None
+    course: str | Path,
+    size: tuple[int, int] = (1280, 720),
+    *,
+    folder: Path | None = None,
+    radius_m: float | None = None,
 ) -> LaidOut:
     """Lay out a course in a window until it is left, or is to be flown.
 
     course : a shipped course's name, a file, or a .toml file that does not exist yet
     folder : where a shipped course is saved to, under a new name; the working folder if not given
+    radius_m : of the craft that is to fly it, if known
 
     Raises
     ------
     InputError
         for a course or a size that is not allowed, or where no window can be opened.
     """
-    editor = CourseEditor(open_course(course), make_layout(size).size, folder or Path.cwd())
+    editor = CourseEditor(open_course(course), make_layout(size).size, folder or Path.cwd(), radius_m)
     window: Screen = Window(
         editor.layout.size, f"quadsim: {editor.source.plan.name} (layout)", editor.layout.scale
     )

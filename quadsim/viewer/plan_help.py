@@ -7,6 +7,9 @@ from quadsim.viewer.canvas import Canvas
 from quadsim.viewer.fonts import LABEL, STRONG, VALUE
 from quadsim.viewer.plan_layout import PlanLayout
 
+VEIL = 150
+"""How far the map steps back behind the card, of 255."""
+
 MOUSE = (
     ("Drag a thing", "move it; round knob turns, squares size"),
     ("+ Gate", "press where it stands, drag to aim it"),
@@ -42,6 +45,7 @@ SCREEN = (
 def draw_plan_help(canvas: Canvas, layout: PlanLayout) -> None:
     """Draw the card over the map."""
     px, card = layout.px, layout.help
+    canvas.veil(palette.PAPER, VEIL, layout.map)
     canvas.card(palette.RULE, card.inset(-max(1, px(1))), px(8))
     canvas.card(palette.CARD, card, px(8))
     x, y = card.x + px(24), card.y + px(16)

@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from quadsim.config.course_schema import load_course
 from quadsim.planning.course_plan import COURSE, FIELD, START, Chosen
@@ -270,6 +272,20 @@ def test_what_is_wrong_is_listed_and_keeps_it_from_being_saved_and_flown(hall, h
     assert [gate.name for gate in hall.course().gates] == list("ABCDEF")
 
 
+def test_a_course_too_narrow_for_the_craft_is_flown_only_when_asked_twice(tmp_path):
+    """The hall's gates are 1.4 m wide and keep 0.15 m: a craft of 0.6 m radius has no way."""
+    editor = CourseEditor(open_course("hall"), SIZE, tmp_path, radius_m=0.6)
+    hand = Hand(editor)
+    hand.keys("f")
+    assert editor.wants == ""
+    assert editor.note.startswith("gate A")
+    hand.keys("f")
+    assert editor.wants == "fly"
+    small = CourseEditor(open_course("hall"), SIZE, tmp_path, radius_m=0.1)
+    Hand(small).keys("f")
+    assert small.wants == "fly"
+
+
 def test_leaving_with_changes_asks_once(hall, hand):
     hall.choose(START)
     hand.keys("up", "q")
@@ -323,6 +339,51 @@ def test_undoing_what_placed_the_chosen_thing_chooses_the_course(hall, hand):
     hand.keys("z")
     assert hall.chosen == COURSE
     assert hall.state.plan.posts == open_course("hall").plan.posts
+
+
+KEYS = [
+    *"gpbtcelad,.+-=zynohs[]5",
+    "up",
+    "down",
+    "left",
+    "right",
+    "page up",
+    "page down",
+    "tab",
+    "return",
+    "delete",
+    "escape",
+]
+POINT = st.tuples(st.integers(0, SIZE[0] - 1), st.integers(0, SIZE[1] - 1))
+DEED = st.one_of(
+    st.sampled_from(KEYS).map(lambda key: [Happening("key", key=key, text=key if len(key) == 1 else "")]),
+    st.tuples(POINT, POINT, POINT).map(
+        lambda way: [
+            Happening("press", at=way[0]),
+            *(Happening("drag", at=at, moved=(at[0] - way[0][0], at[1] - way[0][1])) for at in way[1:]),
+            Happening("release", at=way[-1]),
+        ]
+    ),
+    st.tuples(POINT, st.integers(-3, 3)).map(
+        lambda turn: [Happening("move", at=turn[0]), Happening("wheel", notches=turn[1])]
+    ),
+)
+
+
+@settings(max_examples=15, deadline=None)
+@given(deeds=st.lists(DEED, max_size=30))
+def test_whatever_is_done_can_be_drawn_and_undone(tmp_path_factory, deeds):
+    source = open_course("hill_and_valley")
+    editor = CourseEditor(source, SIZE, tmp_path_factory.mktemp("courses"))
+    for happenings in deeds:
+        for happening in happenings:
+            editor.hear(happening)
+    editor.draw(new_canvas(SIZE, 1.0))
+    while editor.draft.can_undo:
+        editor.undo()
+    assert editor.draft.plan == source.plan
+    editor.redraw()
+    editor.draw(new_canvas(SIZE, 1.0))
 
 
 class Script:
