@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from quadsim.config.course_schema import load_course
+from quadsim.errors import InputError
 from quadsim.planning.course_plan import COURSE, FIELD, START, Chosen
 from quadsim.planning.course_text import open_course
 from quadsim.viewer.canvas import Happening, new_canvas
@@ -427,6 +428,28 @@ def test_edit_course_opens_a_window_and_leaves_it(monkeypatch, tmp_path):
     laid = edit_course("hall", (960, 540), folder=tmp_path)
     assert laid.course is None
     np.testing.assert_array_equal(load_course(laid.path).gates[0].centre, load_course("hall").gates[0].centre)
+
+
+def test_after_a_flight_the_layout_goes_on_where_it_was(monkeypatch, tmp_path):
+    """Move a gate, fly, undo, fly again into an error, save, leave."""
+    frames = [[".", "up", "f"], ["z", "f"], ["s", "q"]]
+    monkeypatch.setenv("SDL_VIDEODRIVER", "dummy")
+    monkeypatch.setattr(
+        "quadsim.viewer.canvas.Window.happenings",
+        lambda self: [Happening("key", key=key) for key in frames.pop(0)],
+    )
+    flown = []
+
+    def fly(course):
+        flown.append(float(course.gates[0].centre[0]))
+        if len(flown) == 2:
+            raise InputError("the craft has no battery")
+
+    laid = edit_course("hall", (960, 540), folder=tmp_path, fly=fly)
+    assert flown == [6.5, 6.0]
+    assert laid.course is None
+    assert laid.path == tmp_path / "hall_2.toml"
+    assert frames == []
 
 
 @pytest.mark.parametrize("size", [SIZE, (1920, 1080), LEAST, (2560, 1080)], ids=str)
