@@ -18,7 +18,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("environment", "dynamics"),
     ("sensors", "config"),
     ("simulation",),
-    ("analysis", "tuning", "contest", "planning", "parts", "identification", "sweeps", "warm"),
+    ("analysis", "tuning", "contest", "planning", "practice", "parts", "identification", "sweeps", "warm"),
     ("viewer", "report"),
     ("cli",),
     ("__main__",),
@@ -34,6 +34,7 @@ NEIGHBOURS = {
     ("tuning", "analysis"),  # gains are judged by margins and steps
     ("contest", "analysis"),  # lift, dash and hover ask for trim
     ("contest", "planning"),  # a lap is flown along a planned line
+    ("practice", "planning"),  # gates are crossed, and a planned line is chased
     ("parts", "contest"),  # a choice of parts is ranked by what the craft would achieve
     ("parts", "analysis"),  # a frame's mode is held against the crossover of the loops
     ("sweeps", "analysis"),  # a sweep may vary a trim instead of a flight
