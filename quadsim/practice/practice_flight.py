@@ -151,7 +151,7 @@ class PracticeFlight:
         for k in range(max(self._seen, 1), session.rows):
             before, after = rows["position"][k - 1], rows["position"][k]
             t0, t1 = float(rows["t"][k - 1]), float(rows["t"][k])
-            down = rotation_matrix(*rows["attitude"][k])[:, 2]
+            down = np.array(rotation_matrix(*rows["attitude"][k])).reshape(3, 3)[:, 2]
             for one in self.watch.see(t0, before, t1, after, rows["velocity"][k]):
                 self.news.append(one)
                 session.events.append(Event(one.t_s, "timeline", words(one)))

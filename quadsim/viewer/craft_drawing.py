@@ -56,11 +56,17 @@ class Posed:
     """True when the camera looks along the rotor axes, so that columns have no length to speak of."""
 
 
-def pose(model: CraftModel, moment: Moment, camera: Camera, scale: float, column_share: float = 1.0) -> Posed:
-    """Place the model at a moment and project it; `column_share` shortens the columns for a near camera."""
+def pose(
+    model: CraftModel, moment: Moment, camera: Camera, scale: float, column_share: float = 1.0,
+    least_px: float = LEAST_PX,
+) -> Posed:  # fmt: skip
+    """Place the model at a moment and project it; `column_share` shortens the columns for a near camera.
+
+    least_px : the craft is drawn at least this wide; 0 leaves it as far away as it is
+    """
     depth = float(np.linalg.norm(moment.position - camera.position))
     width = camera.focal_px * model.span_m / max(depth, NEAR)
-    enlarged = max(1.0, LEAST_PX * scale / max(width, 1e-9))
+    enlarged = max(1.0, least_px * scale / max(width, 1e-9))
     turn = moment.rotation.T * enlarged
 
     def world(points: np.ndarray) -> np.ndarray:
@@ -87,8 +93,10 @@ def pose(model: CraftModel, moment: Moment, camera: Camera, scale: float, column
     )  # fmt: skip
 
 
-def draw_craft(canvas: Canvas, model: CraftModel, posed: Posed, moment: Moment) -> None:
-    """Draw a posed craft with soft edges."""
+def draw_craft(
+    canvas: Canvas, model: CraftModel, posed: Posed, moment: Moment, columns: bool = True
+) -> None:
+    """Draw a posed craft with soft edges; `columns` of thrust stand on its rotors."""
     in_front = posed.corners[posed.corner_depth > NEAR]
     shown = [in_front, posed.discs[posed.visible].reshape(-1, 2), posed.columns[posed.visible].reshape(-1, 2)]
     points = np.concatenate([p for p in shown if len(p)] or [np.zeros((0, 2))])
@@ -101,7 +109,7 @@ def draw_craft(canvas: Canvas, model: CraftModel, posed: Posed, moment: Moment) 
         return
     factor = 2 if area.w * area.h < 400_000 * canvas.scale**2 else 1
     with canvas.refined(area, factor) as fine:
-        _Brush(fine, np.array([area.x, area.y]), factor, model, posed, moment).paint()
+        _Brush(fine, np.array([area.x, area.y]), factor, model, posed, moment).paint(columns)
 
 
 class _Brush:
@@ -116,7 +124,7 @@ class _Brush:
     def at(self, pixels: np.ndarray) -> list[tuple[float, float]]:
         return ((pixels - self.origin) * self.factor).tolist()
 
-    def paint(self) -> None:
+    def paint(self, columns: bool) -> None:
         """Faces and discs from far to near, then the columns on top."""
         posed = self.posed
         jobs = [
@@ -128,7 +136,7 @@ class _Brush:
         for _, kind, k in sorted(jobs, reverse=True):
             self.disc(k) if kind else self.face(k)
         for k in sorted(range(4), key=lambda n: -posed.disc_depth[n]):
-            if posed.visible[k]:
+            if columns and posed.visible[k]:
                 self.column(k)
 
     def face(self, k: int) -> None:

@@ -1,0 +1,242 @@
+"""A course in the scene: gates with their direction, posts, no-fly boxes, the edge of the flying space, the ghost.
+
+A gate says by its form which way it is flown: the sill (or the ground in it) carries an arrow, and its far side is hatched.
+The next gate stands in the colour of what is wanted and is thicker; gates behind are pale.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from quadsim.config.course import Course, Gate
+from quadsim.practice.strikes import BAR_M
+from quadsim.viewer import palette
+from quadsim.viewer.canvas import Canvas
+from quadsim.viewer.fonts import STRONG, VALUE
+from quadsim.viewer.labels import LabelSpace
+from quadsim.viewer.palette import Colour, mix
+from quadsim.viewer.projection import NEAR, Camera, clip_half_plane, clip_to_picture
+
+POST_CORNERS = 10
+RING = 40
+GLASS = 26
+"""How solid the walls of a no-fly box are, of 255."""
+
+
+@dataclass(frozen=True)
+class GateLook:
+    """How a gate is drawn."""
+
+    colour: Colour
+    far: Colour
+    label: str
+    marked: bool = False
+
+
+def gate_looks(course: Course, following: int, marked: bool, flown: bool) -> list[GateLook]:
+    """Looks of all gates in flying order; `following` is the next one, `flown` that a lap has begun."""
+    looks = []
+    for k, _ in enumerate(course.gates):
+        words = str(k + 1)
+        if k == following and marked:
+            looks.append(GateLook(palette.WANTED, mix(palette.WANTED, palette.INK, 0.35), words, True))
+        elif flown and k < following:
+            looks.append(GateLook(palette.DIM, mix(palette.DIM, palette.INK_SOFT, 0.3), words))
+        else:
+            looks.append(GateLook(palette.GATE, palette.GATE_FAR, words))
+    return looks
+
+
+def draw_course(
+    canvas: Canvas, camera: Camera, course: Course, looks: list[GateLook], labels: LabelSpace
+) -> None:
+    """Everything that stands on the field, from far to near."""
+    draw_field(canvas, camera, course)
+    jobs: list[tuple[float, int, int]] = []
+    shown = _one_each(course, looks)
+    jobs += [(_far(camera, course.gates[k].centre), 0, k) for k in shown]
+    jobs += [(_far(camera, np.append(post.place, -post.height / 2)), 1, k) for k, post in enumerate(course.posts)]
+    jobs += [(_far(camera, (box.low + box.high) / 2), 2, k) for k, box in enumerate(course.boxes)]
+    for _, kind, k in sorted(jobs, reverse=True):
+        if kind == 0:
+            draw_gate(canvas, camera, course.gates[k], looks[k])
+        elif kind == 1:
+            _draw_post(canvas, camera, course.posts[k].place, course.posts[k].height, course.posts[k].radius)
+        else:
+            _draw_box(canvas, camera, course.boxes[k].low, course.boxes[k].high)
+    for k in sorted(shown, key=lambda n: (not looks[n].marked, _far(camera, course.gates[n].centre))):
+        _label(canvas, camera, course.gates[k], looks[k], labels)
+
+
+def _one_each(course: Course, looks: list[GateLook]) -> list[int]:
+    """An opening that is flown several times is drawn once: as the next gate if it is that one, else as its first."""
+    chosen: list[int] = []
+    for k, gate in enumerate(course.gates):
+        same = [n for n in chosen if np.allclose(course.gates[n].centre, gate.centre)]
+        if not same:
+            chosen.append(k)
+        elif looks[k].marked:
+            chosen[chosen.index(same[0])] = k
+    return chosen
+
+
+def _far(camera: Camera, place: np.ndarray) -> float:
+    return float(np.linalg.norm(np.asarray(place) - camera.position))
+
+
+def draw_gate(canvas: Canvas, camera: Camera, gate: Gate, look: GateLook) -> None:
+    """Frame as four flat bars, with a depth when seen near, and the arrow of its direction."""
+    ahead = float((camera.position - gate.centre) @ gate.forward) < 0.0
+    colour = look.colour if ahead else look.far
+    half_w, half_h = gate.width / 2.0, gate.height / 2.0
+    bar = BAR_M * (1.5 if look.marked else 1.0)
+    floor = max(0.0, -float(gate.centre[2]) - half_h)
+    rects = [
+        (-half_w - bar, half_w + bar, half_h, half_h + bar),
+        (-half_w - bar, -half_w, -half_h - floor, half_h),
+        (half_w, half_w + bar, -half_h - floor, half_h),
+    ]
+    if floor > 0.15:
+        rects.append((-half_w, half_w, -half_h - bar, -half_h))
+    for left, right, low, high in rects:
+        _patch(canvas, camera, _in_gate(gate, [(left, low), (right, low), (right, high), (left, high)]), colour)
+    if not ahead:
+        _hatch(canvas, camera, gate, bar, colour)
+    _arrow(canvas, camera, gate, floor, look)
+
+
+def _in_gate(gate: Gate, corners: list[tuple[float, float]], along: float = 0.0) -> np.ndarray:
+    """Points (right, up) of a gate's plane in the world, `along` ahead of it."""
+    up = np.array([0.0, 0.0, -1.0])
+    return np.array([gate.centre + r * gate.right + u * up + along * gate.forward for r, u in corners])
+
+
+def _hatch(canvas: Canvas, camera: Camera, gate: Gate, bar: float, colour: Colour) -> None:
+    """From behind: crossed uprights, so that the wrong side is known without its colour."""
+    half_w, half_h = gate.width / 2.0, gate.height / 2.0
+    a = _in_gate(gate, [(-half_w, half_h), (half_w, half_h)])
+    b = _in_gate(gate, [(half_w, -half_h), (-half_w, -half_h)])
+    p, q, seen = camera.segments(a, b)
+    p, q, inside = clip_to_picture(p, q, canvas.size)
+    for k in np.flatnonzero(seen & inside).tolist():
+        canvas.smooth_line(mix(colour, palette.GROUND_FAR, 0.35), p[k].tolist(), q[k].tolist())
+
+
+def _arrow(canvas: Canvas, camera: Camera, gate: Gate, floor: float, look: GateLook) -> None:
+    """A flat arrow that lies under the gate and points the way it is flown."""
+    size = min(0.35 * gate.width, 0.9)
+    down = -gate.height / 2.0 - (floor if floor <= 0.15 else BAR_M)
+    base = gate.centre + np.array([0.0, 0.0, -down])
+    shape = [(-1.0, -0.28), (0.1, -0.28), (0.1, -0.62), (1.0, 0.0), (0.1, 0.62), (0.1, 0.28), (-1.0, 0.28)]
+    points = np.array([base + size * (f * gate.forward + r * gate.right) for f, r in shape])
+    _patch(canvas, camera, points, look.colour if look.marked else mix(look.colour, palette.GROUND_NEAR, 0.45))
+
+
+def _patch(canvas: Canvas, camera: Camera, corners: np.ndarray, colour: Colour) -> None:
+    """A flat polygon, cut at the camera's near plane."""
+    pixels = _cut(camera, corners)
+    if pixels:
+        canvas.polygon(colour, pixels)
+        if len(pixels) <= 8:
+            canvas.path(colour, [*pixels, pixels[0]], smooth=True)
+
+
+def _cut(camera: Camera, corners: np.ndarray) -> list[tuple[float, float]]:
+    """Pixels of a polygon in front of the near plane; empty when nothing is."""
+    seen = camera.to_camera(corners)
+    if (seen[:, 2] > NEAR).all():
+        return [tuple(p) for p in camera.to_pixels(seen).tolist()]
+    if (seen[:, 2] <= NEAR).all():
+        return []
+    kept = []
+    for k in range(len(seen)):
+        a, b = seen[k - 1], seen[k]
+        if (a[2] > NEAR) != (b[2] > NEAR):
+            kept.append(a + (NEAR - a[2]) / (b[2] - a[2]) * (b - a))
+        if b[2] > NEAR:
+            kept.append(b)
+    return [tuple(p) for p in camera.to_pixels(np.array(kept)).tolist()]
+
+
+def _label(canvas: Canvas, camera: Camera, gate: Gate, look: GateLook, labels: LabelSpace) -> None:
+    """The number above the frame."""
+    above = gate.centre + np.array([0.0, 0.0, -gate.height / 2.0 - 3.0 * BAR_M])
+    pixels, depth = camera.project(above)
+    if depth > 0.3:
+        ink = palette.INK if look.marked else palette.INK_SOFT
+        style = VALUE if look.marked else STRONG
+        labels.write(canvas, tuple(pixels), look.label, style, ink, anchor="sc", plate=look.marked)
+
+
+def _draw_post(canvas: Canvas, camera: Camera, place: np.ndarray, height: float, radius: float) -> None:
+    """A post as a flat strip that faces the camera."""
+    sight = np.asarray(place) - camera.position[:2]
+    aside = np.array([-sight[1], sight[0], 0.0]) / max(float(np.hypot(*sight)), 1e-6) * radius
+    foot = np.array([place[0], place[1], 0.0])
+    top = foot - np.array([0.0, 0.0, height])
+    _patch(canvas, camera, np.array([foot - aside, foot + aside, top + aside, top - aside]), palette.POST)
+    cap = top + np.array([0.0, 0.0, min(0.4, height / 4)])
+    _patch(canvas, camera, np.array([cap - aside, cap + aside, top + aside, top - aside]), palette.INK)
+
+
+def _draw_box(canvas: Canvas, camera: Camera, low: np.ndarray, high: np.ndarray) -> None:
+    """A no-fly box: clear walls with a crossed top."""
+    x, y, z = (np.array([low[k], high[k]]) for k in range(3))
+    corners = np.array([[x[a], y[b], z[c]] for c in (0, 1) for a, b in ((0, 0), (1, 0), (1, 1), (0, 1))])
+    for k in range(4):
+        wall = corners[[k, (k + 1) % 4, 4 + (k + 1) % 4, 4 + k]]
+        pixels = clip_to_canvas(_cut(camera, wall), canvas.size)
+        if len(pixels) >= 3:
+            canvas.glass(palette.ALARM, GLASS, pixels)
+    pairs = [(k, (k + 1) % 4) for k in range(4)] + [(k, k + 4) for k in range(4)] + [(0, 2), (1, 3)]
+    a, b = corners[[p[0] for p in pairs]], corners[[p[1] for p in pairs]]
+    _lines(canvas, camera, a, b, mix(palette.ALARM, palette.GROUND_FAR, 0.35))
+
+
+def clip_to_canvas(pixels: list[tuple[float, float]], size: tuple[int, int]) -> list[tuple[float, float]]:
+    """A convex polygon's part on the canvas."""
+    w, h = size
+    for a, b, c in ((1.0, 0.0, 0.0), (-1.0, 0.0, float(w)), (0.0, 1.0, 0.0), (0.0, -1.0, float(h))):
+        if len(pixels) < 3:
+            return []
+        pixels = clip_half_plane(pixels, a, b, c)
+    return pixels
+
+
+def draw_field(canvas: Canvas, camera: Camera, course: Course) -> None:
+    """The edge of the flying space on the ground, and its corners upwards."""
+    low, high = course.field.low, course.field.high
+    ring = np.array([[low[0], low[1], 0.0], [high[0], low[1], 0.0], [high[0], high[1], 0.0], [low[0], high[1], 0.0]])
+    cuts = np.linspace(0.0, 1.0, 9)
+    a = np.concatenate([ring[k] + cuts[:-1, None] * (ring[(k + 1) % 4] - ring[k]) for k in range(4)])
+    b = np.concatenate([ring[k] + cuts[1:, None] * (ring[(k + 1) % 4] - ring[k]) for k in range(4)])
+    _lines(canvas, camera, a, b, palette.EDGE, 2)
+    mast = ring.copy()
+    mast[:, 2] = max(float(low[2]), -3.0)
+    _lines(canvas, camera, ring, mast, palette.EDGE)
+
+
+def _lines(
+    canvas: Canvas, camera: Camera, a: np.ndarray, b: np.ndarray, colour: Colour, width: int = 1
+) -> None:
+    p, q, seen = camera.segments(a, b)
+    p, q, inside = clip_to_picture(p, q, canvas.size)
+    for k in np.flatnonzero(seen & inside).tolist():
+        canvas.smooth_line(colour, p[k].tolist(), q[k].tolist())
+        if width > 1:
+            canvas.smooth_line(colour, (p[k] + [0.0, 1.0]).tolist(), (q[k] + [0.0, 1.0]).tolist())
+
+
+def draw_ghost(canvas: Canvas, camera: Camera, place: np.ndarray, span_m: float, words: str, labels: LabelSpace) -> None:
+    """Another lap's craft: an open ring with a dot, never taken for the craft itself."""
+    pixels, depth = camera.project(place)
+    if depth < NEAR:
+        return
+    radius = min(max(camera.focal_px * 0.5 * span_m / float(depth), 5.0 * canvas.scale), 60.0 * canvas.scale)
+    at = tuple(pixels)
+    canvas.circle(palette.CARD, at, radius + 1.5, max(3, round(4 * canvas.scale)))
+    canvas.circle(palette.WIND, at, radius, max(2, round(2 * canvas.scale)))
+    canvas.circle(palette.WIND, at, 2.0 * canvas.scale)
+    labels.write(canvas, (at[0] + radius + 6, at[1]), words, STRONG, palette.WIND, anchor="cw", plate=True)
