@@ -26,3 +26,17 @@ def from_its_start(course: Course) -> Course:
 def start_shift(course: Course) -> np.ndarray:
     """North and east of the course's start place in the course's own axes [m], shape (2,)."""
     return np.asarray(course.start.place, float)[:2].copy()
+
+
+def openings(course: Course) -> tuple[int, ...]:
+    """For each gate in flying order, the first one in it that is the same opening: one may be flown several times, both ways."""
+    found: list[int] = []
+    for k, gate in enumerate(course.gates):
+        size = (gate.width, gate.height)
+        same = (
+            n for n in sorted(set(found))
+            if size == (course.gates[n].width, course.gates[n].height)
+            and np.allclose(course.gates[n].centre, gate.centre)
+        )  # fmt: skip
+        found.append(next(same, k))
+    return tuple(found)

@@ -9,6 +9,7 @@ import numpy as np
 
 from quadsim.config.course import Course, Gate
 from quadsim.planning.crossing import Crossing, crossing
+from quadsim.practice.course_frame import openings
 
 MISS_REACH = 2.5
 """A crossing of the next gate's plane counts as a miss within this many half widths or heights of its centre; farther out the
@@ -77,6 +78,7 @@ class LapWatch:
 
     def __init__(self, course: Course) -> None:
         self.course = course
+        self._openings = openings(course)
         self.reset()
 
     def reset(self) -> None:
@@ -146,17 +148,14 @@ class LapWatch:
 
     def _candidates(self) -> list[int]:
         """The next gate first, then the others, each opening once."""
-        gates, found = self.course.gates, [self.next]
-        for index, gate in enumerate(gates):
-            if all(not _same(gate, gates[k]) for k in found):
-                found.append(index)
-        return found
+        mine = self._openings[self.next]
+        return [self.next, *(first for first in sorted(set(self._openings)) if first != mine)]
 
     def _how(self, index: int, gate: Gate, seen: Crossing) -> str:
         """What was wrong with a crossing; empty when it is no concern of the lap."""
         if index != self.next:
             last = self.passages[-1] if self.passages else None
-            just = last is not None and _same(gate, self.course.gates[last.index])
+            just = last is not None and self._openings[last.index] == index
             return "out of order" if seen.inside and not just else ""
         if seen.inside:
             return "the wrong way"
@@ -200,10 +199,3 @@ class LapWatch:
         number = len(self.laps) + 1
         self.laps.append(Lap(number, running.start_s, splits, tuple(running.speeds), running.misses))
 
-
-def _same(one: Gate, other: Gate) -> bool:
-    """True for one opening, whichever way and however often it is flown."""
-    return one is other or bool(np.allclose(one.centre, other.centre)) and (one.width, one.height) == (
-        other.width,
-        other.height,
-    )

@@ -83,6 +83,7 @@ class PracticeFlight:
         self._session = start(flight, craft=craft, blocks=blocks)
         self.mode = PILOT_MODES[mode]
         self._seed = seed
+        self._log = {name: np.asarray(self._session.truth[name]) for name in ("t", "position", "velocity", "attitude")}
         self._winds = np.array(self._session.winds)
         self._begin = mark(self._session)
         self.body = body_of(self._session.view)
@@ -146,17 +147,16 @@ class PracticeFlight:
 
     def _look(self) -> None:
         """Gates and strikes in the rows that came since the last look."""
-        session = self._session
-        rows = session.truth
+        session, log = self._session, self._log
         for k in range(max(self._seen, 1), session.rows):
-            before, after = rows["position"][k - 1], rows["position"][k]
-            t0, t1 = float(rows["t"][k - 1]), float(rows["t"][k])
-            down = np.array(rotation_matrix(*rows["attitude"][k])).reshape(3, 3)[:, 2]
-            for one in self.watch.see(t0, before, t1, after, rows["velocity"][k]):
+            before, after = log["position"][k - 1], log["position"][k]
+            t0, t1 = float(log["t"][k - 1]), float(log["t"][k])
+            down = np.array(rotation_matrix(*log["attitude"][k].tolist())).reshape(3, 3)[:, 2]
+            for one in self.watch.see(t0, before, t1, after, log["velocity"][k]):
                 self.news.append(one)
                 session.events.append(Event(one.t_s, "timeline", words(one)))
-            self.closest_m = min(self.closest_m, self.obstacles.clearance(after, down))
-            what = self.obstacles.hit(before, after, down)
+            what, room = self.obstacles.meet(before, after, down)
+            self.closest_m = min(self.closest_m, room)
             if what:
                 self.struck = what
                 session.rows = k + 1
@@ -221,6 +221,12 @@ class PracticeFlight:
     def clock_s(self) -> float | None:
         """The lap clock [s]; None before it has started."""
         return self.watch.clock_s(self.t_s)
+
+    @property
+    def now(self) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
+        """Newest place [m] and velocity [m/s], north-east-down, and attitude quaternion; None before the first row."""
+        k = self._session.rows - 1
+        return (self._log["position"][k], self._log["velocity"][k], self._log["attitude"][k]) if k >= 0 else None
 
     @property
     def counts(self) -> bool:

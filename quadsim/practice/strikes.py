@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from quadsim.config.course import Course, Gate
+from quadsim.practice.course_frame import openings
 
 BAR_M = 0.10
 """Thickness of a gate's frame, outside its opening [m]; padded tubes, common practice, no source."""
@@ -66,11 +67,7 @@ class Obstacles:
     def __init__(self, course: Course, body: Body) -> None:
         self.course, self.body = course, body
         segments, names, radii = [], [], []
-        seen: list[Gate] = []
-        for gate in course.gates:
-            if any(np.allclose(gate.centre, other.centre) for other in seen):
-                continue
-            seen.append(gate)
+        for gate in (course.gates[k] for k in sorted(set(openings(course)))):
             for line in bars(gate):
                 segments.append(line)
                 names.append(f"the frame of {gate.name}")
@@ -82,37 +79,31 @@ class Obstacles:
             radii.append(post.radius)
         self.segments = np.array(segments).reshape(-1, 2, 3)
         self.names, self.radii = names, np.array(radii)
+        self._along = self.segments[:, 1] - self.segments[:, 0]
+        self._squared = np.maximum(np.einsum("ij,ij->i", self._along, self._along), 1e-12)
 
-    def hit(self, before: np.ndarray, after: np.ndarray, down: np.ndarray) -> str:
-        """What the craft hits on its way [m, north-east-down], its down axis being `down`; empty when nothing."""
+    def meet(self, before: np.ndarray, after: np.ndarray, down: np.ndarray) -> tuple[str, float]:
+        """What the craft hits on its way [m, north-east-down], its down axis being `down` (empty when nothing), and the least room
+        that was left to a frame or post [m]."""
         count = max(2, int(np.ceil(float(np.linalg.norm(after - before)) / STRIDE_M)) + 1)
         places = before + np.linspace(0.0, 1.0, min(count, 200))[:, None] * (after - before)
-        return self._solid(places, down) or self._bounds(places, down)
-
-    def clearance(self, place: np.ndarray, down: np.ndarray) -> float:
-        """Room between the craft and the nearest frame or post [m]; negative inside one."""
-        if not len(self.segments):
-            return float("inf")
-        return float(np.min(self._room(place[None], down)))
+        least = np.inf
+        if len(self.segments):
+            room = self._room(places, down)
+            least = float(room.min())
+            if least < 0.0:
+                first = int(np.argmax((room < 0.0).any(axis=1)))
+                return self.names[int(np.argmin(room[first]))], least
+        return self._bounds(places, down), least
 
     def _room(self, places: np.ndarray, down: np.ndarray) -> np.ndarray:
-        a, b = self.segments[:, 0], self.segments[:, 1]
-        along = b - a
-        length = np.maximum(np.einsum("ij,ij->i", along, along), 1e-12)
-        share = np.clip(np.einsum("kij,ij->ki", places[:, None] - a, along) / length, 0.0, 1.0)
-        off = places[:, None] - (a + share[..., None] * along)
+        """Room between the craft at some places (k, 3) and each line (n,), shape (k, n) [m]; negative inside."""
+        off = places[:, None] - self.segments[:, 0]
+        share = np.clip(np.einsum("kij,ij->ki", off, self._along) / self._squared, 0.0, 1.0)
+        off -= share[..., None] * self._along
         distance = np.linalg.norm(off, axis=2)
         unit = off / np.maximum(distance, 1e-9)[..., None]
         return distance - self.radii - self.body.reach(unit, down)
-
-    def _solid(self, places: np.ndarray, down: np.ndarray) -> str:
-        if not len(self.segments):
-            return ""
-        room = self._room(places, down)
-        if not (room < 0.0).any():
-            return ""
-        first = int(np.argmax((room < 0.0).any(axis=1)))
-        return self.names[int(np.argmin(room[first]))]
 
     def _bounds(self, places: np.ndarray, down: np.ndarray) -> str:
         reach = self.body.reach(np.eye(3), down)

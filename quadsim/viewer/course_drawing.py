@@ -1,6 +1,6 @@
 """A course in the scene: gates with their direction, posts, no-fly boxes, the edge of the flying space, the ghost.
 
-A gate says by its form which way it is flown: the sill (or the ground in it) carries an arrow, and its far side is hatched.
+A gate says by its form which way it is flown: chevrons lie in it, and from behind its opening is crossed out.
 The next gate stands in the colour of what is wanted and is thicker; gates behind are pale.
 """
 
@@ -10,17 +10,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from quadsim.config.course import Course, Gate
-from quadsim.practice.strikes import BAR_M
+from quadsim.config.course import Course
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
+from quadsim.viewer.course_model import CourseModel, GateModel
 from quadsim.viewer.fonts import STRONG, VALUE
 from quadsim.viewer.labels import LabelSpace
 from quadsim.viewer.palette import Colour, mix
 from quadsim.viewer.projection import NEAR, Camera, clip_half_plane, clip_to_picture
 
-POST_CORNERS = 10
-RING = 40
 GLASS = 26
 """How solid the walls of a no-fly box are, of 255."""
 
@@ -50,88 +48,72 @@ def gate_looks(course: Course, following: int, marked: bool, flown: bool) -> lis
 
 
 def draw_course(
-    canvas: Canvas, camera: Camera, course: Course, looks: list[GateLook], labels: LabelSpace
+    canvas: Canvas, camera: Camera, model: CourseModel, looks: list[GateLook], labels: LabelSpace
 ) -> None:
     """Everything that stands on the field, from far to near."""
+    course = model.course
     draw_field(canvas, camera, course)
-    jobs: list[tuple[float, int, int]] = []
-    shown = _one_each(course, looks)
-    jobs += [(_far(camera, course.gates[k].centre), 0, k) for k in shown]
+    shown = _one_each(model.openings, looks)
+    jobs: list[tuple[float, int, int]] = [(_far(camera, course.gates[k].centre), 0, k) for k in shown]
     jobs += [(_far(camera, np.append(post.place, -post.height / 2)), 1, k) for k, post in enumerate(course.posts)]
     jobs += [(_far(camera, (box.low + box.high) / 2), 2, k) for k, box in enumerate(course.boxes)]
     for _, kind, k in sorted(jobs, reverse=True):
         if kind == 0:
-            draw_gate(canvas, camera, course.gates[k], looks[k])
+            draw_gate(canvas, camera, model.gates[k], looks[k])
         elif kind == 1:
             _draw_post(canvas, camera, course.posts[k].place, course.posts[k].height, course.posts[k].radius)
         else:
             _draw_box(canvas, camera, course.boxes[k].low, course.boxes[k].high)
     for k in sorted(shown, key=lambda n: (not looks[n].marked, _far(camera, course.gates[n].centre))):
-        _label(canvas, camera, course.gates[k], looks[k], labels)
+        _label(canvas, camera, model.gates[k].above, looks[k], labels)
 
 
-def _one_each(course: Course, looks: list[GateLook]) -> list[int]:
+def _one_each(same: tuple[int, ...], looks: list[GateLook]) -> list[int]:
     """An opening that is flown several times is drawn once: as the next gate if it is that one, else as its first."""
-    chosen: list[int] = []
-    for k, gate in enumerate(course.gates):
-        same = [n for n in chosen if np.allclose(course.gates[n].centre, gate.centre)]
-        if not same:
-            chosen.append(k)
-        elif looks[k].marked:
-            chosen[chosen.index(same[0])] = k
-    return chosen
+    chosen = {first: first for first in same}
+    for k, look in enumerate(looks):
+        if look.marked:
+            chosen[same[k]] = k
+    return list(chosen.values())
 
 
 def _far(camera: Camera, place: np.ndarray) -> float:
-    return float(np.linalg.norm(np.asarray(place) - camera.position))
+    return float(np.linalg.norm(place - camera.position))
 
 
-def draw_gate(canvas: Canvas, camera: Camera, gate: Gate, look: GateLook) -> None:
-    """Frame as four flat bars, with a depth when seen near, and the arrow of its direction."""
+def draw_gate(canvas: Canvas, camera: Camera, model: GateModel, look: GateLook) -> None:
+    """Chevrons on the ground that point the way it is flown, then the frame; from behind the opening is crossed."""
+    gate = model.gate
+    seen = camera.to_camera(np.concatenate([model.above[None], model.bars[0]]))
+    pixels = camera.to_pixels(seen)
+    if (seen[:, 2] <= NEAR).all():
+        return
+    if (seen[:, 2] > NEAR).all():
+        size = float(np.ptp(pixels[1:, 0]) + np.ptp(pixels[1:, 1]))
+        margin = 6.0 * size + 60.0
+        low, high = pixels.min(axis=0), pixels.max(axis=0)
+        if (high < -margin).any() or (low > np.asarray(canvas.size) + margin).any():
+            return
     ahead = float((camera.position - gate.centre) @ gate.forward) < 0.0
     colour = look.colour if ahead else look.far
-    half_w, half_h = gate.width / 2.0, gate.height / 2.0
-    bar = BAR_M * (1.5 if look.marked else 1.0)
-    floor = max(0.0, -float(gate.centre[2]) - half_h)
-    rects = [
-        (-half_w - bar, half_w + bar, half_h, half_h + bar),
-        (-half_w - bar, -half_w, -half_h - floor, half_h),
-        (half_w, half_w + bar, -half_h - floor, half_h),
-    ]
-    if floor > 0.15:
-        rects.append((-half_w, half_w, -half_h - bar, -half_h))
-    for left, right, low, high in rects:
-        _patch(canvas, camera, _in_gate(gate, [(left, low), (right, low), (right, high), (left, high)]), colour)
+    arrow = look.colour if look.marked else mix(look.colour, palette.GROUND_NEAR, 0.45)
+    _patches(canvas, camera, model.chevrons, arrow, soft=look.marked)
     if not ahead:
-        _hatch(canvas, camera, gate, bar, colour)
-    _arrow(canvas, camera, gate, floor, look)
+        _lines(canvas, camera, model.cross[:, 0], model.cross[:, 1], mix(colour, palette.GROUND_FAR, 0.35))
+    _patches(canvas, camera, model.thick if look.marked else model.bars, colour)
 
 
-def _in_gate(gate: Gate, corners: list[tuple[float, float]], along: float = 0.0) -> np.ndarray:
-    """Points (right, up) of a gate's plane in the world, `along` ahead of it."""
-    up = np.array([0.0, 0.0, -1.0])
-    return np.array([gate.centre + r * gate.right + u * up + along * gate.forward for r, u in corners])
-
-
-def _hatch(canvas: Canvas, camera: Camera, gate: Gate, bar: float, colour: Colour) -> None:
-    """From behind: crossed uprights, so that the wrong side is known without its colour."""
-    half_w, half_h = gate.width / 2.0, gate.height / 2.0
-    a = _in_gate(gate, [(-half_w, half_h), (half_w, half_h)])
-    b = _in_gate(gate, [(half_w, -half_h), (-half_w, -half_h)])
-    p, q, seen = camera.segments(a, b)
-    p, q, inside = clip_to_picture(p, q, canvas.size)
-    for k in np.flatnonzero(seen & inside).tolist():
-        canvas.smooth_line(mix(colour, palette.GROUND_FAR, 0.35), p[k].tolist(), q[k].tolist())
-
-
-def _arrow(canvas: Canvas, camera: Camera, gate: Gate, floor: float, look: GateLook) -> None:
-    """A flat arrow that lies under the gate and points the way it is flown."""
-    size = min(0.35 * gate.width, 0.9)
-    down = -gate.height / 2.0 - (floor if floor <= 0.15 else BAR_M)
-    base = gate.centre + np.array([0.0, 0.0, -down])
-    shape = [(-1.0, -0.28), (0.1, -0.28), (0.1, -0.62), (1.0, 0.0), (0.1, 0.62), (0.1, 0.28), (-1.0, 0.28)]
-    points = np.array([base + size * (f * gate.forward + r * gate.right) for f, r in shape])
-    _patch(canvas, camera, points, look.colour if look.marked else mix(look.colour, palette.GROUND_NEAR, 0.45))
+def _patches(canvas: Canvas, camera: Camera, shapes: np.ndarray, colour: Colour, soft: bool = True) -> None:
+    """Flat polygons (n, corners, 3) of one colour."""
+    seen = camera.to_camera(shapes)
+    if (seen[..., 2] > NEAR).all():
+        for pixels in camera.to_pixels(seen).tolist():
+            canvas.polygon(colour, pixels)
+            if soft:
+                canvas.path(colour, [*pixels, pixels[0]], smooth=True)
+        return
+    for shape in shapes:
+        _patch(canvas, camera, shape, colour)
 
 
 def _patch(canvas: Canvas, camera: Camera, corners: np.ndarray, colour: Colour) -> None:
@@ -160,14 +142,13 @@ def _cut(camera: Camera, corners: np.ndarray) -> list[tuple[float, float]]:
     return [tuple(p) for p in camera.to_pixels(np.array(kept)).tolist()]
 
 
-def _label(canvas: Canvas, camera: Camera, gate: Gate, look: GateLook, labels: LabelSpace) -> None:
+def _label(canvas: Canvas, camera: Camera, above: np.ndarray, look: GateLook, labels: LabelSpace) -> None:
     """The number above the frame."""
-    above = gate.centre + np.array([0.0, 0.0, -gate.height / 2.0 - 3.0 * BAR_M])
     pixels, depth = camera.project(above)
     if depth > 0.3:
         ink = palette.INK if look.marked else palette.INK_SOFT
         style = VALUE if look.marked else STRONG
-        labels.write(canvas, tuple(pixels), look.label, style, ink, anchor="sc", plate=look.marked)
+        labels.write(canvas, (float(pixels[0]), float(pixels[1])), look.label, style, ink, anchor="sc", plate=look.marked)
 
 
 def _draw_post(canvas: Canvas, camera: Camera, place: np.ndarray, height: float, radius: float) -> None:

@@ -19,6 +19,8 @@ PIXEL_DEG = 0.0213
 """Angle of one pixel of a common screen at arm's length [deg]: the reference pixel of W3C, CSS Values and Units Level 3, sec. 5.2."""
 BEHIND_START_M = 5.0
 """The pilot stands this far behind the start place [m]; assumed."""
+LOWER = 0.4
+"""The craft stands this far above the middle of the picture, in half heights: gates and ground are below it; taste, no source."""
 PICTURE = 4.0 / 3.0
 """Width over height of the picture that a craft's `view_deg` belongs to."""
 
@@ -47,7 +49,11 @@ def place_camera(moment: Moment, eye: np.ndarray, size: tuple[int, int], orbit: 
     sight = moment.position - eye
     if float(np.hypot(sight[0], sight[1])) < 0.3:  # straight above the pilot
         sight = np.array([0.3, 0.0, sight[2]])
-    return Camera(eye, look_at(eye, eye + sight, UP), focal, size)
+    level = float(np.hypot(sight[0], sight[1]))
+    elevation = math.atan2(-sight[2], level) - LOWER * math.atan2(0.5 * size[1], focal)
+    elevation = min(max(elevation, -1.4), 1.4)
+    target = eye + np.array([sight[0], sight[1], -level * math.tan(elevation)])
+    return Camera(eye, look_at(eye, target, UP), focal, size)
 
 
 def chase_camera(track: Track, moment: Moment, span_m: float, size: tuple[int, int], orbit: Orbit) -> Camera:

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from quadsim.config.course import Course
 from quadsim.config.video_schema import Video
 from quadsim.viewer.cameras import Orbit
 from quadsim.viewer.canvas import Canvas
 from quadsim.viewer.course_drawing import draw_course, draw_ghost, gate_looks
+from quadsim.viewer.course_model import CourseModel
 from quadsim.viewer.craft_drawing import draw_craft, pose
 from quadsim.viewer.craft_model import CraftModel
 from quadsim.viewer.labels import LabelSpace
@@ -26,8 +26,8 @@ from quadsim.viewer.world import draw_backdrop, draw_grid
 class Stage:
     """What a practice scene shows."""
 
-    course: Course
-    """In the flight's axes."""
+    model: CourseModel
+    """Of the course in the flight's axes."""
     track: Track
     moment: Moment
     view: str
@@ -46,7 +46,7 @@ def camera_of(stage: Stage, model: CraftModel, size: tuple[int, int]) -> Camera:
     if stage.view == "picture":
         return picture_camera(stage.moment, stage.video, model.span_m, size)
     if stage.view == "place":
-        return place_camera(stage.moment, pilot_eye(stage.course), size, stage.orbit)
+        return place_camera(stage.moment, pilot_eye(stage.model.course), size, stage.orbit)
     return chase_camera(stage.track, stage.moment, model.span_m, size, stage.orbit)
 
 
@@ -56,15 +56,15 @@ def draw_practice(canvas: Canvas, stage: Stage, model: CraftModel, taken: list[R
     labels = LabelSpace(taken)
     draw_backdrop(canvas, camera)
     draw_grid(canvas, camera, _focus(stage, camera), labels)
-    looks = gate_looks(stage.course, stage.following, stage.marked, stage.lap_begun)
+    looks = gate_looks(stage.model.course, stage.following, stage.marked, stage.lap_begun)
     if stage.view == "picture":
-        draw_course(canvas, camera, stage.course, looks, labels)
+        draw_course(canvas, camera, stage.model, looks, labels)
         _ghost(canvas, camera, stage, model, labels)
         return camera
     true_size = stage.view == "place"
     posed = pose(model, moment, camera, canvas.scale, least_px=0.0 if true_size else 40.0)
     draw_shadow(canvas, camera, model, moment, posed.enlarged)
-    draw_course(canvas, camera, stage.course, looks, labels)
+    draw_course(canvas, camera, stage.model, looks, labels)
     _ghost(canvas, camera, stage, model, labels)
     if not true_size:
         draw_trail(canvas, camera, stage.track, moment)

@@ -15,6 +15,7 @@ from quadsim.practice.practice_flight import PracticeFlight
 from quadsim.viewer import palette
 from quadsim.viewer.cameras import Orbit
 from quadsim.viewer.canvas import Canvas, new_canvas
+from quadsim.viewer.course_model import make_course_model
 from quadsim.viewer.craft_model import CraftModel, make_model
 from quadsim.viewer.fonts import LABEL, STRONG
 from quadsim.viewer.layout import Rect
@@ -64,6 +65,7 @@ class PracticeView:
         self.layout = make_practice_layout(size)
         self.flight, self.track = flight, track
         self.model: CraftModel = make_model(track.run.view)
+        self.course_model = make_course_model(flight.course)
         self._chrome = self._paint_chrome()
 
     def draw(self, canvas: Canvas, t_s: float, screen: Screen) -> None:
@@ -78,7 +80,7 @@ class PracticeView:
         watch = flight.watch
         clock = watch.clock_s(t_s)
         stage = Stage(
-            flight.course, self.track, moment, screen.view, flight.craft.video, screen.orbit, watch.next,
+            self.course_model, self.track, moment, screen.view, flight.craft.video, screen.orbit, watch.next,
             screen.aids.marker, bool(watch.splits_s), self._ghost_place(screen, clock),
             screen.ghost.name if screen.ghost else "",
         )  # fmt: skip
