@@ -70,10 +70,6 @@ def _silent(one: Any) -> None:
         setattr(one.sensors, name, 0.0)
 
 
-def _never(one: Any, field: str) -> None:
-    setattr(one.sensors, field, 1e9)
-
-
 def _full_rate(one: Any) -> None:
     one.clock.every[:] = 1
     from quadsim.sensors.clock import sensor_clock

@@ -21,8 +21,7 @@ from quadsim.analysis.operating_point import OperatingPoint, at_command, steady_
 from quadsim.config import Craft, Rates, load_craft, resolve_plant
 from quadsim.config.equilibrium import open_circuit_cell
 from quadsim.config.flight_loader import parse_flight
-from quadsim.config.flight_schema import AttachSection
-from quadsim.config.loose_load import fixed_load
+from quadsim.config.loose_load import payload_of
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError
 from quadsim.simulation.fly import start
@@ -101,8 +100,7 @@ class LoopBench:
         """PLANT record with a rigid payload [kg]."""
         if payload == 0.0:
             return self.plant.copy()
-        load = fixed_load(AttachSection(mass_g=1000.0 * payload))
-        return resolve_plant(self.craft, self.site, [load])
+        return resolve_plant(self.craft, self.site, payload_of(payload))
 
     def point(self, condition: Condition) -> OperatingPoint:
         """The operating point of a condition.

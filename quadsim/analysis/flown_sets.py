@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from quadsim.analysis.gains_ladder import Rung
@@ -41,8 +40,3 @@ def fly_set(craft: Craft, rung: Rung) -> FlownSet:
     return FlownSet(
         rung.share, run.status, run.status_text, run.metrics["max_tilt_deg"], run.metrics["height_error_m"]
     )
-
-
-def fly_sets(craft: Craft, rungs: Sequence[Rung]) -> list[FlownSet]:
-    """Fly all sets."""
-    return [fly_set(craft, rung) for rung in rungs]

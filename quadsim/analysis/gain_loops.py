@@ -125,7 +125,7 @@ class GainLoops:
             blocks[slot] = linearise_block(
                 bench.blocks[k], bench.builder, gains[k], rest.rest[slot], int(every[k]) * bench.h, READS[slot], fresh
             )  # fmt: skip
-        return LinearChain(blocks)
+        return LinearChain(blocks, rest)
 
     def _find_knots(self, which: int) -> Array:
         """The two ends of a gain's range where everything is straight in it, else KNOTS values."""

@@ -17,7 +17,7 @@ from quadsim.analysis.craft_loops import LOOPS, Condition, LoopBench, craft_loop
 from quadsim.analysis.gain_axes import GainAxis
 from quadsim.analysis.gain_loops import ANGLES, GainLoops
 from quadsim.analysis.grid_margins import GridMargins, grid_margins
-from quadsim.analysis.margin_survey import GAIN_DB, LOW_CELL_V, PHASE_DEG
+from quadsim.analysis.margin_survey import LOW_CELL_V, shares_of_practice
 from quadsim.errors import InputError
 
 Array = NDArray[np.float64]
@@ -167,7 +167,7 @@ def _field(loops: GainLoops, points: Array) -> Field:
 
 def reserve(one: GridMargins) -> Array:
     """How loops stand against the practice, (points,); see `Field`."""
-    return np.minimum(np.minimum(one.gain_up_dB, one.gain_down_dB) / GAIN_DB, one.phase_deg / PHASE_DEG)
+    return shares_of_practice(one.gain_up_dB, one.gain_down_dB, one.phase_deg).min(axis=0)
 
 
 def _worst(found: Sequence[Field]) -> Field:

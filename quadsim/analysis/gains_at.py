@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from controllers.contract import SLOTS
-from quadsim.analysis.block_rest import ChainRest, chain_at_rest
 from quadsim.analysis.craft_loops import Condition, CraftLoops, LoopBench, craft_loops
 from quadsim.analysis.linear_block import linearise_block
 from quadsim.analysis.loop_model import READS, LinearChain
@@ -21,7 +20,6 @@ class GainsAt:
     """A condition with what no set of gains changes: plant, hardware, how the blocks rest, and blocks whose gains stay."""
 
     loops: CraftLoops
-    rest: ChainRest
 
     @classmethod
     def of(cls, bench: LoopBench, condition: Condition) -> GainsAt:
@@ -32,19 +30,7 @@ class GainsAt:
         InputError
             when the craft cannot fly like that.
         """
-        loops = craft_loops(bench, condition)
-        every = np.asarray(bench.rates.every)
-        rest = chain_at_rest(
-            bench.blocks,
-            bench.gains,
-            bench.builder,
-            bench.sensors,
-            every,
-            bench.h,
-            loops.plant.point,
-            condition.mode,
-        )
-        return cls(loops, rest)
+        return cls(craft_loops(bench, condition))
 
     def with_gains(self, gains: Array) -> CraftLoops:
         """The loops with other gains (5, GAINS_SIZE), those of the estimate excepted.
@@ -56,6 +42,8 @@ class GainsAt:
         for k, slot in enumerate(SLOTS):
             if not np.array_equal(gains[k], bench.gains[k]):
                 dt = int(bench.rates.every[k]) * bench.h
-                rest, reads = self.rest.rest[slot], READS[slot]
+                rest, reads = self.loops.chain.rest.rest[slot], READS[slot]
                 blocks[slot] = linearise_block(bench.blocks[k], bench.builder, gains[k], rest, dt, reads)
-        return replace(self.loops, bench=bench.with_gains(gains), chain=LinearChain(blocks))
+        return replace(
+            self.loops, bench=bench.with_gains(gains), chain=LinearChain(blocks, self.loops.chain.rest)
+        )

@@ -110,13 +110,8 @@ class LoopEstimate:
     even: float
 
     @property
-    def error_dB(self) -> Array:
-        """Standard error of the size [dB]: half of the variance lies along L."""
-        return DB_PER_NEPER * self.scatter / math.sqrt(2.0)
-
-    @property
     def error_deg(self) -> Array:
-        """Standard error of the phase [deg]."""
+        """Standard error of the phase [deg]: half of the variance lies across L."""
         return np.degrees(self.scatter / math.sqrt(2.0))
 
 

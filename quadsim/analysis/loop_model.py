@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from controllers.contract import SLOTS, Block
 from controllers.signals import Mode
-from quadsim.analysis.block_rest import chain_at_rest
+from quadsim.analysis.block_rest import ChainRest, chain_at_rest
 from quadsim.analysis.linear_block import LinearBlock, Place, linearise_block, places
 from quadsim.analysis.linear_plant import LinearPlant
 from quadsim.analysis.loop_hardware import MEASURED, Hardware, held_between
@@ -47,9 +47,10 @@ READS: dict[str, tuple[Place, ...]] = {
 
 @dataclass(frozen=True)
 class LinearChain:
-    """The five blocks, linear, by slot."""
+    """The five blocks, linear, by slot; and how they rest there."""
 
     blocks: dict[str, LinearBlock]
+    rest: ChainRest
 
     @property
     def nodes(self) -> tuple[Place, ...]:
@@ -68,7 +69,7 @@ def linear_chain(
         fresh = rest.fresh if slot == "estimate" else None
         dt = int(every[k]) * h
         linear[slot] = linearise_block(blocks[k], craft, gains[k], rest.rest[slot], dt, READS[slot], fresh)
-    return LinearChain(linear)
+    return LinearChain(linear, rest)
 
 
 @dataclass(frozen=True)

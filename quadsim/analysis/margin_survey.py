@@ -35,7 +35,7 @@ Array = NDArray[np.float64]
 
 GAIN_DB, PHASE_DEG = 6.0, 45.0
 """Of rigid modes, see above."""
-FLEXIBLE_DB, FLEXIBLE_DEG = 8.0, 60.0
+FLEXIBLE_DB = 8.0
 """Of flexible modes, from memory."""
 THROTTLES = (0.10, 0.30, 0.60, 0.95)
 SPEEDS = (5.0, 10.0, 15.0, 20.0, 25.0, 30.0)
@@ -66,7 +66,12 @@ class PointMargins:
 
 def reserve(one: Margins) -> float:
     """How a loop stands against the practice: 1 just meets it, more is better; the least of gain up, gain down and phase."""
-    return min(one.gain_up_dB / GAIN_DB, one.gain_down_dB / GAIN_DB, one.phase_deg / PHASE_DEG)
+    return float(shares_of_practice(one.gain_up_dB, one.gain_down_dB, one.phase_deg).min(axis=0))
+
+
+def shares_of_practice(up_dB: Array | float, down_dB: Array | float, phase_deg: Array | float) -> Array:
+    """Margins as shares of what practice asks for, (3, ...)."""
+    return np.array([np.divide(up_dB, GAIN_DB), np.divide(down_dB, GAIN_DB), np.divide(phase_deg, PHASE_DEG)])
 
 
 def loops_of(bench: LoopBench, condition: Condition) -> dict[str, tuple[str, int]]:

@@ -53,18 +53,6 @@ class Margins:
     stable: bool
     turns: tuple[tuple[float, float], ...]
 
-    @property
-    def oscillates_at_Hz(self) -> float:
-        """Frequency at which the loop would oscillate with the gain just too high [Hz]; 0 if no gain does it."""
-        up = [(gain, frequency) for frequency, gain in self.turns if gain > 0.0]
-        return min(up)[1] if up else 0.0
-
-    @property
-    def wallows_at_Hz(self) -> float:
-        """Frequency at which it would oscillate with the gain just too low [Hz]; 0 if no gain does it."""
-        down = [(-gain, frequency) for frequency, gain in self.turns if gain <= 0.0]
-        return min(down)[1] if down else 0.0
-
     def gain_beyond(self, frequency_Hz: float) -> float:
         """Least gain margin up among the phase crossovers beyond a frequency [dB], CAP_DB for none."""
         return min(

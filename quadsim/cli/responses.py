@@ -14,12 +14,6 @@ from quadsim.cli.places import picture_place
 
 if TYPE_CHECKING:
     from quadsim.analysis.responses import Responses
-    from quadsim.config import Load
-
-PAYLOAD_DENSITY = 300.0
-"""Of the box that --payload-g makes [kg/m3]; assumed, a parcel."""
-PAYLOAD_BELOW_M = 0.03
-"""From the frame's origin to the top of that box [m]; assumed."""
 
 
 def command(
@@ -57,12 +51,14 @@ def command(
     from quadsim.analysis.responses import responses
     from quadsim.cli.kernels import prepare_kernels
     from quadsim.config import load_craft
+    from quadsim.config.loose_load import payload_of
 
     picture = picture_place(craft, out, "_responses") if plot or out else None
     checked = load_craft(craft)
     prepare_kernels()
-    loads = () if payload_g is None else (payload_box(payload_g),)
-    seen = responses(checked, loads=loads, charge=charge_pct / 100.0, changes=set_ or ())
+    seen = responses(
+        checked, loads=payload_of((payload_g or 0.0) / 1000.0), charge=charge_pct / 100.0, changes=set_ or ()
+    )
     if picture:
         from quadsim.report.responses_plot import draw_responses
 
@@ -76,14 +72,6 @@ def command(
         if picture:
             say(f"drawn in {picture}")
     raise typer.Exit(1 if seen.trouble else 0)
-
-
-def payload_box(mass_g: float) -> Load:
-    """A cube of that mass below the frame."""
-    from quadsim.config import Load
-
-    side = (1e-3 * mass_g / PAYLOAD_DENSITY) ** (1.0 / 3.0)
-    return Load(1e-3 * mass_g, (side, side, side), (0.0, 0.0, PAYLOAD_BELOW_M + side / 2.0))
 
 
 def _document(seen: Responses) -> dict[str, Any]:

@@ -89,6 +89,7 @@ def metrics_table() -> str:
 
 if __name__ == "__main__":
     from quadsim.config.contest_schema import Contest
+    from quadsim.config.course_schema import CourseFile
     from quadsim.config.craft_schema import Craft
     from quadsim.config.find_data import library
     from quadsim.config.flight_schema import FlightFile
@@ -100,3 +101,4 @@ if __name__ == "__main__":
     write_tables(library() / "flights" / "README.md", f"{keys_table(FlightFile)}\n\n{metrics_table()}")
     write_tables(library() / "parts" / "README.md", keys_table(Catalogue))
     write_tables(library() / "contests" / "README.md", keys_table(Contest))
+    write_tables(library() / "courses" / "README.md", keys_table(CourseFile))

@@ -60,6 +60,11 @@ def fixed_load(attach: AttachSection) -> Load:
     )
 
 
+def payload_of(mass_kg: float) -> list[Load]:
+    """The fixed payload that a bare mass stands for, in the default box of a flight file; none for 0."""
+    return [fixed_load(AttachSection(mass_g=mass_kg / GRAM))] if mass_kg > 0.0 else []
+
+
 def upper_end(attach: AttachSection) -> Load:
     """What a line puts on the craft itself: whatever is at its upper end, and half of its own mass."""
     mass = (attach.hook_mass_g + attach.line_mass_g / 2.0) * GRAM

@@ -12,10 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quadsim.analysis.hover import End, Endurance, cut_off, landing, plant_endurance
-from quadsim.config import Craft, Load, resolve_plant
+from quadsim.config import Craft, resolve_plant
 from quadsim.config.equilibrium import hover_balance
-from quadsim.config.flight_schema import AttachSection
-from quadsim.config.loose_load import fixed_load
+from quadsim.config.loose_load import payload_of
 from quadsim.contest.changes import Sensitivity, sensitivities
 from quadsim.contest.uncertainty import SAMPLES, Spread, spread
 from quadsim.environment.atmosphere import Site
@@ -63,7 +62,7 @@ def predict_hover(
         when it cannot hover.
     """
     end = landing(craft.battery) if end is None else end
-    loads = _loads(payload)
+    loads = payload_of(payload)
     plant = resolve_plant(craft, site, loads)
     start = hover_balance(plant)
     if start is None:
@@ -90,10 +89,6 @@ def predict_hover(
         spread(lasting, craft, site, samples, seed),
         sensitivities(craft, lambda crafts: [minutes(one) for one in crafts]),
     )
-
-
-def _loads(payload: float) -> list[Load]:
-    return [fixed_load(AttachSection(mass_g=1000.0 * payload))] if payload > 0.0 else []
 
 
 def _mount(one: Any, bare: Any, loaded: Any) -> None:

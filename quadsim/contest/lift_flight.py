@@ -12,8 +12,7 @@ from quadsim.config import Craft, Load, mass_properties, resolve_plant
 from quadsim.config.craft_solids import rotor_places
 from quadsim.config.equilibrium import thrust_curve
 from quadsim.config.flight_loader import parse_flight
-from quadsim.config.flight_schema import AttachSection
-from quadsim.config.loose_load import fixed_load
+from quadsim.config.loose_load import payload_of
 from quadsim.config.resolve_builder import allocation_of, effectiveness
 from quadsim.contest.lift_prediction import BEYOND, LiftPrediction
 from quadsim.environment.atmosphere import Site
@@ -91,11 +90,11 @@ def fly_attempt(
     if gust > 0.0:
         text += GUST.format(at=0.6 * time_s, long=0.1 * time_s, speed=gust)
     session = start(parse_flight(text), craft=craft, site=site)
-    _tell_builder(session, fixed_load(AttachSection(mass_g=1000.0 * payload)), freely=gust == 0.0)
+    _tell_builder(session, payload_of(payload), freely=gust == 0.0)
     return _judged(finish(session, fly_through(session)), payload, gust, expected)
 
 
-def _tell_builder(session: Session, load: Load, freely: bool) -> None:
+def _tell_builder(session: Session, loads: list[Load], freely: bool) -> None:
     """The controller is told of the load, as a crew that weighs it would: its height loop makes up for 80 % of an unknown mass
     and no more.
 
@@ -103,7 +102,7 @@ def _tell_builder(session: Session, load: Load, freely: bool) -> None:
         cell) would end the attempt first
     """
     builder, craft = session.builder, session.craft
-    plant, properties = resolve_plant(craft, session.site, [load]), mass_properties(craft, [load])
+    plant, properties = resolve_plant(craft, session.site, loads), mass_properties(craft, loads)
     builder.mass, builder.inertia[:] = plant.mass, plant.inertia
     builder.effectiveness[:] = effectiveness(plant, properties, rotor_places(craft))
     builder.allocation[:], _ = allocation_of(np.array(builder.effectiveness))

@@ -10,14 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quadsim.config import Craft, resolve_plant
-from quadsim.config.flight_schema import AttachSection
-from quadsim.config.loose_load import FIXED_AT, fixed_load
+from quadsim.config.loose_load import FIXED_AT, payload_of
 from quadsim.contest.crowd import Crowd, crowd_of, joined
 from quadsim.environment.atmosphere import Site
 
 Array = NDArray[np.float64]
-PROBE_G = 1.0
-"""Mass of the box from which drag, download and centre are taken [g]: its size does not depend on its mass."""
+PROBE = 1e-3
+"""Mass of the box from which drag, download and centre are taken [kg]: its size does not depend on its mass."""
 MOST = 6.0
 """Greatest payload that is looked at, in masses of the craft."""
 
@@ -48,8 +47,8 @@ class LoadedCrowd:
 
 
 def probe(craft: Craft, site: Site) -> tuple[Any, Any]:
-    """PLANT records of the craft bare, and with the box at PROBE_G."""
-    return resolve_plant(craft, site), resolve_plant(craft, site, [fixed_load(AttachSection(mass_g=PROBE_G))])
+    """PLANT records of the craft bare, and with the box at PROBE."""
+    return resolve_plant(craft, site), resolve_plant(craft, site, payload_of(PROBE))
 
 
 def loaded_crowd(plants: Sequence[Any], bare: Any, boxed: Any) -> LoadedCrowd:

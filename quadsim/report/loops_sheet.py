@@ -18,6 +18,8 @@ from matplotlib.patches import Circle, Polygon
 from matplotlib.ticker import FuncFormatter
 from numpy.typing import NDArray
 
+from quadsim.analysis.loop_edges import too_high
+from quadsim.analysis.margin_survey import GAIN_DB, PHASE_DEG
 from quadsim.analysis.margins import Margins
 from quadsim.errors import InputError
 from quadsim.report import palette
@@ -27,8 +29,6 @@ from quadsim.report.picture import save_picture
 SIZE_IN = (11.0, 7.2)
 STYLES = ("bode", "nichols", "polar")
 COLOURS = (palette.FLOWN, palette.WIND, palette.WANTED, "#8a4f8a", palette.REAR, palette.INK)
-GAIN_DB, PHASE_DEG = 6.0, 45.0
-"""Practice for aircraft, drawn as the region to stay out of: MIL-F-9490D (1975), SAE AS94900."""
 CAUTION = "Of the model of the craft file. Good margins are not a clearance to fly."
 
 
@@ -188,9 +188,9 @@ def _mark(gain: Axes, phase: Axes, one: LoopCurve, colour: str, line: NDArray[np
     if m.crossover_Hz:
         there = float(np.interp(math.log(m.crossover_Hz), np.log(_hz(one.w)), line))
         phase.plot((m.crossover_Hz,) * 2, (-180.0, there), color=colour, linewidth=3.2, alpha=0.35)
-    turn = m.oscillates_at_Hz
+    turn = too_high(m)
     if turn:
-        gain.plot((turn, turn), (0.0, -m.gain_up_dB), color=colour, linewidth=3.2, alpha=0.35)
+        gain.plot((turn.frequency_Hz,) * 2, (0.0, -turn.gain_dB), color=colour, linewidth=3.2, alpha=0.35)
 
 
 def _nichols(figure: Figure, listed: list[tuple[LoopCurve, str]]) -> None:

@@ -54,11 +54,6 @@ class LiveGains:
         """All gains as they are now, a copy."""
         return self._session.gains.copy()
 
-    @property
-    def craft_values(self) -> NDArray[np.float64]:
-        """All gains as the craft file has them, a copy."""
-        return self._craft.copy()
-
     def block(self, slot: str) -> Block:
         """The block that flies in a slot."""
         return self._session.blocks[SLOTS.index(slot)]

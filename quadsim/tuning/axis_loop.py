@@ -14,12 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from controllers.attitude import AttitudeGain
-from controllers.contract import GAINS_SIZE, SLOTS
+from controllers.contract import SLOTS
 from controllers.estimate import EstimateGain
 from controllers.filters import second_order_low_pass
 from controllers.rate import RateGain
-from controllers.signals import Mode
-from quadsim.analysis.block_rest import chain_at_rest
 from quadsim.analysis.craft_loops import CraftLoops, LoopBench
 from quadsim.analysis.linear_block import LinearBlock, Place, Rest, linearise_block
 from quadsim.analysis.loop_hardware import held_between
@@ -68,39 +66,43 @@ class AxisPlant:
 
 def attitude_share(bench: LoopBench, rest: Rest) -> LinearBlock:
     """The attitude block with both its gains at one: rates wanted per attitude."""
-    gains = np.zeros(GAINS_SIZE)
-    gains[: len(bench.gains[2])] = bench.gains[2]
+    gains = np.array(bench.gains[2])
     gains[AttitudeGain.TILT_P] = gains[AttitudeGain.YAW_P] = 1.0
     dt = int(bench.rates.every[2]) * bench.h
     return linearise_block(bench.blocks[2], bench.builder, gains, rest, dt, READS["attitude"])
 
 
-def rests(loops: CraftLoops) -> dict[str, Rest]:
-    """The blocks at rest in a condition."""
-    bench = loops.bench
-    return chain_at_rest(
-        bench.blocks, bench.gains, bench.builder, bench.sensors, np.asarray(bench.rates.every), bench.h,
-        loops.plant.point, Mode.SETPOINT,
-    ).rest  # fmt: skip
+@dataclass(frozen=True)
+class Opened:
+    """A craft in one condition with its accelerations and thrust free: `answers` (n, nodes, 4) per unit of each asked for."""
+
+    nodes: tuple[Place, ...]
+    answers: Complex
+
+    @classmethod
+    def of(cls, loops: CraftLoops, w: Array) -> Opened:
+        """At angular frequencies w (n,) [rad/s]."""
+        model = loops.model(w)
+        return cls(tuple(model.nodes), model.opened(ASKED))
+
+    def answer(self, node: Place, asked: int) -> Complex:
+        """What becomes at a node (n,)."""
+        return self.answers[:, self.nodes.index(node), asked]
 
 
-def axis_plants(corners: list[CraftLoops], w: Array) -> list[AxisPlant]:
-    """The three axes at all corners, with the estimate as it is."""
-    bench = corners[0].bench
-    share = attitude_share(bench, rests(corners[0])["attitude"])
+def axis_plants(bench: LoopBench, rest: Rest, corners: list[Opened], w: Array) -> list[AxisPlant]:
+    """The three axes at all corners, with the estimate as it is; rest : of the attitude block."""
+    share = attitude_share(bench, rest)
     hold = held_between(w, share.dt, int(bench.rates.every[3]) * bench.h)
     out = share.a.shape[0] - len(share.outputs)
     rates: list[list[Complex]] = [[], [], []]
     angles: list[list[Complex]] = [[], [], []]
-    for loops in corners:
-        model = loops.model(w)
-        opened = model.opened(ASKED)
-        where = {node: n for n, node in enumerate(model.nodes)}
+    for corner in corners:
         for axis in range(3):
-            rates[axis].append(opened[:, where["rates", axis], axis])
+            rates[axis].append(corner.answer(("rates", axis), axis))
             turn = sum(
                 -share.b[out + axis, share.inputs.index(("attitude", k))]
-                * opened[:, where["attitude", k], axis]
+                * corner.answer(("attitude", k), axis)
                 for k in range(4)
             )
             angles[axis].append(np.asarray(turn) * hold)

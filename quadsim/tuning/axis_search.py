@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -119,9 +119,7 @@ def judge(
         piece = some.pick(slice(first, first + AT_ONCE))
         got = answers(axis.plant, axis.basis, axis.feed_forward, axis.filter_, piece)
         parts.append(_figures(axis, got, reference, limits))
-    return Verdict(
-        *(np.concatenate([getattr(one, name) for one in parts]) for name in Verdict.__annotations__)
-    )
+    return Verdict(*(np.concatenate([getattr(one, each.name) for one in parts]) for each in fields(Verdict)))
 
 
 def _figures(axis: Axis, got: Answers, reference: Array | None, limits: Limits | None) -> Verdict:
@@ -129,9 +127,8 @@ def _figures(axis: Axis, got: Answers, reference: Array | None, limits: Limits |
     sensitivity = 1.0 / (1.0 + got.loop)
     disks = 2.0 / np.max(np.abs(2.0 * sensitivity - 1.0), axis=-1)
     size = np.abs(got.upset) ** 2
-    squared = (
-        np.trapezoid(size, w, axis=-1) + w[0] * size[..., 0]
-    ) / math.pi  # with an integral it is flat below the first
+    below = w[0] * size[..., 0]  # with an integral it is flat below the first frequency
+    squared = (np.trapezoid(size, w, axis=-1) + below) / math.pi
     hertz = w / (2.0 * math.pi)
     white = np.trapezoid(np.abs(got.noise) ** 2, hertz, axis=-1) * axis.density**2
     tone = np.abs(got.noise[..., int(np.argmin(np.abs(hertz - axis.rotor_Hz)))]) * axis.shake
@@ -163,17 +160,21 @@ def _figures(axis: Axis, got: Answers, reference: Array | None, limits: Limits |
     )
 
 
-def _crossovers(hertz: Array, loop: Complex) -> Array:
-    """Highest frequency [Hz] at which |L| is above 1, (m, c)."""
+def _last_above(loop: Complex) -> NDArray[np.intp]:
+    """Place of the highest frequency at which |L| is above 1, (m, c); -1 where it never is."""
     above = np.abs(loop) > 1.0
-    last = loop.shape[-1] - 1 - np.argmax(above[..., ::-1], axis=-1)
-    return np.where(above.any(axis=-1), hertz[last], 0.0)
+    return np.where(above.any(axis=-1), loop.shape[-1] - 1 - np.argmax(above[..., ::-1], axis=-1), -1)
+
+
+def _crossovers(hertz: Array, loop: Complex) -> Array:
+    """Highest frequency [Hz] at which |L| is above 1, (m, c); 0 where it never is."""
+    last = _last_above(loop)
+    return np.where(last >= 0, hertz[last], 0.0)
 
 
 def _at_crossover(loop: Complex) -> Complex:
     """L at the highest frequency at which it is above 1, (m, c); at the first one where it never is."""
-    above = np.abs(loop) > 1.0
-    last = np.where(above.any(axis=-1), loop.shape[-1] - 1 - np.argmax(above[..., ::-1], axis=-1), 0)
+    last = np.maximum(_last_above(loop), 0)
     return np.asarray(np.take_along_axis(loop, last[..., None], axis=-1)[..., 0])
 
 
@@ -280,7 +281,7 @@ def _best(axis: Axis, limits: Limits, some: Candidates, reference: Array) -> Fou
     k = int(np.argmin(upset))
     if not math.isfinite(upset[k]):
         return None
-    one = Verdict(*(getattr(verdict, name)[k : k + 1] for name in Verdict.__annotations__))
+    one = Verdict(*(getattr(verdict, each.name)[k : k + 1] for each in fields(Verdict)))
     return Found(some.pick(k), one)
 
 

@@ -17,6 +17,7 @@ from controllers.guide_gains import GuideGain
 from quadsim.analysis.craft_loops import LoopBench
 from quadsim.analysis.linear_block import Rest, linearise_block
 from quadsim.analysis.loop_model import ASKED
+from quadsim.tuning.axis_loop import Opened
 from quadsim.tuning.axis_search import turns
 from quadsim.tuning.corners import Corner
 from quadsim.tuning.limits import Limits
@@ -59,17 +60,14 @@ class HeightFound:
     upset: float
 
 
-def height_plant(corners: list[Corner], w: Array) -> HeightPlant:
+def height_plant(corners: list[Corner], opened: list[Opened], w: Array) -> HeightPlant:
     """Of all corners in which a height can be held."""
-    height, climb = [], []
-    for corner in corners:
-        if corner.strained or corner.idling:
-            continue
-        model = corner.loops.model(w)
-        opened = model.opened(ASKED)[:, :, 3]
-        height.append(opened[:, model.nodes.index(_GIVEN[0])])
-        climb.append(opened[:, model.nodes.index(_GIVEN[1])])
-    return HeightPlant(w, np.array(height), np.array(climb))
+    thrust = ASKED.index(("thrust_wanted", 0))
+    kept = [
+        one for corner, one in zip(corners, opened, strict=True) if not corner.strained and not corner.idling
+    ]
+    height, climb = (np.array([one.answer(node, thrust) for one in kept]) for node in _GIVEN)
+    return HeightPlant(w, height, climb)
 
 
 def search_height(bench: LoopBench, rest: Rest, plant: HeightPlant, limits: Limits) -> HeightFound | None:

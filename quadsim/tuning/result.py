@@ -15,8 +15,7 @@ from quadsim.analysis.margin_survey import PointMargins
 from quadsim.analysis.response_bench import Bench, angle_of
 from quadsim.analysis.response_figures import NOWHERE, Rejection, Step, Trace, figures_of_step
 from quadsim.analysis.responses import torque_step
-from quadsim.config.flight_schema import AttachSection
-from quadsim.config.loose_load import fixed_load
+from quadsim.config.loose_load import payload_of
 from quadsim.config.mass_properties import Load
 from quadsim.tuning.axis_loop import AXES
 from quadsim.tuning.axis_search import search
@@ -24,7 +23,16 @@ from quadsim.tuning.confirm import FLIGHTS, Confirmed, confirm
 from quadsim.tuning.corners import LEAST_DUTY, Corner, make_corners
 from quadsim.tuning.hardware_limit import HardwareLimit, binding, hardware_limit
 from quadsim.tuning.limits import Limits
-from quadsim.tuning.tune import GainSet, Workshop, check_blocks, find_sets, in_hover, make_axis, workshop
+from quadsim.tuning.tune import (
+    GainSet,
+    Workshop,
+    axis_bounds,
+    check_blocks,
+    find_sets,
+    in_hover,
+    make_axis,
+    workshop,
+)
 from quadsim.tuning.whole_loops import WorstMargins, whole_margins
 from quadsim.units import DEG
 
@@ -114,7 +122,7 @@ def tune(
     say(0.6, "what the hardware allows")
     reached = float(sets[0].axes["roll"].verdict.crossover_Hz[0])
     hardware = hardware_limit(roll, limits, corners[0].loops.plant, corners[0].loops.hardware, reached)
-    loads = [fixed_load(AttachSection(mass_g=1000.0 * payload))] if payload > 0.0 else []
+    loads = payload_of(payload)
     tuned: list[TunedSet] = []
     for number, one in enumerate(sets):
         begin, share = 0.65 + 0.35 * number / len(sets), 0.35 / len(sets)
@@ -145,9 +153,8 @@ def _confirmed(
     step, drift = roll_step(bench)
     before = Bench(craft, gains=shop.bench.gains)
     pushed = {name: (torque_step(bench, k), torque_step(before, k)) for k, name in enumerate(AXES)}
-    filters = one.filters["gyro_cutoff_Hz"], one.filters["derivative_cutoff_Hz"]
     stands = {
-        words: binding(found, limits, make_axis(shop, axis, *filters).bounds)
+        words: binding(found, limits, axis_bounds(axis))
         for axis, (words, found) in enumerate(one.axes.items())
     }
     return TunedSet(

@@ -23,11 +23,11 @@ from quadsim.tuning.axis_loop import (
     AXES,
     AxisPlant,
     Candidates,
+    Opened,
     axis_plants,
     basis,
     grid,
     gyro_filter,
-    rests,
     with_filter,
 )
 from quadsim.tuning.axis_search import Axis, Found, search
@@ -78,13 +78,15 @@ class Workshop:
     bench: LoopBench
     corners: list[Corner]
     w: Array
+    opened: list[Opened] = field(repr=False)
     plants: list[AxisPlant]
     resting: dict[str, Rest] = field(repr=False)
 
     def only(self, kept: list[int]) -> Workshop:
         """The same with some of the corners."""
         plants = [AxisPlant(one.axis, one.w, one.rate[kept], one.angle[kept]) for one in self.plants]
-        return replace(self, corners=[self.corners[k] for k in kept], plants=plants)
+        corners, opened = [self.corners[k] for k in kept], [self.opened[k] for k in kept]
+        return replace(self, corners=corners, opened=opened, plants=plants)
 
 
 def check_blocks(bench: LoopBench) -> None:
@@ -110,9 +112,19 @@ def check_blocks(bench: LoopBench) -> None:
 
 def workshop(bench: LoopBench, corners: list[Corner]) -> Workshop:
     """The corners made ready for the search."""
-    w = grid(bench)
-    plants = axis_plants([one.loops for one in corners], w)
-    return Workshop(bench, corners, w, plants, rests(corners[0].loops))
+    w, resting = grid(bench), corners[0].loops.chain.rest.rest
+    opened = [Opened.of(one.loops, w) for one in corners]
+    return Workshop(bench, corners, w, opened, axis_plants(bench, resting["attitude"], opened, w), resting)
+
+
+def axis_bounds(axis: int) -> Array:
+    """Least and greatest P, I, D and attitude P of an axis, (4, 2); yaw has no D."""
+    rate = (RateGain(first + axis) for first in (RateGain.ROLL_P, RateGain.ROLL_I, RateGain.ROLL_D))
+    gains = (*rate, AttitudeGain.TILT_P if axis < 2 else AttitudeGain.YAW_P)
+    bounds = np.array([(one.low, one.high) for one in gains])
+    if axis == 2:
+        bounds[2] = 0.0
+    return bounds
 
 
 def make_axis(shop: Workshop, axis: int, gyro_cutoff: float, derivative_cutoff: float) -> Axis:
@@ -123,12 +135,6 @@ def make_axis(shop: Workshop, axis: int, gyro_cutoff: float, derivative_cutoff: 
         2.0 * float(builder.thrust_curve) * hover + 1.0 - float(builder.thrust_curve)
     )
     share = np.sqrt(np.mean(np.asarray(builder.allocation)[:, axis] ** 2))
-    gains = [RateGain.ROLL_P + axis, RateGain.ROLL_I + axis, RateGain.ROLL_D + axis]
-    bounds = [(RateGain(k).low, RateGain(k).high) for k in gains]
-    angle = AttitudeGain.TILT_P if axis < 2 else AttitudeGain.YAW_P
-    bounds.append((angle.low, angle.high))
-    if axis == 2:
-        bounds[2] = (0.0, 0.0)
     hovering = shop.corners[0].loops.plant.point.x[X.ROTORS : X.ROTORS + 4]
     return Axis(
         plant=with_filter(shop.plants[axis], bench, gyro_cutoff),
@@ -140,7 +146,7 @@ def make_axis(shop: Workshop, axis: int, gyro_cutoff: float, derivative_cutoff: 
         shake=SHAKE,
         rotor_Hz=float(np.mean(np.abs(hovering))) / (2.0 * math.pi),
         mode_Hz=float(bench.sensors.mode_frequency) / (2.0 * math.pi),
-        bounds=np.array(bounds),
+        bounds=axis_bounds(axis),
         uses_d=axis < 2,
     )  # fmt: skip
 
@@ -207,7 +213,9 @@ def find_set(shop: Workshop, limits: Limits, name: str, progress: Progress) -> G
             return None
         axes[words], worst[words] = found, here.corners[int(found.verdict.worst[0])].name
     progress(0.86, "height")
-    height = search_height(shop.bench, shop.resting["guide"], height_plant(shop.corners, shop.w), limits)
+    height = search_height(
+        shop.bench, shop.resting["guide"], height_plant(shop.corners, shop.opened, shop.w), limits
+    )
     return _assembled(shop, name, filters, axes, height, worst, tuple(left_out))
 
 

@@ -18,14 +18,14 @@ def live():
 
 def test_they_are_listed_with_their_bounds_and_kept_within(live):
     gains = live.gains
-    roll = named(gains, "rate", "ROLL_P")
+    roll, as_filed = named(gains, "rate", "ROLL_P"), gains.values
     assert (roll.slot, roll.unit, roll.low, roll.high) == ("rate", "1/s", 0.0, 100.0)
     assert gains.set(roll, 500.0) == gains.value(roll) == 100.0
     assert gains.set(roll, -1.0) == 0.0
     assert [one.name for one in gains.changed] == ["ROLL_P"]
     gains.reset()
     assert gains.changed == []
-    assert np.array_equal(gains.values, gains.craft_values)
+    assert np.array_equal(gains.values, as_filed)
 
 
 def test_a_filter_stays_below_half_its_blocks_rate(live):

@@ -13,12 +13,12 @@ from quadsim.tuning.axis_loop import (
     AXES,
     Answers,
     Candidates,
+    Opened,
     answers,
     axis_plants,
     basis,
     grid,
     gyro_filter,
-    rests,
     with_filter,
 )
 
@@ -51,7 +51,8 @@ def both(bench, other):
     """What the search makes of those gains from the craft as it is, by axis, and the whole model of a craft that has them."""
     condition = Condition(payload=0.1)
     loops, w = craft_loops(bench, condition), grid(bench)
-    plants, rest = axis_plants([loops], w), rests(loops)["rate"]
+    resting = loops.chain.rest.rest
+    plants, rest = axis_plants(bench, resting["attitude"], [Opened.of(loops, w)], w), resting["rate"]
     found = []
     for axis in range(3):
         plant = with_filter(plants[axis], bench, GYRO_HZ)
@@ -110,8 +111,9 @@ def test_what_is_wrong_would_be_seen(both, bench, other, change):
 def test_candidates_do_not_touch_each_other(both, bench):
     """Many at once give what one alone gives."""
     loops, w = craft_loops(bench, Condition()), grid(bench)
-    plant = axis_plants([loops], w)[0]
-    parts = basis(bench, rests(loops)["rate"], 0, w, DERIVATIVE_HZ)
+    resting = loops.chain.rest.rest
+    plant = axis_plants(bench, resting["attitude"], [Opened.of(loops, w)], w)[0]
+    parts = basis(bench, resting["rate"], 0, w, DERIVATIVE_HZ)
     many = Candidates(*(np.array(row) for row in ([10.0, 40.0], [20.0, 160.0], [0.0, 0.5], [4.0, 9.0])))
 
     def answer(some: Candidates) -> Answers:

@@ -1,0 +1,1 @@
+"""Courses: their geometry, the fastest line through them, how they are set out."""
