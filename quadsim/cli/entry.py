@@ -28,6 +28,7 @@ from quadsim.cli import (
     laws,
     lift,
     margins,
+    pilot,
     plot,
     responses,
     sticks,
@@ -100,6 +101,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "responses": responses.command,
     "card": card.command,
     "choose": choose.command,
+    "pilot": pilot.command,
 }
 for _name, _command in _COMMANDS.items():
     app.command(_name, no_args_is_help=_name != "blocks")(_command)

@@ -13,10 +13,10 @@ from controllers.signals import Mode
 from quadsim.config import Craft
 from quadsim.config.course import Course
 from quadsim.config.flight_schema import FlightFile, StartSection
-from quadsim.config.wind_schema import WindSection
+from quadsim.config.wind_schema import TurbulenceSection, WindSection
 from quadsim.kinematics.quaternion import rotation_matrix
 from quadsim.practice.aids import Aids
-from quadsim.practice.course_frame import from_its_start
+from quadsim.practice.course_frame import from_its_start, start_shift
 from quadsim.practice.lap_watch import LapWatch, Miss, Passage
 from quadsim.practice.strikes import Obstacles, body_of
 from quadsim.simulation.carried import COMMAND_FIELDS, Status
@@ -69,7 +69,7 @@ class PracticeFlight:
         self, course: Course, craft: Craft, *, mode: str = "height", seed: int = 1, wind: WindSection | None = None,
         blocks: Mapping[str, str] | None = None,
     ) -> None:  # fmt: skip
-        self.course = from_its_start(course)
+        self.course, self.shift = from_its_start(course), start_shift(course)
         self.windy = wind is not None
         began = self.course.start
         flight = FlightFile(
@@ -195,6 +195,7 @@ class PracticeFlight:
         self.watch, self._seen = chosen.watch.copy(), chosen.seen
         self.struck = ""
         self._kept = self._kept[: self._kept.index(chosen) + 1]
+        self.sticks = [row for row in self.sticks if row[0] <= chosen.t_s]
         self.set_backs += 1
         self.news.clear()
         self._session.events.append(Event(self.t_s, "timeline", BACK))
@@ -221,6 +222,11 @@ class PracticeFlight:
     def clock_s(self) -> float | None:
         """The lap clock [s]; None before it has started."""
         return self.watch.clock_s(self.t_s)
+
+    @property
+    def seed(self) -> int:
+        """Seed of this attempt."""
+        return int(self._session.seed)
 
     @property
     def now(self) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
@@ -281,6 +287,13 @@ class PracticeFlight:
     def time_step_s(self) -> float:
         """The physics step [s]."""
         return self._session.h
+
+
+def steady_wind(speed_m_s: float, from_deg: float) -> WindSection:
+    """A wind for practice: logarithmic over the height, with the turbulence that goes with its mean."""
+    return WindSection(
+        speed_m_s=speed_m_s, from_deg=from_deg % 360.0, profile="log", turbulence=TurbulenceSection(intensity="mean")
+    )
 
 
 def words(one: Passage | Miss) -> str:

@@ -6,6 +6,7 @@ The next gate stands in the colour of what is wanted and is thicker; gates behin
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,22 +49,28 @@ def gate_looks(course: Course, following: int, marked: bool, flown: bool) -> lis
 
 
 def draw_course(
-    canvas: Canvas, camera: Camera, model: CourseModel, looks: list[GateLook], labels: LabelSpace
-) -> None:
-    """Everything that stands on the field, from far to near."""
+    canvas: Canvas, camera: Camera, model: CourseModel, looks: list[GateLook], labels: LabelSpace, *,
+    beyond_m: float = 0.0, nearer_m: float = math.inf,
+) -> None:  # fmt: skip
+    """What stands on the field between two distances from the camera, from far to near; the edge is drawn with the farthest."""
     course = model.course
-    draw_field(canvas, camera, course)
+    if nearer_m == math.inf:
+        draw_field(canvas, camera, course)
     shown = _one_each(model.openings, looks)
     jobs: list[tuple[float, int, int]] = [(_far(camera, course.gates[k].centre), 0, k) for k in shown]
     jobs += [(_far(camera, np.append(post.place, -post.height / 2)), 1, k) for k, post in enumerate(course.posts)]
     jobs += [(_far(camera, (box.low + box.high) / 2), 2, k) for k, box in enumerate(course.boxes)]
-    for _, kind, k in sorted(jobs, reverse=True):
+    for far, kind, k in sorted(jobs, reverse=True):
+        if not beyond_m <= far < nearer_m:
+            continue
         if kind == 0:
             draw_gate(canvas, camera, model.gates[k], looks[k])
         elif kind == 1:
             _draw_post(canvas, camera, course.posts[k].place, course.posts[k].height, course.posts[k].radius)
         else:
             _draw_box(canvas, camera, course.boxes[k].low, course.boxes[k].high)
+    if nearer_m < math.inf:
+        return
     for k in sorted(shown, key=lambda n: (not looks[n].marked, _far(camera, course.gates[n].centre))):
         _label(canvas, camera, model.gates[k].above, looks[k], labels)
 

@@ -74,6 +74,10 @@ class PracticeApp:
             now = self._wall()
             self.frame(window, min(now - last, LONGEST_FRAME_S))
             last = now
+        self.finish()
+
+    def finish(self) -> None:
+        """Before the screen goes: keep the laps flown."""
         self._keep_laps()
 
     def frame(self, window: PracticeWindow, wall_s: float) -> None:
@@ -87,7 +91,8 @@ class PracticeApp:
         if not self.paused and not self.screen.help:
             self._move(sticks, wall_s)
         self.compose()
-        self.view.draw(window.canvas, self.playback.t_s, self.screen)
+        if getattr(window, "wants_picture", True):
+            self.view.draw(window.canvas, self.playback.t_s, self.screen)
         window.show(FRAMES_PER_S)
         self.meter.frame(read_s, window.shown_s)
 
@@ -136,13 +141,6 @@ class PracticeApp:
         closed = self.flight.course.closed
         return "the clock starts at the first gate" if closed else "the clock starts at the signal"
 
-    @property
-    def ghost(self) -> Ghost | None:
-        """What is flown against: the best run, else the planned line."""
-        if self._best_ghost is None and self.book.best is not None:
-            self._best_ghost = best_ghost(self.book.best)
-        return self._best_ghost or self.line
-
     # -- attempts
 
     def _first_row(self) -> None:
@@ -152,7 +150,8 @@ class PracticeApp:
 
     def _begin(self) -> None:
         self._count_s = self._countdown_s
-        self._best_ghost: Ghost | None = None
+        self.ghost = best_ghost(self.book.best) if self.book.best else self.line
+        """What this attempt is flown against: the best run before it, else the planned line."""
         self._kept = 0
         self.paused, self._pause_note = False, ""
         self.screen = replace(self.screen, end=None, caption="")
@@ -216,11 +215,9 @@ class PracticeApp:
         flight = self.flight
         laps = list(flight.watch.laps)
         self._keep_laps()
-        ghost_before = self.ghost
-        self._best_ghost = None
         won = bool(laps) and flight.counts and (before is None or min(p.time_s for p in laps) < before.time_s)
         title = "Best lap so far" if won else "Flown" if flight.watch.finished else flight.over[:1].upper() + flight.over[1:]
-        lines = _end_lines(laps, ghost_before, flight)
+        lines = _end_lines(laps, self.ghost, flight)
         foot = "R, button 1 or a click on restart: again"
         helped = flight.used_aids or ({"forgiving"} if flight.set_backs else set())
         if helped and laps:

@@ -34,7 +34,7 @@ class Stage:
     video: Video
     orbit: Orbit
     following: int
-    """Place of the next gate in the flying order."""
+    """Place of the next gate in the flying order; -1 when there is none."""
     marked: bool
     lap_begun: bool
     ghost: np.ndarray | None = None
@@ -64,12 +64,14 @@ def draw_practice(canvas: Canvas, stage: Stage, model: CraftModel, taken: list[R
     true_size = stage.view == "place"
     posed = pose(model, moment, camera, canvas.scale, least_px=0.0 if true_size else 40.0)
     draw_shadow(canvas, camera, model, moment, posed.enlarged)
-    draw_course(canvas, camera, stage.model, looks, labels)
+    away = float(np.linalg.norm(moment.position - camera.position))
+    draw_course(canvas, camera, stage.model, looks, labels, beyond_m=away)
     _ghost(canvas, camera, stage, model, labels)
     if not true_size:
         draw_trail(canvas, camera, stage.track, moment)
         draw_drop_line(canvas, camera, moment, labels, 0.5 * model.span_m)
     draw_craft(canvas, model, posed, moment, columns=not true_size)
+    draw_course(canvas, camera, stage.model, looks, labels, nearer_m=away)
     return camera
 
 

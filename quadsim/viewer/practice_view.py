@@ -80,7 +80,8 @@ class PracticeView:
         watch = flight.watch
         clock = watch.clock_s(t_s)
         stage = Stage(
-            self.course_model, self.track, moment, screen.view, flight.craft.video, screen.orbit, watch.next,
+            self.course_model, self.track, moment, screen.view, flight.craft.video, screen.orbit,
+            -1 if watch.finished else watch.next,
             screen.aids.marker, bool(watch.splits_s), self._ghost_place(screen, clock),
             screen.ghost.name if screen.ghost else "",
         )  # fmt: skip

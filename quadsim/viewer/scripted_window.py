@@ -31,12 +31,12 @@ class ScriptedWindow:
         self.canvas = new_canvas(size, scale)
         self.queue: list[Happening] = []
         self.pictures: list[Path] = []
-        self._fly, self._frame_s, self._folder, self._every = fly, 1.0 / frames_per_s, folder, every
+        self._fly, self.frame_s, self._folder, self._every = fly, 1.0 / frames_per_s, folder, every
         self._frames = 0
 
     def wall(self) -> float:
         """The clock of this window [s]."""
-        return self._frames * self._frame_s
+        return self._frames * self.frame_s
 
     @property
     def shown_s(self) -> float:
@@ -60,9 +60,14 @@ class ScriptedWindow:
         roll, pitch, yaw, throttle = sticks
         return roll, pitch, 1.0 - 2.0 * throttle, yaw
 
+    @property
+    def wants_picture(self) -> bool:
+        """True when this frame's picture will be written."""
+        return self._folder is not None and self._frames % self._every == 0
+
     def show(self, frames_per_s: int) -> None:
         """The next frame's turn; every so often the picture is written."""
-        if self._folder is not None and self._frames % self._every == 0:
+        if self._folder is not None and self.wants_picture:
             path = self._folder / f"frame_{len(self.pictures):04d}.png"
             self.canvas.save(path)
             self.pictures.append(path)
