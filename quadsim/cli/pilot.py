@@ -204,7 +204,7 @@ def _progress(book: LapBook, course: Course, craft: str, out: Path | None, json_
     picture = None
     if out is not None:
         if not lines:
-            raise InputError(f"no lap of {course.name} with {craft} has been flown yet; `quadsim pilot` keeps them in {book.folder}")
+            raise InputError(f"no lap of {course.name} with {craft} has been flown yet; they are kept in {book.folder}")
         from quadsim.report.progress_sheet import draw_progress
 
         picture = draw_progress(course, craft, lines, picture_place(craft, out, "_progress"))

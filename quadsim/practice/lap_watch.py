@@ -138,7 +138,7 @@ class LapWatch:
             if index == self.next and seen.inside and seen.ahead:
                 found.append(self._pass(t, seen, float(np.linalg.norm(velocity))))
                 break  # what comes next is looked for in the next piece of the way
-            how = self._how(index, gate, seen)
+            how = self._how(index, gate, seen, t)
             if how and not self._said(index, how, t):
                 miss = Miss(index, gate.name, t, how)
                 self.misses.append(miss)
@@ -151,14 +151,15 @@ class LapWatch:
         mine = self._openings[self.next]
         return [self.next, *(first for first in sorted(set(self._openings)) if first != mine)]
 
-    def _how(self, index: int, gate: Gate, seen: Crossing) -> str:
+    def _how(self, index: int, gate: Gate, seen: Crossing, t: float) -> str:
         """What was wrong with a crossing; empty when it is no concern of the lap."""
+        last = self.passages[-1] if self.passages else None
+        same = last is not None and self._openings[last.index] == self._openings[index]
         if index != self.next:
-            last = self.passages[-1] if self.passages else None
-            just = last is not None and self._openings[last.index] == index
-            return "out of order" if seen.inside and not just else ""
-        if seen.inside:
-            return "the wrong way"
+            return "out of order" if seen.inside and not same else ""
+        if seen.inside:  # one opening flown both ways: a sample in its plane belongs to another side for each way
+            just = same and last is not None and t - last.t_s < REPEAT_S
+            return "" if just else "the wrong way"
         aside, high = abs(seen.side) / (gate.width / 2.0), abs(seen.up) / (gate.height / 2.0)
         if not seen.ahead or max(aside, high) > MISS_REACH:
             return ""

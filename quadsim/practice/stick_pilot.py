@@ -61,7 +61,7 @@ class StickPilot:
         along, aside = float(off @ gate.forward), float(off @ gate.right)
         height = np.array([0.0, 0.0, gate.centre[2]])
         level = gate.centre * np.array([1.0, 1.0, 0.0])
-        if along > -0.6 and abs(aside) > 0.4 * gate.width or along > 0.5:
+        if (along > -0.6 and abs(aside) > 0.4 * gate.width) or along > 0.5:
             side = math.copysign(0.5 * gate.width + 2.0, aside or 1.0)
             return level - 4.0 * gate.forward + side * gate.right + height
         reach = AHEAD_M if abs(aside) < 0.25 * gate.width else min(AHEAD_M, max(0.5, -along - 1.5))

@@ -20,7 +20,7 @@ def write_sticks(rows: Sequence[Row], path: Path, about: str) -> Path:
     """
     last = {row[0]: row for row in rows}
     lines = [f"# {about}", "t_s,roll,pitch,yaw,throttle"]
-    lines += [",".join(f"{value:.9g}" for value in last[t]) for t in sorted(last)]
+    lines += [",".join(repr(float(value)) for value in last[t]) for t in sorted(last)]
     with whole_file(path) as part:
         path.parent.mkdir(parents=True, exist_ok=True)
         part.write_text("\n".join(lines) + "\n", encoding="utf-8")

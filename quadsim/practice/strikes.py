@@ -45,7 +45,7 @@ def body_of(view: dict) -> Body:
 
 
 def bars(gate: Gate) -> np.ndarray:
-    """Middle lines of a gate's frame, shape (n, 2, 3) [m]: two uprights down to the ground, the top, and a sill where there is room."""
+    """Middle lines of a gate's frame, shape (n, 2, 3) [m]: uprights down to the ground, the top, and a sill where there is room."""
     half = (gate.width + BAR_M) / 2.0 * gate.right
     top = gate.centre[2] - (gate.height + BAR_M) / 2.0
     low = gate.centre[2] + (gate.height + BAR_M) / 2.0
@@ -83,8 +83,8 @@ class Obstacles:
         self._squared = np.maximum(np.einsum("ij,ij->i", self._along, self._along), 1e-12)
 
     def meet(self, before: np.ndarray, after: np.ndarray, down: np.ndarray) -> tuple[str, float]:
-        """What the craft hits on its way [m, north-east-down], its down axis being `down` (empty when nothing), and the least room
-        that was left to a frame or post [m]."""
+        """What the craft hits on its way [m, north-east-down], its down axis being `down` (empty when nothing), and the
+        least room that was left to a frame or post [m]."""
         count = max(2, int(np.ceil(float(np.linalg.norm(after - before)) / STRIDE_M)) + 1)
         places = before + np.linspace(0.0, 1.0, min(count, 200))[:, None] * (after - before)
         least = np.inf

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from quadsim.config.course import Course
 from quadsim.practice.lap_book import LapLine
@@ -16,6 +17,10 @@ from quadsim.report.panel_head import head_panel
 from quadsim.report.picture import save_picture
 
 SIZE_IN = (11.0, 6.4)
+LEAST_SPAN_S = 1.0
+"""The axis of lap times spans at least this [s]: hundredths must not look like much."""
+TELLING_S = 0.03
+"""A loss below this is not called one [s]; taste, no source."""
 
 
 def draw_progress(course: Course, craft: str, laps: Sequence[LapLine], path: Path) -> Path:
@@ -26,7 +31,8 @@ def draw_progress(course: Course, craft: str, laps: Sequence[LapLine], path: Pat
 def progress_figure(course: Course, craft: str, laps: Sequence[LapLine]) -> Figure:
     """The sheet as a figure."""
     figure = Figure(figsize=SIZE_IN)
-    figure.text(0.05, 0.945, f"{course.name}: practice with {craft}", fontsize=15, fontweight="bold", va="center", parse_math=False)
+    title = f"{course.name}: practice with {craft}"
+    figure.text(0.05, 0.945, title, fontsize=15, fontweight="bold", va="center", parse_math=False)
     own = [lap for lap in laps if not lap.aids]
     best = min(own, key=lambda lap: lap.time_s, default=None)
     sessions = len({lap.session for lap in laps})
@@ -53,12 +59,15 @@ def _times(ax: Axes, laps: Sequence[LapLine]) -> None:
         (~own, {"marker": "o", "markerfacecolor": palette.PAPER, "color": palette.REAR}),
     ):
         ax.plot(numbers[chosen], times[chosen], linestyle="none", markersize=5, zorder=3, **look)  # type: ignore[arg-type]
+    low, high = float(times.min()), float(times.max())
+    room = max(0.08 * (high - low), 0.5 * (LEAST_SPAN_S - (high - low)))
+    ax.set_ylim(low - room, high + room)
     begun = [k for k in range(1, len(laps)) if laps[k].session != laps[k - 1].session]
     for k in begun:
         ax.axvline(k + 0.5, color=palette.RULE, linewidth=1.0, zorder=1)
     ax.set_xlim(0.5, len(laps) + 0.5)
     ax.set_xlabel("lap; a line parts sessions", labelpad=2.0, loc="right")
-    ax.xaxis.get_major_locator().set_params(integer=True)
+    ax.xaxis.set_major_locator(MaxNLocator(integer=True))
     legend = "dot: clean lap    cross: a gate missed at first    ring: with aids    ochre: best so far"
     ax.text(1.0, 1.035, legend, transform=ax.transAxes, fontsize=7.0, color=palette.INK_SOFT, ha="right", va="bottom")
 
@@ -76,14 +85,17 @@ def _losses(ax: Axes, course: Course, laps: Sequence[LapLine]) -> None:
     names = [_leg(course, k, count) for k in range(first, count)]
     places = np.arange(len(names))
     most = int(np.argmax(lost[first:]))
-    tones = [palette.ALARM if k == most else palette.FLOWN for k in places]
+    tones = [palette.ALARM if k == most and lost[first:][most] >= TELLING_S else palette.FLOWN for k in places]
     ax.bar(places, lost[first:], color=tones, width=0.55, zorder=2)
     ax.set_xticks(places, names)
+    if lost[first:][most] < TELLING_S:
+        ax.set_ylim(0.0, 5.0 * TELLING_S)
+        return
     ax.annotate(
         f"most is lost here: {lost[first:][most]:.2f} s", (most, lost[first:][most]), xytext=(0, 4),
         textcoords="offset points", ha="center", fontsize=7.0, color=palette.ALARM,
     )  # fmt: skip
-    ax.set_ylim(0.0, max(1.25 * float(lost[first:].max()), 0.05))
+    ax.set_ylim(0.0, 1.25 * float(lost[first:].max()))
 
 
 def _leg(course: Course, k: int, count: int) -> str:

@@ -261,7 +261,7 @@ def new_canvas(size: tuple[int, int], scale: float = 1.0, placed: list[Placed] |
 
 @dataclass(frozen=True)
 class Happening:
-    """What the user did: kind is quit, key, repeat (of a held key), press, drag, release, move, wheel or button (of a joystick)."""
+    """What the user did: kind is quit, key, repeat (of a held key), press, drag, release, move, wheel, or a joystick's button."""
 
     kind: str
     key: str = ""

@@ -16,7 +16,7 @@ from quadsim.viewer.track import Moment, Track
 VIEWS = {"picture": "the craft's camera", "place": "from the pilot's place", "chase": "from behind"}
 """Name -> words."""
 PIXEL_DEG = 0.0213
-"""Angle of one pixel of a common screen at arm's length [deg]: the reference pixel of W3C, CSS Values and Units Level 3, sec. 5.2."""
+"""Angle of one pixel of a common screen at arm's length [deg]. W3C, CSS Values and Units Level 3, sec. 5.2 (reference pixel)."""
 BEHIND_START_M = 5.0
 """The pilot stands this far behind the start place [m]; assumed."""
 LOWER = 0.4

@@ -94,7 +94,8 @@ class PracticeApp:
         if getattr(window, "wants_picture", True):
             self.view.draw(window.canvas, self.playback.t_s, self.screen)
         window.show(FRAMES_PER_S)
-        self.meter.frame(read_s, window.shown_s)
+        if getattr(window, "measures", True):
+            self.meter.frame(read_s, window.shown_s)
 
     def _move(self, sticks: tuple[float, float, float, float], wall_s: float) -> None:
         """Let a frame's time pass."""
@@ -102,7 +103,7 @@ class PracticeApp:
         if self._count_s > 0.0:
             self._count_s -= wall_s
             return
-        if self.flight.finished:
+        if self.screen.end is not None:
             return
         backs = self.flight.set_backs
         self.playback.tick(wall_s)

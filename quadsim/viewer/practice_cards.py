@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from quadsim.practice.aids import AIDS, Aids
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
-from quadsim.viewer.fonts import BODY, CLOCK, LABEL, STRONG, VALUE, Style
+from quadsim.viewer.fonts import BODY, LABEL, STRONG, VALUE, Style
 from quadsim.viewer.layout import Layout, Rect
-from quadsim.viewer.practice_panels import signed
 
 COUNT = Style(64, bold=True)
 AID_KEYS = {"marker": "N", "ghost": "G", "slow": "O", "calm": "U", "forgiving": "F"}

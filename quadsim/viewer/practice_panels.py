@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from quadsim.practice.latency import Latency
 from quadsim.units import KMH
@@ -72,7 +73,7 @@ def draw_ribbon(canvas: Canvas, layout: Layout, ribbon: Ribbon) -> None:
     canvas.fill(palette.RULE, Rect(left, y - px(1), right - left, px(3)))
     if ribbon.own is not None:
         canvas.fill(palette.FLOWN, Rect(left, y - px(1), round(ribbon.own * (right - left)), px(3)))
-    crowded = len(x_of) > 1 and min(b - a for a, b in zip(x_of[:-1], x_of[1:], strict=True)) < px(34)
+    crowded = len(x_of) > 1 and min(b - a for a, b in pairwise(x_of)) < px(34)
     for k, x in enumerate(x_of):
         done, now = k < ribbon.passed, k == ribbon.following
         tone = palette.FLOWN if done else palette.WANTED if now else palette.INK_SOFT
@@ -117,7 +118,8 @@ def draw_figures(canvas: Canvas, layout: Layout, moment: Moment, cells: float, l
         canvas.text((end + px(3), box.y + px(29)), unit, BODY, palette.INK_SOFT, width=x + wide - end - px(3))
     x, room = box.x + px(8), box.w - px(14)
     canvas.text((x, box.y + px(54)), f"stick to screen {1e3 * latency.total_s:.0f} ms", STRONG, palette.INK, width=room)
-    parts = f"computer {1e3 * latency.computer_s:.0f}, radio {1e3 * latency.radio_s:.0f}"
+    own = f"{1e3 * latency.computer_s:.0f}" if latency.computer_s > 0.0 else "not measured"
+    parts = f"computer {own}, radio {1e3 * latency.radio_s:.0f}"
     parts += f", video {1e3 * latency.video_s:.0f}" if latency.video_s > 0.0 else ", no video link"
     canvas.text((x, box.y + px(70)), parts, SMALL, palette.INK_SOFT, width=room)
     canvas.text((x, box.y + px(84)), pace, SMALL, palette.INK_SOFT, width=room)

@@ -34,6 +34,8 @@ from quadsim.viewer.practice_panels import (
 from quadsim.viewer.practice_scene import Stage, draw_practice
 from quadsim.viewer.track import Moment, Track
 
+NOT_MEASURED = Latency(0.0, 0.0, 0.0, 0.0)
+
 
 @dataclass(frozen=True)
 class Screen:
@@ -53,7 +55,7 @@ class Screen:
     caption_alarm: bool = False
     ghost: Ghost | None = None
     best_s: float | None = None
-    latency: Latency = Latency(0.0, 0.0, 0.0, 0.0)
+    latency: Latency = NOT_MEASURED
     pace: str = ""
     mode: str = ""
 

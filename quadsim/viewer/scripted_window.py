@@ -34,6 +34,9 @@ class ScriptedWindow:
         self._fly, self.frame_s, self._folder, self._every = fly, 1.0 / frames_per_s, folder, every
         self._frames = 0
 
+    measures = False
+    """Its clock is no wall clock: it says nothing of latency."""
+
     def wall(self) -> float:
         """The clock of this window [s]."""
         return self._frames * self.frame_s
