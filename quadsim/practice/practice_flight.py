@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -20,9 +20,10 @@ from quadsim.practice.course_frame import from_its_start, start_shift
 from quadsim.practice.lap_watch import LapWatch, Miss, Passage
 from quadsim.practice.strikes import Obstacles, body_of
 from quadsim.simulation.carried import COMMAND_FIELDS, Status
-from quadsim.simulation.fly import finish, snapshot, start
+from quadsim.simulation.fly import finish, sentence, snapshot, start
 from quadsim.simulation.rewind import Mark, mark, rewind
 from quadsim.simulation.run import Event, Run
+from quadsim.simulation.session import Session
 
 LOG_RATE_HZ = 200.0
 """Rows of the log: the picture, strikes and gates are taken from them; at 40 m/s one every 0.2 m."""
@@ -84,6 +85,7 @@ class PracticeFlight:
         self.mode = PILOT_MODES[mode]
         self._seed = seed
         self._log = {name: np.asarray(self._session.truth[name]) for name in ("t", "position", "velocity", "attitude")}
+        self._whole = _whole_log(self._session)
         self._winds = np.array(self._session.winds)
         self._begin = mark(self._session)
         self.body = body_of(self._session.view)
@@ -245,7 +247,7 @@ class PracticeFlight:
         if self.struck:
             return f"hit {self.struck}"
         if self._session.finished:
-            return snapshot(self._session).status_text
+            return sentence(self._session)
         if self.t_s >= self._out_s:
             laps = len(self.watch.laps)
             return f"{laps} laps flown" if laps > 1 else "flown"
@@ -264,7 +266,12 @@ class PracticeFlight:
     @property
     def run(self) -> Run:
         """The attempt so far."""
-        run = snapshot(self._session)
+        session, whole = self._session, self._whole
+        run = replace(
+            whole, data={name: column[: session.rows] for name, column in whole.data.items()}, events=list(session.events),
+            status=Status(int(session.carried.status)).name.lower(), status_text=sentence(session),
+            meta={**whole.meta, "seed": self.seed},
+        )  # fmt: skip
         if self.struck:
             run.status, run.status_text = "crashed", f"hit {self.struck} at {self.t_s:.2f} s"
         elif self.watch.finished:
@@ -287,6 +294,15 @@ class PracticeFlight:
     def time_step_s(self) -> float:
         """The physics step [s]."""
         return self._session.h
+
+
+def _whole_log(session: Session) -> Run:
+    """A run over the whole length of the log, of which a frame takes the rows there are: a new one at every frame costs more."""
+    rows, session.rows = session.rows, len(session.truth)
+    try:
+        return snapshot(session)
+    finally:
+        session.rows = rows
 
 
 def steady_wind(speed_m_s: float, from_deg: float) -> WindSection:

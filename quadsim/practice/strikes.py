@@ -45,7 +45,7 @@ def body_of(view: dict) -> Body:
 
 
 def bars(gate: Gate) -> np.ndarray:
-    """Middle lines of a gate's frame, shape (n, 2, 3) [m]: uprights down to the ground, the top, and a sill where there is room."""
+    """Middle lines of a gate's frame, shape (n, 2, 3) [m]: uprights down to the ground, the top, a sill if there is room."""
     half = (gate.width + BAR_M) / 2.0 * gate.right
     top = gate.centre[2] - (gate.height + BAR_M) / 2.0
     low = gate.centre[2] + (gate.height + BAR_M) / 2.0

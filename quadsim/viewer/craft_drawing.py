@@ -120,6 +120,7 @@ class _Brush:
     ):
         self.fine, self.origin, self.factor = fine, origin, factor
         self.model, self.posed, self.moment = model, posed, moment
+        self.corners: list[tuple[float, float]] = []
 
     def at(self, pixels: np.ndarray) -> list[tuple[float, float]]:
         return ((pixels - self.origin) * self.factor).tolist()
@@ -127,11 +128,14 @@ class _Brush:
     def paint(self, columns: bool) -> None:
         """Faces and discs from far to near, then the columns on top."""
         posed = self.posed
-        jobs = [
-            (float(np.mean(posed.corner_depth[list(face.corners)])), 0, k)
-            for k, face in enumerate(self.model.faces)
-            if posed.facing[k] and np.min(posed.corner_depth[list(face.corners)]) > NEAR
-        ]
+        depth, facing = posed.corner_depth.tolist(), posed.facing.tolist()
+        self.corners = self.at(posed.corners)
+        jobs = []
+        for k, face in enumerate(self.model.faces):  # plain numbers: a numpy call per face costs more than the face
+            if facing[k]:
+                depths = [depth[c] for c in face.corners]
+                if min(depths) > NEAR:
+                    jobs.append((sum(depths) / len(depths), 0, k))
         jobs += [(float(posed.disc_depth[k]), 1, k) for k in range(4) if posed.visible[k]]
         for _, kind, k in sorted(jobs, reverse=True):
             self.disc(k) if kind else self.face(k)
@@ -141,7 +145,7 @@ class _Brush:
 
     def face(self, k: int) -> None:
         face = self.model.faces[k]
-        points = self.at(self.posed.corners[list(face.corners)])
+        points = [self.corners[c] for c in face.corners]
         colour = shade(face.colour, float(self.posed.lights[k]))
         self.fine.polygon(colour, points)
         if self.posed.width_px > 120 * self.fine.scale / self.factor:

@@ -76,4 +76,5 @@ def mix(a: Colour, b: Colour, share: float) -> Colour:
 
 def shade(colour: Colour, light: float) -> Colour:
     """Colour under a light of relative strength `light` (1 leaves it as it is)."""
-    return tuple(min(255, round(channel * light)) for channel in colour)  # type: ignore[return-value]
+    r, g, b = colour
+    return min(255, round(r * light)), min(255, round(g * light)), min(255, round(b * light))

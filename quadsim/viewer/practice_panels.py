@@ -118,7 +118,7 @@ def draw_figures(canvas: Canvas, layout: Layout, moment: Moment, cells: float, l
         canvas.text((end + px(3), box.y + px(29)), unit, BODY, palette.INK_SOFT, width=x + wide - end - px(3))
     x, room = box.x + px(8), box.w - px(14)
     canvas.text((x, box.y + px(54)), f"stick to screen {1e3 * latency.total_s:.0f} ms", STRONG, palette.INK, width=room)
-    own = f"{1e3 * latency.computer_s:.0f}" if latency.computer_s > 0.0 else "not measured"
+    own = f"{1e3 * latency.computer_s:.0f}" if latency.computer_s > 0.0 else "–"
     parts = f"computer {own}, radio {1e3 * latency.radio_s:.0f}"
     parts += f", video {1e3 * latency.video_s:.0f}" if latency.video_s > 0.0 else ", no video link"
     canvas.text((x, box.y + px(70)), parts, SMALL, palette.INK_SOFT, width=room)

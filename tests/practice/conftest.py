@@ -1,6 +1,7 @@
 """A small invented course: two gates out, one back."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -34,7 +35,7 @@ def fly_way():
 
     def fly(watch, *places, t_s=0.0):
         found = []
-        for a, b in zip(places[:-1], places[1:], strict=True):
+        for a, b in pairwise(places):
             a, b = np.array(a, float), np.array(b, float)
             steps = max(1, round(float(np.linalg.norm(b - a))))
             for k in range(steps):

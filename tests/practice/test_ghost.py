@@ -42,7 +42,12 @@ def test_a_file_is_in_the_course_axes(make_course, tmp_path):
 def test_the_course_moves_as_a_whole(make_course):
     course = make_course(start=(-3.0, 1.0))
     moved = from_its_start(course)
-    for a, b in ((course.gates[0].centre, moved.gates[0].centre), (course.boxes[0].low, moved.boxes[0].low), (course.field.high, moved.field.high)):
+    pairs = (
+        (course.gates[0].centre, moved.gates[0].centre),
+        (course.boxes[0].low, moved.boxes[0].low),
+        (course.field.high, moved.field.high),
+    )
+    for a, b in pairs:
         assert b - a == pytest.approx([3.0, -1.0, 0.0])
     assert moved.posts[0].place - course.posts[0].place == pytest.approx([3.0, -1.0])
     assert moved.start.place == pytest.approx([0.0, 0.0, 0.0])

@@ -30,7 +30,9 @@ def test_the_upright_of_a_gate(make_course, side, hit):
     assert not hit or what == "the frame of out"
 
 
-@pytest.mark.parametrize(("height", "hit"), [(2.96, False), (2.98, True), (3.12, True), (3.14, False), (1.04, False), (1.02, True)])
+@pytest.mark.parametrize(
+    ("height", "hit"), [(2.96, False), (2.98, True), (3.12, True), (3.14, False), (1.04, False), (1.02, True)]
+)
 def test_top_and_sill(make_course, height, hit):
     """Level, the craft is 0.06 m tall: top from 3.0 to 3.1 m, sill from 0.9 to 1.0 m."""
     assert bool(room(make_course(), [5.0, 0.0, -height])[0]) == hit

@@ -13,7 +13,8 @@ GATES = tuple(Gate(str(k), np.array([5.0 * k, 0.0, -2.0]), math.radians(0.0), 2.
 
 
 def course(closed):
-    return Course("Invented row", "", GATES, Start(np.zeros(3), 0.0), closed, 1, (), (), Field(np.full(3, -9.0), np.full(3, 9.0)), 0.3)
+    field = Field(np.full(3, -9.0), np.full(3, 9.0))
+    return Course("Invented row", "", GATES, Start(np.zeros(3), 0.0), closed, 1, (), (), field, 0.3)
 
 
 def lap(splits, session="a", aids=(), misses=0):
