@@ -27,11 +27,22 @@ def attempt_document(flight: PracticeFlight, book: LapBook, pictures: Sequence[P
         "finished": watch.finished,
         "ended": flight.over or f"the sticks ended at {flight.t_s:.2f} s",
         "laps": [
-            {"lap_time_s": lap.time_s, "splits_s": lap.splits_s, "speeds_m_s": lap.speeds_m_s, "misses": lap.misses}
+            {
+                "lap_time_s": lap.time_s,
+                "splits_s": lap.splits_s,
+                "speeds_m_s": lap.speeds_m_s,
+                "misses": lap.misses,
+            }
             for lap in watch.laps
         ],
         "gates": [
-            {"name": one.name, "time_s": one.t_s, "speed_m_s": one.speed_m_s, "side_m": one.side_m, "up_m": one.up_m}
+            {
+                "name": one.name,
+                "time_s": one.t_s,
+                "speed_m_s": one.speed_m_s,
+                "side_m": one.side_m,
+                "up_m": one.up_m,
+            }
             for one in watch.passages
         ],
         "misses": [{"name": one.name, "time_s": one.t_s, "how": one.how} for one in watch.misses],
@@ -47,6 +58,8 @@ def print_attempt(flight: PracticeFlight, book: LapBook, pictures: Sequence[Path
     """The attempt for people."""
     watch = flight.watch
     say(f"{flight.course.name}, {flight.craft.name}", "title")
+    for note in book.notes:
+        say(f"note: {note}")
     rows = [
         [f"{one.index + 1}", one.name, f"{one.split_s:.2f}", f"{one.speed_m_s:.1f}", f"{one.side_m:+.2f}", f"{one.up_m:+.2f}"]
         for one in watch.passages
@@ -60,7 +73,11 @@ def print_attempt(flight: PracticeFlight, book: LapBook, pictures: Sequence[Path
     for miss in watch.misses:
         say(f"  missed {miss.name} at {miss.t_s:.2f} s: {miss.how}", "caution")
     for lap in watch.laps:
-        say(f"lap {lap.number}: {lap.time_s:.2f} s" + (f", {counted(lap.misses, 'miss')}" if lap.misses else ""), "good")
+        say(
+            f"lap {lap.number}: {lap.time_s:.2f} s"
+            + (f", {counted(lap.misses, 'miss')}" if lap.misses else ""),
+            "good",
+        )
     if not watch.finished:
         ended = flight.over or f"the sticks ended at {flight.t_s:.2f} s"
         say(f"not flown to its end: {ended}; next was gate {watch.next + 1}, {watch.gate.name}", "bad")

@@ -31,5 +31,7 @@ class Aids:
     def helping(self, windy: bool) -> tuple[str, ...]:
         """Aids that change the flight itself, so that a lap with them is no best lap: none of the marks in the picture do."""
         return tuple(
-            name for name in ("slow", "calm", "forgiving") if getattr(self, name) and (windy or name != "calm")
+            name
+            for name in ("slow", "calm", "forgiving")
+            if getattr(self, name) and (windy or name != "calm")
         )

@@ -24,7 +24,9 @@ def with_changes(craft: Craft, changes: Mapping[str, Any]) -> Craft:
     unknown = [key for key in changes if key not in Sticks.model_fields and key not in Video.model_fields]
     if unknown:
         known = ", ".join((*Sticks.model_fields, *Video.model_fields))
-        raise InputError([Problem("--set", f"{key!r} is no key of [sticks] or [video]", known) for key in unknown])
+        raise InputError(
+            [Problem("--set", f"{key!r} is no key of [sticks] or [video]", known) for key in unknown]
+        )
     update: dict[str, Any] = {}
     for name, schema, now in (("sticks", Sticks, craft.sticks), ("video", Video, craft.video)):
         asked = {key: value for key, value in changes.items() if key in schema.model_fields}

@@ -157,7 +157,9 @@ class LapWatch:
         same = last is not None and self._openings[last.index] == self._openings[index]
         if index != self.next:
             return "out of order" if seen.inside and not same else ""
-        if seen.inside:  # one opening flown both ways: a sample in its plane belongs to another side for each way
+        if (
+            seen.inside
+        ):  # one opening flown both ways: a sample in its plane belongs to another side for each way
             just = same and last is not None and t - last.t_s < REPEAT_S
             return "" if just else "the wrong way"
         aside, high = abs(seen.side) / (gate.width / 2.0), abs(seen.up) / (gate.height / 2.0)
@@ -199,4 +201,3 @@ class LapWatch:
             splits = (*splits, t - running.start_s)
         number = len(self.laps) + 1
         self.laps.append(Lap(number, running.start_s, splits, tuple(running.speeds), running.misses))
-

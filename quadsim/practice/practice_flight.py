@@ -84,7 +84,9 @@ class PracticeFlight:
         self._session = start(flight, craft=craft, blocks=blocks)
         self.mode = PILOT_MODES[mode]
         self._seed = seed
-        self._log = {name: np.asarray(self._session.truth[name]) for name in ("t", "position", "velocity", "attitude")}
+        self._log = {
+            name: np.asarray(self._session.truth[name]) for name in ("t", "position", "velocity", "attitude")
+        }
         self._whole = _whole_log(self._session)
         self._winds = np.array(self._session.winds)
         self._begin = mark(self._session)
@@ -180,9 +182,7 @@ class PracticeFlight:
         )
 
     def _keep(self) -> None:
-        self._kept.append(
-            _Kept(self.t_s, mark(self._session, commands=False), self.watch.copy(), self._seen)
-        )
+        self._kept.append(_Kept(self.t_s, mark(self._session, commands=False), self.watch.copy(), self._seen))
         del self._kept[:-KEPT]
 
     def _set_back(self) -> None:
@@ -234,7 +234,9 @@ class PracticeFlight:
     def now(self) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
         """Newest place [m] and velocity [m/s], north-east-down, and attitude quaternion; None before the first row."""
         k = self._session.rows - 1
-        return (self._log["position"][k], self._log["velocity"][k], self._log["attitude"][k]) if k >= 0 else None
+        return (
+            (self._log["position"][k], self._log["velocity"][k], self._log["attitude"][k]) if k >= 0 else None
+        )
 
     @property
     def counts(self) -> bool:
@@ -308,7 +310,10 @@ def _whole_log(session: Session) -> Run:
 def steady_wind(speed_m_s: float, from_deg: float) -> WindSection:
     """A wind for practice: logarithmic over the height, with the turbulence that goes with its mean."""
     return WindSection(
-        speed_m_s=speed_m_s, from_deg=from_deg % 360.0, profile="log", turbulence=TurbulenceSection(intensity="mean")
+        speed_m_s=speed_m_s,
+        from_deg=from_deg % 360.0,
+        profile="log",
+        turbulence=TurbulenceSection(intensity="mean"),
     )
 
 

@@ -108,7 +108,10 @@ class Obstacles:
     def _bounds(self, places: np.ndarray, down: np.ndarray) -> str:
         reach = self.body.reach(np.eye(3), down)
         field = self.course.field
-        out_low, out_high = (places - reach < field.low).any(axis=0), (places + reach > field.high).any(axis=0)
+        out_low, out_high = (
+            (places - reach < field.low).any(axis=0),
+            (places + reach > field.high).any(axis=0),
+        )
         if out_low[:2].any() or out_high[:2].any():
             return "the edge of the flying space"
         if out_low[2]:

@@ -69,7 +69,16 @@ def _times(ax: Axes, laps: Sequence[LapLine]) -> None:
     ax.set_xlabel("lap; a line parts sessions", labelpad=2.0, loc="right")
     ax.xaxis.set_major_locator(MaxNLocator(integer=True))
     legend = "dot: clean lap    cross: a gate missed at first    ring: with aids    ochre: best so far"
-    ax.text(1.0, 1.035, legend, transform=ax.transAxes, fontsize=7.0, color=palette.INK_SOFT, ha="right", va="bottom")
+    ax.text(
+        1.0,
+        1.035,
+        legend,
+        transform=ax.transAxes,
+        fontsize=7.0,
+        color=palette.INK_SOFT,
+        ha="right",
+        va="bottom",
+    )
 
 
 def _losses(ax: Axes, course: Course, laps: Sequence[LapLine]) -> None:
@@ -85,7 +94,9 @@ def _losses(ax: Axes, course: Course, laps: Sequence[LapLine]) -> None:
     names = [_leg(course, k, count) for k in range(first, count)]
     places = np.arange(len(names))
     most = int(np.argmax(lost[first:]))
-    tones = [palette.ALARM if k == most and lost[first:][most] >= TELLING_S else palette.FLOWN for k in places]
+    tones = [
+        palette.ALARM if k == most and lost[first:][most] >= TELLING_S else palette.FLOWN for k in places
+    ]
     ax.bar(places, lost[first:], color=tones, width=0.55, zorder=2)
     ax.set_xticks(places, names)
     if lost[first:][most] < TELLING_S:

@@ -58,7 +58,9 @@ def draw_course(
         draw_field(canvas, camera, course)
     shown = _one_each(model.openings, looks)
     jobs: list[tuple[float, int, int]] = [(_far(camera, course.gates[k].centre), 0, k) for k in shown]
-    jobs += [(_far(camera, np.append(post.place, -post.height / 2)), 1, k) for k, post in enumerate(course.posts)]
+    jobs += [
+        (_far(camera, np.append(post.place, -post.height / 2)), 1, k) for k, post in enumerate(course.posts)
+    ]
     jobs += [(_far(camera, (box.low + box.high) / 2), 2, k) for k, box in enumerate(course.boxes)]
     for far, kind, k in sorted(jobs, reverse=True):
         if not beyond_m <= far < nearer_m:
@@ -155,7 +157,15 @@ def _label(canvas: Canvas, camera: Camera, above: np.ndarray, look: GateLook, la
     if depth > 0.3:
         ink = palette.INK if look.marked else palette.INK_SOFT
         style = VALUE if look.marked else STRONG
-        labels.write(canvas, (float(pixels[0]), float(pixels[1])), look.label, style, ink, anchor="sc", plate=look.marked)
+        labels.write(
+            canvas,
+            (float(pixels[0]), float(pixels[1])),
+            look.label,
+            style,
+            ink,
+            anchor="sc",
+            plate=look.marked,
+        )
 
 
 def _draw_post(canvas: Canvas, camera: Camera, place: np.ndarray, height: float, radius: float) -> None:
@@ -196,7 +206,9 @@ def clip_to_canvas(pixels: list[tuple[float, float]], size: tuple[int, int]) -> 
 def draw_field(canvas: Canvas, camera: Camera, course: Course) -> None:
     """The edge of the flying space on the ground, and its corners upwards."""
     low, high = course.field.low, course.field.high
-    ring = np.array([[low[0], low[1], 0.0], [high[0], low[1], 0.0], [high[0], high[1], 0.0], [low[0], high[1], 0.0]])
+    ring = np.array(
+        [[low[0], low[1], 0.0], [high[0], low[1], 0.0], [high[0], high[1], 0.0], [low[0], high[1], 0.0]]
+    )
     cuts = np.linspace(0.0, 1.0, 9)
     a = np.concatenate([ring[k] + cuts[:-1, None] * (ring[(k + 1) % 4] - ring[k]) for k in range(4)])
     b = np.concatenate([ring[k] + cuts[1:, None] * (ring[(k + 1) % 4] - ring[k]) for k in range(4)])
@@ -217,7 +229,9 @@ def _lines(
             canvas.smooth_line(colour, (p[k] + [0.0, 1.0]).tolist(), (q[k] + [0.0, 1.0]).tolist())
 
 
-def draw_ghost(canvas: Canvas, camera: Camera, place: np.ndarray, span_m: float, words: str, labels: LabelSpace) -> None:
+def draw_ghost(
+    canvas: Canvas, camera: Camera, place: np.ndarray, span_m: float, words: str, labels: LabelSpace
+) -> None:
     """Another lap's craft: an open ring with a dot, never taken for the craft itself."""
     pixels, depth = camera.project(place)
     if depth < NEAR:

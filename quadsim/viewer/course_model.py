@@ -58,7 +58,12 @@ def gate_model(gate: Gate) -> GateModel:
     ])  # fmt: skip
     above = gate.centre + np.array([0.0, 0.0, -half_h - 3.0 * BAR_M])
     return GateModel(
-        gate, _bars(gate, floor, BAR_M), _bars(gate, floor, 1.4 * BAR_M), chevrons, cross.reshape(2, 2, 3), above
+        gate,
+        _bars(gate, floor, BAR_M),
+        _bars(gate, floor, 1.4 * BAR_M),
+        chevrons,
+        cross.reshape(2, 2, 3),
+        above,
     )
 
 

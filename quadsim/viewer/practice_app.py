@@ -32,6 +32,8 @@ from quadsim.viewer.track import Track
 COUNTDOWN_S = 3.0
 CAPTION_S = 2.2
 """How long a passage or a miss is spelled out [s, wall]."""
+BUTTONS = {"0": "r", "1": "v", "2": "m", "3": "tab", "4": "p"}
+"""Button of a gamepad -> the key that it stands for."""
 SLOW_NOTCHES = -1
 """Slow motion is half of real time: one notch of the clock."""
 
@@ -208,7 +210,9 @@ class PracticeApp:
         able = [lap for lap in laps if self.flight.counts and self.book.is_best(lap)]
         if able:
             best = min(able, key=lambda lap: lap.time_s)
-            self.book.keep_best(self.flight.judged({"lap": lap_meta(best), "course": self.flight.course.name}), best)
+            self.book.keep_best(
+                self.flight.judged({"lap": lap_meta(best), "course": self.flight.course.name}), best
+            )
 
     def _conclude(self) -> None:
         """The attempt has ended: say how, and what was won."""
@@ -217,7 +221,13 @@ class PracticeApp:
         laps = list(flight.watch.laps)
         self._keep_laps()
         won = bool(laps) and flight.counts and (before is None or min(p.time_s for p in laps) < before.time_s)
-        title = "Best lap so far" if won else "Flown" if flight.watch.finished else flight.over[:1].upper() + flight.over[1:]
+        title = (
+            "Best lap so far"
+            if won
+            else "Flown"
+            if flight.watch.finished
+            else flight.over[:1].upper() + flight.over[1:]
+        )
         lines = _end_lines(laps, self.ghost, flight)
         foot = "R, button 1 or a click on restart: again"
         helped = flight.used_aids or ({"forgiving"} if flight.set_backs else set())
@@ -243,7 +253,9 @@ class PracticeApp:
                 self._press(happening.at)
             case "drag" if self.view.layout.panels["scene"].holds(happening.at):
                 orbit, (dx, dy) = self.screen.orbit, happening.moved
-                turned = replace(orbit, turn_deg=orbit.turn_deg + 0.4 * dx, lift_deg=orbit.lift_deg + 0.3 * dy)
+                turned = replace(
+                    orbit, turn_deg=orbit.turn_deg + 0.4 * dx, lift_deg=orbit.lift_deg + 0.3 * dy
+                )
                 self._look(orbit=turned)
 
     def _key(self, key: str) -> None:
@@ -265,8 +277,8 @@ class PracticeApp:
             commands[key]()
 
     def _button(self, button: str) -> None:
-        """Buttons of a gamepad: they do what R, V, M and Tab do; with the aids open, Enter, down and Tab."""
-        keys = {"0": "return", "1": "down", "3": "tab"} if self.screen.aids_open else {"0": "r", "1": "v", "2": "m", "3": "tab"}
+        """Buttons of a gamepad do what BUTTONS says; with the aids open, Enter, down and Tab."""
+        keys = {"0": "return", "1": "down", "3": "tab"} if self.screen.aids_open else BUTTONS
         if button in keys:
             self._key(keys[button])
 
@@ -275,6 +287,8 @@ class PracticeApp:
         if self.screen.help:
             self._look(help=False)
             return
+        if layout.panels["clock"].holds(at):
+            self._key("p")
         for name in HINTS:
             if layout.panels[f"hint_{name}"].holds(at):
                 self._key({"restart": "r", "view": "v", "mode": "m", "aids": "tab", "help": "h"}[name])

@@ -16,7 +16,7 @@ AID_KEYS = {"marker": "N", "ghost": "G", "slow": "O", "calm": "U", "forgiving": 
 HEAD, ROW = 44, 28
 FLYING = (
     ("R", "restart at once (gamepad button 1)"),
-    ("P", "pause, go on"),
+    ("P", "pause, go on; or click the clock (button 5)"),
     ("V  1 2 3", "view: camera, pilot's place, chase (button 2)"),
     ("M", "response: height, attitude, rate, position (button 3)"),
     ("Tab", "training aids: ↑ ↓ and Enter, or click (button 4)"),
@@ -31,7 +31,7 @@ STICK_KEYS = (
     ("J L", "roll left, right"),
 )
 RULES = (
-    "Fly through the gates in order, the way the arrows point. The clock runs from the first gate (closed course)",
+    "Fly through the gates in order, the way the chevrons point. The clock runs from the first gate (closed course)",
     "or from the start signal. A missed gate stays the next one. Frames, posts, boxes and the edge end the attempt.",
     "A lap with slow motion, wind off or a set-back is kept, but is never the best one.",
 )
@@ -83,7 +83,9 @@ def draw_end(canvas: Canvas, layout: Layout, end: EndCard) -> None:
         canvas.text((card.x + px(310), y), value, STRONG, palette.INK, anchor="ne")
         canvas.text((card.right - px(24), y), lost, LABEL, palette.ALARM if lost.startswith("+") else palette.INK,
                     anchor="ne")  # fmt: skip
-    canvas.text((x, card.bottom - px(14)), end.foot, BODY, palette.INK_SOFT, anchor="sw", width=card.w - px(40))
+    canvas.text(
+        (x, card.bottom - px(14)), end.foot, BODY, palette.INK_SOFT, anchor="sw", width=card.w - px(40)
+    )
 
 
 def aid_row(layout: Layout, number: int) -> Rect:
@@ -119,7 +121,7 @@ def draw_keys(canvas: Canvas, layout: Layout) -> None:
     canvas.text((x, y), "Practice", VALUE, palette.INK)
     _list(canvas, layout, (x, y + px(40)), px(470), "Keys and buttons", FLYING)
     _list(canvas, layout, (x + px(490), y + px(40)), px(280), "Sticks without a device", STICK_KEYS)
-    below = y + px(72) + len(FLYING) * px(24)
+    below = y + px(80) + len(FLYING) * px(24)
     canvas.text((x, below), "Rules", STRONG, palette.FLOWN)
     for k, line in enumerate(RULES):
         canvas.text((x, below + px(24) + k * px(20)), line, LABEL, palette.INK_SOFT, width=card.w - px(52))
@@ -128,7 +130,12 @@ def draw_keys(canvas: Canvas, layout: Layout) -> None:
 
 
 def _list(
-    canvas: Canvas, layout: Layout, at: tuple[int, int], width: int, title: str, keys: tuple[tuple[str, str], ...]
+    canvas: Canvas,
+    layout: Layout,
+    at: tuple[int, int],
+    width: int,
+    title: str,
+    keys: tuple[tuple[str, str], ...],
 ) -> None:
     px = layout.px
     canvas.text(at, title, STRONG, palette.FLOWN)
@@ -136,5 +143,3 @@ def _list(
         y = at[1] + px(26) + k * px(24)
         canvas.text((at[0], y), key, STRONG, palette.INK)
         canvas.text((at[0] + px(84), y), meaning, LABEL, palette.INK_SOFT, width=width - px(84))
-
-

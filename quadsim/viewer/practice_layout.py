@@ -41,7 +41,7 @@ def make_practice_layout(size: tuple[int, int]) -> Layout:
         "card": _middle(scene, px(430), px(340)),
         "aids": Rect(scene.right - px(PAD + 320), scene.y + px(PAD), px(320), px(196)),
     }
-    return Layout((width, height), scale, panels, insets, _middle(scene, px(820), px(470)))
+    return Layout((width, height), scale, panels, insets, _middle(scene, px(820), px(444)))
 
 
 def _middle(scene: Rect, wide: int, high: int) -> Rect:

@@ -23,7 +23,7 @@ LOW_CELL_V = 3.5
 class Ribbon:
     """The lap as a line: one mark per gate, at the time of the reference lap."""
 
-    names: Sequence[str]
+    numbers: Sequence[str]
     at: Sequence[float]
     """Place of each gate on the line, 0..1."""
     passed: int
@@ -44,7 +44,9 @@ def draw_heading(canvas: Canvas, layout: Layout, title: str, below: str) -> None
     canvas.text((box.x, box.y + px(32)), below, LABEL, palette.INK_SOFT, width=box.w)
 
 
-def draw_lap_clock(canvas: Canvas, layout: Layout, clock_s: float | None, note: str, alarm: bool = False) -> None:
+def draw_lap_clock(
+    canvas: Canvas, layout: Layout, clock_s: float | None, note: str, alarm: bool = False
+) -> None:
     """The clock of the lap in progress and what it is to be held against."""
     box, px = layout.panels["clock"], layout.px
     words = "–.––" if clock_s is None else f"{clock_s:.2f}"
@@ -81,7 +83,7 @@ def draw_ribbon(canvas: Canvas, layout: Layout, ribbon: Ribbon) -> None:
         canvas.fill(tone, Rect(round(x) - wide // 2, y - tall // 2, wide, tall))
         style = VALUE if now else STRONG
         if not crowded or k % 2 == 0 or now:
-            canvas.text((x, y - px(13)), str(k + 1), style, palette.INK if now else tone, anchor="sc")
+            canvas.text((x, y - px(13)), ribbon.numbers[k], style, palette.INK if now else tone, anchor="sc")
         lost = ribbon.differences[k]
         if lost is not None and (not crowded or k == ribbon.passed - 1):
             ink = palette.ALARM if lost > 0.005 else palette.INK
@@ -93,7 +95,14 @@ def draw_ribbon(canvas: Canvas, layout: Layout, ribbon: Ribbon) -> None:
     if ribbon.own is not None:
         x = left + ribbon.own * (right - left)
         canvas.polygon(palette.FLOWN, [(x, y + px(2)), (x - px(6), y - px(9)), (x + px(6), y - px(9))])
-    canvas.text((left, box.bottom - px(10)), ribbon.reference, SMALL, palette.INK_SOFT, anchor="sw", width=right - left)
+    canvas.text(
+        (left, box.bottom - px(10)),
+        ribbon.reference,
+        SMALL,
+        palette.INK_SOFT,
+        anchor="sw",
+        width=right - left,
+    )
 
 
 def signed(seconds: float) -> str:
@@ -101,7 +110,9 @@ def signed(seconds: float) -> str:
     return f"{'+' if seconds >= 0.005 else '−' if seconds <= -0.005 else '±'}{abs(seconds):.2f}"
 
 
-def draw_figures(canvas: Canvas, layout: Layout, moment: Moment, cells: float, latency: Latency, pace: str) -> None:
+def draw_figures(
+    canvas: Canvas, layout: Layout, moment: Moment, cells: float, latency: Latency, pace: str
+) -> None:
     """Speed, height, cell voltage; and from stick to screen with what it is made of."""
     box, px = layout.panels["figures"], layout.px
     cell = moment.volts / max(cells, 1.0)
@@ -117,7 +128,13 @@ def draw_figures(canvas: Canvas, layout: Layout, moment: Moment, cells: float, l
         end = canvas.text((x, box.y + px(23)), value, VALUE, palette.ALARM if alarm else palette.INK).right
         canvas.text((end + px(3), box.y + px(29)), unit, BODY, palette.INK_SOFT, width=x + wide - end - px(3))
     x, room = box.x + px(8), box.w - px(14)
-    canvas.text((x, box.y + px(54)), f"stick to screen {1e3 * latency.total_s:.0f} ms", STRONG, palette.INK, width=room)
+    canvas.text(
+        (x, box.y + px(54)),
+        f"stick to screen {1e3 * latency.total_s:.0f} ms",
+        STRONG,
+        palette.INK,
+        width=room,
+    )
     own = f"{1e3 * latency.computer_s:.0f}" if latency.computer_s > 0.0 else "–"
     parts = f"computer {own}, radio {1e3 * latency.radio_s:.0f}"
     parts += f", video {1e3 * latency.video_s:.0f}" if latency.video_s > 0.0 else ", no video link"

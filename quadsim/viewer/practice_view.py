@@ -164,7 +164,9 @@ class PracticeView:
         tone = palette.ALARM if screen.caption_alarm else palette.INK
         canvas.card(palette.CARD, card, 4)
         canvas.fill(tone, Rect(card.x, card.y, round(3 * canvas.scale), card.h))
-        canvas.text((card.x + pad, card.y + card.h // 2), screen.caption, STRONG, tone, anchor="cw", width=wide)
+        canvas.text(
+            (card.x + pad, card.y + card.h // 2), screen.caption, STRONG, tone, anchor="cw", width=wide
+        )
 
     def _paint_chrome(self) -> Canvas:
         """Strips and the rules between them."""
@@ -181,9 +183,7 @@ class PracticeView:
         return chrome
 
 
-def ribbon_of(
-    flight: PracticeFlight, ghost: Ghost | None, clock: float | None, place: np.ndarray
-) -> Ribbon:
+def ribbon_of(flight: PracticeFlight, ghost: Ghost | None, clock: float | None, place: np.ndarray) -> Ribbon:
     """The ribbon at this moment."""
     course, watch = flight.course, flight.watch
     count = len(course.gates)
@@ -196,9 +196,21 @@ def ribbon_of(
     shown_ghost = None
     if ghost is not None and clock is not None and not watch.finished:
         shown_ghost = clock / max(ghost.time_s, 1e-6)
-    words = f"gates at the times of the {ghost.name} lap, {ghost.time_s:.2f} s" if ghost else "gates in flying order"
+    words = (
+        f"gates at the times of the {ghost.name} lap, {ghost.time_s:.2f} s"
+        if ghost
+        else "gates in flying order"
+    )
+    if course.closed:  # the line ends where the lap does, at the first gate again
+        at = [*at, 1.0]
+        lap = watch.laps[-1].time_s if watch.finished else None
+        differences.append(lap - ghost.time_s if ghost and lap is not None else None)
     following = None if watch.finished else watch.next
-    return Ribbon([g.name for g in course.gates], at, len(done), following, differences, own, shown_ghost, words)
+    if course.closed and following == 0 and len(done) == count:
+        following = count
+    passed = len(done) + (1 if course.closed and watch.finished else 0)
+    numbers = [str(k % count + 1) for k in range(len(at))]
+    return Ribbon(numbers, at, passed, following, differences, own, shown_ghost, words)
 
 
 def _places(ghost: Ghost | None, count: int, closed: bool) -> list[float]:

@@ -48,7 +48,9 @@ def rehearse(
     layout = make_practice_layout(what.size)
     if folder is not None:
         folder = frame_folder(folder)
-    window = ScriptedWindow(layout.size, layout.scale, fly, folder=folder, every=max(1, round(60.0 * every_s)))
+    window = ScriptedWindow(
+        layout.size, layout.scale, fly, folder=folder, every=max(1, round(60.0 * every_s))
+    )
     app = PracticeApp(
         what.flight, what.book, layout.size, view=what.view, line=what.line, wall=window.wall, countdown_s=0.0
     )
@@ -56,4 +58,3 @@ def rehearse(
         app.frame(window, window.frame_s)
     app.finish()
     return window
-

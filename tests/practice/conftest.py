@@ -18,7 +18,11 @@ def make_course():
     """A function that makes the course; closed or open, with so many laps."""
 
     def make(closed=True, laps=1, start=(0.0, 0.0), gates=None):
-        own = gates or (gate("out", 5.0, 0.0, 2.0, 0.0), gate("far", 15.0, 0.0, 2.0, 0.0), gate("back", 10.0, 6.0, 2.0, 180.0))
+        own = gates or (
+            gate("out", 5.0, 0.0, 2.0, 0.0),
+            gate("far", 15.0, 0.0, 2.0, 0.0),
+            gate("back", 10.0, 6.0, 2.0, 180.0),
+        )
         return Course(
             "Invented round", "", tuple(own), Start(np.array([*start, 0.0]), 0.0), closed, laps,
             (Post("pole", np.array([10.0, -3.0]), 3.0, 0.1),),

@@ -84,7 +84,9 @@ def test_a_moved_gate_is_another_course(make_course):
     moved = dataclasses.replace(course.gates[1], centre=course.gates[1].centre + 0.1)
     other = dataclasses.replace(course, gates=(course.gates[0], moved, course.gates[2]))
     assert course_key(course) != course_key(other)
-    assert course_key(course) == course_key(make_course()) and course_key(course).startswith("invented-round-")
+    assert course_key(course) == course_key(make_course()) and course_key(course).startswith(
+        "invented-round-"
+    )
 
 
 def test_the_folder_can_be_named(monkeypatch, tmp_path):

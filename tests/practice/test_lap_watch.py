@@ -18,7 +18,9 @@ def test_a_closed_course_is_timed_from_the_first_gate_to_itself(make_course, fly
     fly_way(watch, (0, 0, -2), (8, 0, -2), t_s=t)
     (lap,) = watch.laps
     # by hand: the first gate is passed at 0.5 s; the round is 8+10+6+16 m in whole steps and sqrt(40) m in 6 steps of 0.1 s
-    assert lap.start_s == pytest.approx(0.5) and lap.time_s == pytest.approx(0.8 + 1.0 + 0.6 + 1.6 + 0.6 - 0.0)
+    assert lap.start_s == pytest.approx(0.5) and lap.time_s == pytest.approx(
+        0.8 + 1.0 + 0.6 + 1.6 + 0.6 - 0.0
+    )
     assert lap.splits_s[1] == pytest.approx(1.0) and len(lap.splits_s) == 4
     assert watch.finished and watch.clock_s(99.0) == lap.time_s
 
@@ -74,7 +76,9 @@ def test_a_gate_flown_twice_each_way(make_course, fly_way):
     import dataclasses
 
     out = make_course().gates[0]
-    watch = LapWatch(make_course(closed=False, gates=(out, dataclasses.replace(out, name="home", heading=np.pi))))
+    watch = LapWatch(
+        make_course(closed=False, gates=(out, dataclasses.replace(out, name="home", heading=np.pi)))
+    )
     found, _ = fly_way(watch, (0, 0, -2), (8, 0, -2), (2, 0, -2))
     assert [one.name for one in found] == ["out", "home"] and watch.finished
 
@@ -102,12 +106,18 @@ def test_a_passage_is_what_is_inside_and_ahead_however_coarse_the_samples(side, 
     begin, end = (12.0, -2.0) if back else (-2.0, 12.0)
     count = int(np.ceil(14.0 / step)) + 1
     places = [np.array([x, side, -2.0 - up]) for x in np.linspace(begin, end, count)]
-    found = [one for k in range(1, count) for one in watch.see(k - 1.0, places[k - 1], float(k), places[k], np.ones(3))]
+    found = [
+        one
+        for k in range(1, count)
+        for one in watch.see(k - 1.0, places[k - 1], float(k), places[k], np.ones(3))
+    ]
     inside = abs(side) < 1.0 and abs(up) < 1.0
     passed = [one for one in found if isinstance(one, Passage)]
     assert bool(passed) == (inside and not back)
     assert len(found) <= 1
     if passed:
-        assert passed[0].side_m == pytest.approx(side, abs=1e-9) and passed[0].up_m == pytest.approx(up, abs=1e-9)
+        assert passed[0].side_m == pytest.approx(side, abs=1e-9) and passed[0].up_m == pytest.approx(
+            up, abs=1e-9
+        )
         moment = (7.0 / 14.0) * (count - 1)
         assert passed[0].t_s == pytest.approx(moment, abs=1e-9)

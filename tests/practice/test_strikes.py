@@ -22,7 +22,9 @@ def test_reach_of_the_body():
     assert BODY.reach(along, on_its_side) == pytest.approx([0.03, 0.15])
 
 
-@pytest.mark.parametrize(("side", "hit"), [(0.0, False), (0.84, False), (0.86, True), (1.05, True), (1.24, True), (1.26, False)])
+@pytest.mark.parametrize(
+    ("side", "hit"), [(0.0, False), (0.84, False), (0.86, True), (1.05, True), (1.24, True), (1.26, False)]
+)
 def test_the_upright_of_a_gate(make_course, side, hit):
     """Opening 2 m wide: inner face of the bar at 1 m, outer at 1.1 m, craft 0.15 m to the tips."""
     what, _ = room(make_course(), [5.0, side, -2.0])
@@ -85,4 +87,6 @@ def test_a_gate_on_the_ground_has_no_sill(make_course):
 def test_the_body_of_a_craft():
     rotors = [{"at_m": [0.1, 0.1, -0.02], "radius_m": 0.06}]
     body = body_of({"rotors": rotors, "feet_m": [[0.0, 0.0, 0.05]]})
-    assert body.radius_m == pytest.approx(math.hypot(0.1, 0.1) + 0.06) and body.height_m == pytest.approx(0.07)
+    assert body.radius_m == pytest.approx(math.hypot(0.1, 0.1) + 0.06) and body.height_m == pytest.approx(
+        0.07
+    )

@@ -18,15 +18,23 @@ def course(closed):
 
 
 def lap(splits, session="a", aids=(), misses=0):
-    return LapLine(session, "2001-09-09T01:46:40Z", splits[-1], tuple(splits), misses, "rate_command", aids, "picture")
+    return LapLine(
+        session, "2001-09-09T01:46:40Z", splits[-1], tuple(splits), misses, "rate_command", aids, "picture"
+    )
 
 
 def words(figure):
-    return " ".join(text.get_text() for axes in figure.axes for text in axes.texts) + " ".join(t.get_text() for t in figure.texts)
+    return " ".join(text.get_text() for axes in figure.axes for text in axes.texts) + " ".join(
+        t.get_text() for t in figure.texts
+    )
 
 
 def test_the_leg_that_loses_most_is_named():
-    laps = [lap((0.0, 2.0, 4.0, 6.0)), lap((0.0, 2.1, 5.0, 7.1), "b"), lap((0.0, 2.1, 5.0, 7.1), "b", ("slow",))]
+    laps = [
+        lap((0.0, 2.0, 4.0, 6.0)),
+        lap((0.0, 2.1, 5.0, 7.1), "b"),
+        lap((0.0, 2.1, 5.0, 7.1), "b", ("slow",)),
+    ]
     figure = progress_figure(course(True), "Tern", laps)
     bars = [patch.get_height() for patch in figure.axes[1].patches]
     # by hand: legs 2.0, 2.0, 2.0 and 2.1, 2.9, 2.1; median less best; the lap with an aid is left out

@@ -31,8 +31,12 @@ def test_the_pilots_eye_sees_true_angles(level):
     assert wide == pytest.approx(math.degrees(2.0 * math.atan(0.5 / 20.0)) / PIXEL_DEG, rel=0.01)
     assert apparent_deg(eye, level.position, 1.0) == pytest.approx(2.8642, abs=1e-3)
     craft, _ = camera.project(level.position)
-    assert craft[0] == pytest.approx(640.0) and 0.0 < craft[1] < 280.0  # above the middle, so that the gates are seen
-    near = place_camera(level, eye, SIZE, Orbit(zoom=2.0)).project(np.array([[10.0, -0.5, -2.0], [10.0, 0.5, -2.0]]))[0]
+    assert (
+        craft[0] == pytest.approx(640.0) and 0.0 < craft[1] < 280.0
+    )  # above the middle, so that the gates are seen
+    near = place_camera(level, eye, SIZE, Orbit(zoom=2.0)).project(
+        np.array([[10.0, -0.5, -2.0], [10.0, 0.5, -2.0]])
+    )[0]
     assert abs(near[1, 0] - near[0, 0]) == pytest.approx(wide / 2.0, rel=0.01)
 
 

@@ -17,7 +17,10 @@ pytestmark = pytest.mark.jit
 
 
 def straight(closed=False, distance=4.0):
-    gates = tuple(Gate(str(k + 1), np.array([d, 0.0, -1.8]), 0.0, 2.4, 2.4) for k, d in enumerate((distance, distance + 3.0)))
+    gates = tuple(
+        Gate(str(k + 1), np.array([d, 0.0, -1.8]), 0.0, 2.4, 2.4)
+        for k, d in enumerate((distance, distance + 3.0))
+    )
     field = Field(np.array([-10.0, -10.0, -10.0]), np.array([40.0, 10.0, 0.0]))
     return Course("Invented straight", "", gates, Start(np.zeros(3), 0.0), closed, 1, (), (), field, 0.3)
 
@@ -188,13 +191,23 @@ def test_no_words_are_cut_or_lie_across_others(make_app, flight, size):
             strips = [one for one in placed if not view.layout.panels["scene"].meets(one.rect)]
             assert len(strips) > 15
             for k, one in enumerate(strips):
-                assert not [two.string for two in strips[k + 1 :] if one.rect.inset(1, 2).meets(two.rect.inset(1, 2))], one
+                assert not [
+                    two.string for two in strips[k + 1 :] if one.rect.inset(1, 2).meets(two.rect.inset(1, 2))
+                ], one
 
 
 def test_panels_fill_the_screen_without_overlap():
     for size in ((960, 540), (1280, 720), (2560, 1080)):
         layout = make_practice_layout(size)
-        names = ("title", "clock", "scene", "sticks", "ribbon", "figures", *(f"hint_{name}" for name in HINTS))
+        names = (
+            "title",
+            "clock",
+            "scene",
+            "sticks",
+            "ribbon",
+            "figures",
+            *(f"hint_{name}" for name in HINTS),
+        )
         boxes = [layout.panels[name] for name in names]
         for k, one in enumerate(boxes):
             assert one.x >= 0 and one.right <= size[0] and one.bottom <= size[1]
