@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from quadsim.config.video_schema import Video
+from quadsim.viewer import palette
 from quadsim.viewer.cameras import Orbit
 from quadsim.viewer.canvas import Canvas
 from quadsim.viewer.course_drawing import draw_course, draw_ghost, gate_looks
@@ -15,11 +16,14 @@ from quadsim.viewer.craft_drawing import draw_craft, pose
 from quadsim.viewer.craft_model import CraftModel
 from quadsim.viewer.labels import LabelSpace
 from quadsim.viewer.layout import Rect
-from quadsim.viewer.marks import draw_drop_line, draw_shadow, draw_trail
+from quadsim.viewer.marks import draw_drop_line, draw_shadow, draw_thread
 from quadsim.viewer.pilot_cameras import chase_camera, picture_camera, pilot_eye, place_camera
 from quadsim.viewer.projection import Camera
 from quadsim.viewer.track import Moment, Track
 from quadsim.viewer.world import draw_backdrop, draw_grid
+
+WAKE_S, WAKE_POINTS = 2.5, 40
+"""Length of the trail behind the craft [s], shorter than in a replay, and its points; taste, no source."""
 
 
 @dataclass(frozen=True)
@@ -68,11 +72,20 @@ def draw_practice(canvas: Canvas, stage: Stage, model: CraftModel, taken: list[R
     draw_course(canvas, camera, stage.model, looks, labels, beyond_m=away)
     _ghost(canvas, camera, stage, model, labels)
     if not true_size:
-        draw_trail(canvas, camera, stage.track, moment)
+        _draw_wake(canvas, camera, stage)
         draw_drop_line(canvas, camera, moment, labels, 0.5 * model.span_m)
     draw_craft(canvas, model, posed, moment, columns=not true_size)
     draw_course(canvas, camera, stage.model, looks, labels, nearer_m=away)
     return camera
+
+
+def _draw_wake(canvas: Canvas, camera: Camera, stage: Stage) -> None:
+    """Where the craft has been over the last seconds; rows on a fixed grid of times, so that it does not shimmer."""
+    now, first = stage.track.index(stage.moment.t_s), stage.track.index(stage.moment.t_s - WAKE_S)
+    stride = max(1, (now - first) // WAKE_POINTS)
+    rows = np.arange(first - first % stride, now + 1, stride)
+    points = np.concatenate([stage.track["position"][rows], [stage.moment.position]])
+    draw_thread(canvas, camera, points, [palette.FLOWN], max(2, round(2 * canvas.scale)))
 
 
 def _ghost(canvas: Canvas, camera: Camera, stage: Stage, model: CraftModel, labels: LabelSpace) -> None:
