@@ -41,8 +41,8 @@ class Body:
     run_down_s: float = 0.0
 
 
-def fall(height: float, forward: float, wind: float, body: Body) -> Landing:
-    """A body let go at a height [m] with a speed forward over ground [m/s], wind from behind positive.
+def fall(height: float, forward: float, wind: float, body: Body, climb: float = 0.0) -> Landing:
+    """A body let go at a height [m] with speeds forward over ground and up [m/s], wind from behind positive.
 
     m dV/dt = m g - rho/2 A |V - W| (V - W) + F/(1 + t/tau)^2, by an embedded Runge-Kutta method of order 8 up to the ground.
     """
@@ -60,9 +60,9 @@ def fall(height: float, forward: float, wind: float, body: Body) -> Landing:
         return height - x[1]
 
     above.terminal = True  # type: ignore[attr-defined]
-    longest = 60.0 + 10.0 * height
+    longest = 60.0 + 10.0 * height + 2.0 * max(climb, 0.0)
     flown = solve_ivp(
-        rates, (0.0, longest), [0.0, 0.0, forward, 0.0], "DOP853", events=above, rtol=1e-9, atol=1e-9
+        rates, (0.0, longest), [0.0, 0.0, forward, -climb], "DOP853", events=above, rtol=1e-9, atol=1e-9
     )
     x = flown.y[:, -1]
     return Landing(float(flown.t[-1]), float(x[0]), float(x[2]), float(x[3]))

@@ -113,7 +113,7 @@ def _cut(craft: Craft, plant: Any, case: Case) -> Footprint:
     drag = level_drag(plant)
 
     def drop(wind: float, area: float) -> Landing:
-        lift, push, run_down = _last_thrust(plant, drag, case.speed_m_s - wind)
+        lift, push, run_down = last_thrust(plant, drag, case.speed_m_s - wind)
         body = Body(
             float(plant.mass), area, float(plant.air_density), float(plant.gravity), lift, push, run_down
         )
@@ -129,7 +129,7 @@ def _cut(craft: Craft, plant: Any, case: Case) -> Footprint:
     return _row(craft, plant, case, "cut", drop(case.wind_m_s, mean), spread, note)
 
 
-def _last_thrust(plant: Any, drag: Callable[[float], float], through: float) -> tuple[float, float, float]:
+def last_thrust(plant: Any, drag: Callable[[float], float], through: float) -> tuple[float, float, float]:
     """Upward and forward thrust [N] in level flight at a speed through the air [m/s], and the time in which the rotors run down
     to half their speed [s]; nothing where the ESC brakes them."""
     hover = hover_balance(plant)

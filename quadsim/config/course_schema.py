@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated
 
@@ -11,10 +10,11 @@ import numpy as np
 from pydantic import Field as Described
 
 from quadsim.config.course import Box, Course, Field, Gate, Post, Start
+from quadsim.config.course_rules import RULES
 from quadsim.config.find_data import find_file
-from quadsim.config.listing import Finding, Rule, Section, checked
+from quadsim.config.listing import Section, checked
 from quadsim.config.quantity import Quantity, Triple
-from quadsim.config.toml_reader import Document, KeyPath, parse_toml, read_toml
+from quadsim.config.toml_reader import Document, parse_toml, read_toml
 
 FARTHEST_M = 1000.0
 Forward = Annotated[float, Quantity(-FARTHEST_M, FARTHEST_M, "m", "along the base line, from the origin")]
@@ -147,84 +147,3 @@ def _corners(
 ) -> tuple[np.ndarray, np.ndarray]:
     low = np.array([forward[0], right[0], -height[1]])
     return low, np.array([forward[1], right[1], -height[0]])
-
-
-def _names(file: CourseFile) -> Iterator[Finding]:
-    """Names are what crews, results and the order speak of."""
-    for kind in ("gate", "post", "box"):
-        seen: set[str] = set()
-        for number, one in enumerate(getattr(file, kind)):
-            if one.name in seen:
-                yield (
-                    (kind, number, "name"),
-                    f"is {one.name!r} again",
-                    "must be a name of its own",
-                    "Rename one",
-                )
-            seen.add(one.name)
-    known = {one.name for one in file.gate}
-    for number, name in enumerate(file.order):
-        if name not in known:
-            yield (
-                ("order", number),
-                f"is {name!r}",
-                f"must be one of {', '.join(sorted(known))}",
-                "Correct the name",
-            )
-    for name in sorted(known - set(file.order)) if file.order else ():
-        yield (
-            ("order",),
-            f"leaves out gate {name!r}",
-            "every gate must be flown",
-            "Add it, or take the gate away",
-        )
-
-
-def _spans(file: CourseFile) -> Iterator[Finding]:
-    """From must be less than to."""
-    spans: list[tuple[KeyPath, tuple[float, ...]]] = [
-        (("field", key), getattr(file.field, key)) for key in ("forward_m", "right_m")
-    ]
-    for number, box in enumerate(file.box):
-        spans += [(("box", number, key), getattr(box, key)) for key in ("forward_m", "right_m", "height_m")]
-    for path, (low, high) in spans:
-        if low >= high:
-            yield path, f"is [{low:g}, {high:g}]", "must be [from, to], from less than to", "Swap them"
-
-
-def _openings(file: CourseFile) -> Iterator[Finding]:
-    """Every opening over the ground and under the ceiling."""
-    ceiling = file.field.ceiling_m
-    for number, gate in enumerate(file.gate):
-        half, path = gate.tall_m / 2.0, ("gate", number, "height_m")
-        if gate.height_m < half:
-            given = f"puts {gate.name!r} {half - gate.height_m:.2f} m into the ground"
-            yield path, given, f"must be at least {half:g} m", "Raise it"
-        if gate.height_m + half > ceiling:
-            given = f"puts {gate.name!r} {gate.height_m + half - ceiling:.2f} m over the ceiling"
-            yield path, given, f"must be at most {ceiling - half:g} m", "Lower it, or raise field.ceiling_m"
-
-
-def _inside(file: CourseFile) -> Iterator[Finding]:
-    """Gates and start within the limits of the field."""
-    places: list[tuple[KeyPath, GateSection | StartSection]] = [(("start",), file.start)]
-    places += [(("gate", number), gate) for number, gate in enumerate(file.gate)]
-    for path, one in places:
-        for key in ("forward_m", "right_m"):
-            (low, high), value = getattr(file.field, key), getattr(one, key)
-            if not low <= value <= high:
-                yield (
-                    (*path, key),
-                    f"is {value:g}",
-                    f"must lie in the field, {low:g} to {high:g} m",
-                    "Move it",
-                )
-
-
-RULES: tuple[Rule, ...] = (
-    ({"gate"}, _names),
-    ({"field"}, _spans),
-    ({"field", "gate"}, _openings),
-    ({"field", "gate", "start"}, _inside),
-)
-"""What the sections must fulfil together."""

@@ -268,6 +268,8 @@ class Happening:
     at: tuple[int, int] = (0, 0)
     moved: tuple[int, int] = (0, 0)
     notches: int = 0
+    text: str = ""
+    """What a key writes, for where text is typed."""
 
 
 class Window:
@@ -310,7 +312,7 @@ class Window:
                     written = (
                         event.unicode if event.unicode in ("+", "-", "?") else pygame.key.name(event.key)
                     )
-                    found.append(Happening("repeat" if again else "key", key=written))
+                    found.append(Happening("repeat" if again else "key", key=written, text=event.unicode))
                 case pygame.KEYUP:
                     self._down.discard(event.key)
                 case pygame.MOUSEBUTTONDOWN if event.button == 1:

@@ -1,0 +1,123 @@
+"""Whether there is any way at all through a course for a craft of some size: free space, divided into cells and joined.
+
+A craft is a sphere here, as for its line. Gates' frames are no obstacles: what is open beside them can be flown.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import generate_binary_structure, label
+
+from quadsim.config.course import Course, Gate
+from quadsim.errors import InputError, Problem
+
+Array = NDArray[np.float64]
+
+CELLS = 400_000
+"""Cells that space is divided into at most."""
+FINEST_M = 0.2
+"""Edge of a cell in a small space [m]; a gap that is narrower than a cell may be missed, so a finding says how fine it looked."""
+UNDER_M = 1e-6
+
+
+def check_reachable(course: Course, radius: float) -> None:
+    """Nothing, if a sphere of a radius [m] has a way from the start through all gates with the declared clearance.
+
+    Raises
+    ------
+    InputError
+        that names every gate that cannot be flown, and why.
+    """
+    problems = unreachable(course, radius)
+    if problems:
+        raise InputError(problems, course.name)
+
+
+def unreachable(course: Course, radius: float) -> list[Problem]:
+    """What keeps a sphere of a radius [m] from a gate: one problem a gate at most, in the order of flight."""
+    keep = radius + course.clearance
+    problems: dict[str, Problem] = {}
+    for gate in course.gates:
+        found = _too_narrow(gate, radius, course.clearance) or _obstructed(course, gate, radius)
+        if found is not None:
+            problems.setdefault(gate.name, found)
+    spaces = _Spaces(course, keep)
+    home = spaces.at(_lifted(course, keep))
+    if not home:
+        given = f"has no room for a craft of {2.0 * radius:.2f} m with {course.clearance:g} m of clearance over it"
+        return [Problem("start", given, "", "Move it away from posts, boxes and limits"), *problems.values()]
+    for gate in course.gates:
+        if gate.name not in problems and not spaces.at(gate.centre) & home:
+            given = f"has no way to it from the start, looked for in steps of {spaces.edge:.2f} m"
+            problems[gate.name] = Problem(
+                f"gate {gate.name}", given, "", "Open a gap between posts and boxes"
+            )
+    return list(problems.values())
+
+
+def _too_narrow(gate: Gate, radius: float, clearance: float) -> Problem | None:
+    need = 2.0 * (radius + clearance)
+    for size, word in ((gate.width, "wide"), (gate.height, "high")):
+        if size < need:
+            allowed = f"must be at least {need:.2f} m: 2 x ({radius:.2f} craft + {clearance:.2f} clearance)"
+            return Problem(f"gate {gate.name}", f"is {size:.2f} m {word} inside", allowed, "Widen it")
+    return None
+
+
+def _obstructed(course: Course, gate: Gate, radius: float) -> Problem | None:
+    """What is too near to the straight way through the middle of a gate: from wholly before it to wholly behind it."""
+    keep = radius + course.clearance
+    way = gate.centre + np.linspace(-radius, radius, 21)[:, None] * gate.forward
+    for name, free in _free_of(course, keep, way):
+        if not free.all():
+            where = "before" if not free[0] else "behind" if not free[-1] else "in"
+            return Problem(
+                f"gate {gate.name}",
+                f"has {name} too near, {where} its opening",
+                f"must leave {keep:.2f} m",
+                "Move one of them",
+            )
+    return None
+
+
+def _free_of(course: Course, keep: float, places: Array) -> list[tuple[str, NDArray[np.bool_]]]:
+    """For each obstacle its name, and at which places (..., 3) a sphere of radius `keep` is free of it."""
+    low, high = course.field.low + keep - UNDER_M, course.field.high - keep + UNDER_M
+    found = [("the field's limit", np.all((places >= low) & (places <= high), axis=-1))]
+    for post in course.posts:
+        off = np.maximum(np.hypot(*(places[..., k] - post.place[k] for k in range(2))) - post.radius, 0.0)
+        over = np.maximum(-places[..., 2] - post.height, 0.0)
+        found.append((f"the post {post.name!r}", np.hypot(off, over) >= keep))
+    for box in course.boxes:
+        off = np.maximum(np.maximum(box.low - places, places - box.high), 0.0)
+        found.append((f"the box {box.name!r}", np.sum(off * off, axis=-1) >= keep**2))
+    return found
+
+
+def _lifted(course: Course, keep: float) -> Array:
+    """The start, as high over the ground as a craft with its clearance needs."""
+    place = np.array(course.start.place, float)
+    place[2] = min(place[2], course.field.high[2] - keep)
+    return place
+
+
+class _Spaces:
+    """Free cells of the field, joined over faces, edges and corners into numbered spaces."""
+
+    def __init__(self, course: Course, keep: float) -> None:
+        low, high = course.field.low, course.field.high
+        self.edge = max(FINEST_M, float(np.prod(high - low) / CELLS) ** (1.0 / 3.0))
+        self.low = low
+        counts = np.maximum(np.ceil((high - low) / self.edge).astype(int), 1)
+        axes = [low[k] + self.edge * (np.arange(counts[k]) + 0.5) for k in range(3)]
+        cells = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1)
+        free = np.all([one for _, one in _free_of(course, keep, cells)], axis=0)
+        self.number = label(free, generate_binary_structure(3, 3))[0]
+
+    def at(self, place: Array) -> set[int]:
+        """Numbers of the spaces that a cell around a place belongs to."""
+        first = np.floor((place - self.low) / self.edge - 0.5).astype(int)
+        last = np.array(self.number.shape) - 1
+        corners = [np.clip((first[k], first[k] + 1), 0, last[k]) for k in range(3)]
+        return set(np.unique(self.number[np.ix_(*corners)]).tolist()) - {0}

@@ -1,0 +1,72 @@
+"""The card of keys on the layout screen; every one has its way by mouse."""
+
+from __future__ import annotations
+
+from quadsim.viewer import palette
+from quadsim.viewer.canvas import Canvas
+from quadsim.viewer.fonts import LABEL, STRONG, VALUE
+from quadsim.viewer.plan_layout import PlanLayout
+
+VEIL = 150
+"""How far the map steps back behind the card, of 255."""
+
+MOUSE = (
+    ("Drag a thing", "move it; round knob turns, squares size"),
+    ("+ Gate", "press where it stands, drag to aim it"),
+    ("Drag ground", "move the map; the wheel zooms"),
+    ("Wheel", "over a chosen gate turns it, over a number changes it"),
+    ("Heights", "drag a bar up or down"),
+    ("Click", "ground: the course itself; its edge: the limits"),
+)
+THINGS = (
+    ("← ↑ ↓ →", "move by a grid step"),
+    ("[  ]", "turn left, right"),
+    ("PgUp PgDn", "higher, lower"),
+    ("T", "turn a gate round"),
+    ("C", "copy a gate"),
+    ("E  L", "earlier, later in the order"),
+    ("A  D", "fly it once more, once less"),
+    ("Del", "remove"),
+    (",  .", "choose the one before, the next"),
+)
+SCREEN = (
+    ("G  P  B", "place a gate, post, box"),
+    ("Tab", "next row of the panel"),
+    ("+  −", "change it; without a row: zoom"),
+    ("0 to 9", "type into it; Enter keeps, Esc drops"),
+    ("Z  Y", "undo, redo"),
+    ("N", "snap to grid, 15° and neighbours"),
+    ("O", "fit all in"),
+    ("S  F", "save, fly at once"),
+    ("H  Q", "this card; leave"),
+)
+
+
+def draw_plan_help(canvas: Canvas, layout: PlanLayout) -> None:
+    """Draw the card over the map."""
+    px, card = layout.px, layout.help
+    canvas.veil(palette.PAPER, VEIL, layout.map)
+    canvas.card(palette.RULE, card.inset(-max(1, px(1))), px(8))
+    canvas.card(palette.CARD, card, px(8))
+    x, y = card.x + px(24), card.y + px(16)
+    canvas.text((x, y), "Mouse and keys", VALUE, palette.INK)
+    whole = card.w - px(48)
+    y = _list(canvas, layout, x, y + px(34), whole, "Mouse", MOUSE, 112)
+    half = whole // 2
+    _list(canvas, layout, x, y + px(8), half - px(8), "What is chosen", THINGS, 84)
+    _list(canvas, layout, x + half, y + px(8), half, "Screen", SCREEN, 66)
+
+
+def _list(
+    canvas: Canvas, layout: PlanLayout, x: int, y: int, width: int, title: str,
+    keys: tuple[tuple[str, str], ...], column: float,
+) -> int:  # fmt: skip
+    """A list with its title; returns the row below it."""
+    px = layout.px
+    canvas.text((x, y), title, STRONG, palette.FLOWN)
+    y += px(20)
+    for key, meaning in keys:
+        canvas.text((x, y), key, STRONG, palette.INK, width=px(column))
+        canvas.text((x + px(column), y), meaning, LABEL, palette.INK_SOFT, width=width - px(column))
+        y += px(20)
+    return y
