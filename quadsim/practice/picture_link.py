@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -36,6 +37,7 @@ def shown(t_s: float, video: Video, seed: int) -> Shown:
     return Shown(max(now - delay, 0.0), frozen_since is not None)
 
 
+@lru_cache(maxsize=64)
 def _chance(seed: int, number: int) -> float:
     """A number 0..1 that belongs to a span."""
     return float(np.random.default_rng([int(seed), max(number, 0), 0x71D]).random())

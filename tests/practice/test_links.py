@@ -17,14 +17,14 @@ def test_a_picture_is_late_by_its_delay():
 
 def test_drop_outs_come_as_often_and_last_as_long_as_stated():
     video = Video(delay_ms=25.0, dropouts_per_min=6.0, dropout_ms=300.0)
-    times = np.arange(0.0, 600.0, 0.01)
+    times = np.arange(0.0, 600.0, 0.05)
     frozen = np.array([shown(float(t), video, 3).frozen for t in times])
     begins = int(np.count_nonzero(frozen[1:] & ~frozen[:-1]))
     assert begins == pytest.approx(60, abs=1)
     assert frozen.mean() == pytest.approx(60 * 0.3 / 600.0, rel=0.05)
     seen = np.array([shown(float(t), video, 3).t_s for t in times])
     assert (np.diff(seen) >= -1e-9).all()  # a picture never goes back
-    assert np.ptp(seen[frozen.nonzero()[0][:20]]) < 1e-9  # it stands still
+    assert np.ptp(seen[frozen.nonzero()[0][:4]]) < 1e-9  # it stands still
     other = np.array([shown(float(t), video, 4).frozen for t in times])
     assert (other != frozen).any()
 

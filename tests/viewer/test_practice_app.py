@@ -16,10 +16,10 @@ SIZE = (960, 540)
 pytestmark = pytest.mark.jit
 
 
-def straight(closed=False, distance=4.0):
+def straight(closed=False, distance=2.5):
     gates = tuple(
         Gate(str(k + 1), np.array([d, 0.0, -1.8]), 0.0, 2.4, 2.4)
-        for k, d in enumerate((distance, distance + 3.0))
+        for k, d in enumerate((distance, distance + 2.0))
     )
     field = Field(np.array([-10.0, -10.0, -10.0]), np.array([40.0, 10.0, 0.0]))
     return Course("Invented straight", "", gates, Start(np.zeros(3), 0.0), closed, 1, (), (), field, 0.3)
