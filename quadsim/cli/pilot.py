@@ -44,6 +44,7 @@ def command(
     demo: with_.Demo = False,
     frames: with_.Frames = None,
     keep_sticks: with_.KeepSticks = None,
+    layout: with_.Layout = False,
     progress: with_.Progress = False,
     out: with_.Out = None,
     runs: with_.Runs = None,
@@ -56,12 +57,16 @@ def command(
 
     Exit status: 0; with --trace or --demo 1 when the course was not flown to its end.
     """
-    _check(mode, view, trace, demo, frames, progress, out)
+    _check(mode, view, trace, demo, frames, progress, out, layout)
     from quadsim.config.course_schema import load_course
     from quadsim.practice.lap_book import LapBook
     from quadsim.viewer.practice_layout import make_practice_layout
 
-    where, flown_by = load_course(course), _craft(craft, gains, changes or [])
+    flown_by = _craft(craft, gains, changes or [])
+    if layout:
+        _lay_out(course, flown_by, mode, view, seed, wind_m_s, wind_from_deg, device, runs, pixels(size))
+        return
+    where = load_course(course)
     shape, unseen = make_practice_layout(pixels(size)).size, trace is not None or demo
     book = LapBook(where, flown_by.name, runs.expanduser() if runs else None)
     if progress:
@@ -87,6 +92,30 @@ def command(
         raise typer.Exit(1)
 
 
+def _lay_out(
+    course: str, craft: Craft, mode: str, view: str, seed: int, wind_m_s: float, from_deg: float, device: Path | None,
+    runs: Path | None, size: tuple[int, int],
+) -> None:  # fmt: skip
+    """Lay a course out in a window; from there it is flown as often as asked for."""
+    from quadsim.config.craft_view import craft_view
+    from quadsim.practice.lap_book import LapBook
+    from quadsim.practice.strikes import body_of
+    from quadsim.viewer.edit_course import edit_course
+
+    calibration = _device(device, False)
+    prepare_kernels()
+    from quadsim.viewer.practise import Practice, practise
+
+    def fly(laid: Course) -> None:
+        flight = _flight(laid, craft, mode, seed, wind_m_s, from_deg)
+        book = LapBook(laid, craft.name, runs.expanduser() if runs else None)
+        practise(Practice(flight, book, size, view), calibration)
+
+    laid = edit_course(course, size, radius_m=body_of(craft_view(craft)).radius_m, fly=fly)
+    if laid.path is not None:
+        say(f"course in {laid.path}")
+
+
 def _keep_sticks(flight: PracticeFlight, path: Path, again: str) -> None:
     from quadsim.practice.stick_record import write_sticks
 
@@ -101,6 +130,7 @@ def _check(
     frames: Path | None,
     progress: bool,
     out: Path | None,
+    layout: bool,
 ) -> None:
     """Options that do not go together."""
     problems = []
@@ -110,6 +140,10 @@ def _check(
         problems.append(Problem("--view", f"is {view!r}", f"must be one of {', '.join(VIEWS)}"))
     if trace is not None and demo:
         problems.append(Problem("--demo", "stands beside --trace", "one of the two"))
+    if layout and (trace or demo or progress):
+        problems.append(
+            Problem("--layout", "stands beside --trace, --demo or --progress", "alone: it opens a window")
+        )
     if demo and mode != "height":
         problems.append(Problem("--demo", f"stands beside --mode {mode}", "its pilot flies in height hold"))
     if frames is not None and not (trace or demo):

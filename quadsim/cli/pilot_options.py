@@ -58,6 +58,12 @@ Frames = Annotated[
     Path | None,
     typer.Option(help="With --trace or --demo: a picture a second into this folder.", metavar="DIR"),
 ]
+Layout = Annotated[
+    bool,
+    typer.Option(
+        "--layout", help="Lay the course out first: place, turn and size gates, then fly it at once."
+    ),
+]
 KeepSticks = Annotated[
     Path | None, typer.Option(help="Write the sticks of the last attempt, for --trace.", metavar="FILE")
 ]

@@ -75,6 +75,7 @@ def test_a_demo_a_trace_and_the_progress(pilot, tmp_path):
         (["--view", "moon"], "--view: is 'moon'"),
         (["--demo", "--trace", "x.csv"], "one of the two"),
         (["--demo", "--mode", "rate"], "its pilot flies in height hold"),
+        (["--layout", "--demo"], "alone: it opens a window"),
         (["--frames", "pics"], "belongs to --trace or --demo"),
         (["--out", "p.png"], "belongs to --progress"),
         (["--demo", "--set", "tilt_deg=400"], "tilt_deg"),
