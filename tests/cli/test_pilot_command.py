@@ -20,7 +20,7 @@ right_m = 0
 heading_deg = 0
 [[gate]]
 name = "first"
-forward_m = 3
+forward_m = 2
 right_m = 0
 height_m = 1.8
 heading_deg = 0
@@ -28,7 +28,7 @@ width_m = 2.4
 tall_m = 2.4
 [[gate]]
 name = "second"
-forward_m = 6
+forward_m = 4
 right_m = 0
 height_m = 1.8
 heading_deg = 0
