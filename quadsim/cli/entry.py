@@ -29,6 +29,7 @@ from quadsim.cli import (
     laws,
     lift,
     margins,
+    pilot,
     plot,
     report,
     responses,
@@ -106,6 +107,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "choose": choose.command,
     "report": report.command,
     "setout": setout.command,
+    "pilot": pilot.command,
 }
 for _name, _command in _COMMANDS.items():
     app.command(_name, no_args_is_help=_name != "blocks")(_command)

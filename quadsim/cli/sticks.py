@@ -61,7 +61,7 @@ def command(
     if craft is None:
         raise InputError("give a CRAFT, or --calibrate FILE for a radio or gamepad")
     picture = picture_place(craft, out, "_sticks") if plot or out else None
-    _compare(craft, _parsed(changes or []), trace, mode, axis, picture, json_)
+    _compare(craft, parsed(changes or []), trace, mode, axis, picture, json_)
 
 
 def _compare(
@@ -96,7 +96,7 @@ def _compare(
         say(f"drawn in {picture}")
 
 
-def _parsed(changes: list[str]) -> dict[str, Any]:
+def parsed(changes: list[str]) -> dict[str, Any]:
     """`KEY=VALUE` texts as a mapping; values stay text where they are no numbers, for the schema to refuse."""
     found: dict[str, Any] = {}
     for change in changes:

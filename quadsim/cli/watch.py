@@ -54,7 +54,7 @@ def command(
     """
     from quadsim.cli.places import is_run
 
-    shape = _pixels(size)
+    shape = pixels(size)
     replay = is_run(what)
     if replay and (craft is not None or seed is not None):
         raise InputError("--craft and --seed belong to a flight that is flown live; a run has both inside")
@@ -129,7 +129,8 @@ def _run(what: str, replay: bool, craft: str | None, seed: int | None) -> Run:
     return fly(what, craft=craft, seed=seed)
 
 
-def _pixels(size: str) -> tuple[int, int]:
+def pixels(size: str) -> tuple[int, int]:
+    """Width and height of a picture from text such as 1280x720."""
     found = re.fullmatch(r"(\d{1,5})[xX](\d{1,5})", size)
     if found is None:
         raise InputError(

@@ -13,6 +13,7 @@ from quadsim.config.listing import Section
 from quadsim.config.position_sensors_schema import Compass, Rangefinder, SatelliteReceiver
 from quadsim.config.quantity import Quantity, Triple, Uncertain, refusal
 from quadsim.config.sticks_schema import Sticks
+from quadsim.config.video_schema import Video
 from quadsim.dynamics.state import ROTOR_NAMES
 
 Slot = Literal["estimate", "guide", "attitude", "rate", "allocate"]
@@ -258,6 +259,7 @@ class Craft(Section):
     drag: Drag = Drag()
     landing: Landing = Landing()
     sticks: Sticks = Sticks()
+    video: Video = Video()
     controllers: dict[Slot, str] = Field(
         default={}, description="block per slot; a slot left out flies the stock block"
     )

@@ -88,18 +88,28 @@ def read_trajectory(path: Path) -> Trajectory:
     InputError
         that names the rows that are wrong, and those between which the path is faster or sharper than sense.
     """
+    table, numbers = read_table(path)
+    path_asked = make_trajectory(table)
+    _refuse(_beyond_sense(path_asked, table[:, 0], numbers), path)
+    return path_asked
+
+
+def read_table(path: Path) -> tuple[Array, list[int]]:
+    """Rows (t, north, east, height[, heading rad]) of a CSV file, and the lines they stand in. Raises InputError."""
     names, lines = _lines(path)
     rows, numbers, problems = _rows(names, lines)
     if not problems and len(rows) < 2:
         problems = [Problem("", f"has {len(rows)} rows of numbers", "needs at least 2")]
-    if not problems:
-        path_asked = make_trajectory(np.array(rows))
-        problems = _beyond_sense(path_asked, np.array(rows)[:, 0], numbers)
+    _refuse(problems, path)
+    return np.array(rows), numbers
+
+
+def _refuse(problems: list[Problem], path: Path) -> None:
+    """Raise what was found, if anything was: the first few, the rest counted."""
     if problems:
         more = len(problems) - SHOWN
         rest = [Problem("", f"{more} more like these")] if more > 0 else []
         raise InputError(problems[:SHOWN] + rest, str(path))
-    return path_asked
 
 
 def _lines(path: Path) -> tuple[list[str], list[tuple[int, str]]]:

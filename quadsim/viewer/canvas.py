@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import os
+import time
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -260,7 +261,7 @@ def new_canvas(size: tuple[int, int], scale: float = 1.0, placed: list[Placed] |
 
 @dataclass(frozen=True)
 class Happening:
-    """What the user did: kind is quit, key, repeat (of a held key), press, drag, release, move or wheel."""
+    """What the user did: kind is quit, key, repeat (of a held key), press, drag, release, move, wheel, or a joystick's button."""
 
     kind: str
     key: str = ""
@@ -287,6 +288,8 @@ class Window:
         self._down: set[int] = set()
         self._pacer = pygame.time.Clock()
         self._stick = self._first_joystick()
+        self.shown_s = time.perf_counter()
+        """When the last picture was handed to the screen [s, wall]."""
 
     @staticmethod
     def _first_joystick() -> pygame.joystick.JoystickType | None:
@@ -321,6 +324,13 @@ class Window:
                     found.append(Happening(kind, at=event.pos, moved=event.rel))
                 case pygame.MOUSEWHEEL:
                     found.append(Happening("wheel", notches=event.y))
+                case pygame.JOYBUTTONDOWN:
+                    found.append(Happening("button", key=str(event.button)))
+                case pygame.JOYDEVICEADDED if self._stick is None:
+                    self._stick = self._first_joystick()
+                case pygame.JOYDEVICEREMOVED if self._stick is not None:
+                    if event.instance_id == self._stick.get_instance_id():
+                        self._stick = None
         return found
 
     def held(self, names: Sequence[str]) -> dict[str, bool]:
@@ -337,6 +347,7 @@ class Window:
     def show(self, frames_per_s: int) -> None:
         """Put the canvas on the screen and wait for the next frame's turn."""
         pygame.display.flip()
+        self.shown_s = time.perf_counter()
         self._pacer.tick(frames_per_s)
 
     def close(self) -> None:

@@ -56,11 +56,17 @@ class Posed:
     """True when the camera looks along the rotor axes, so that columns have no length to speak of."""
 
 
-def pose(model: CraftModel, moment: Moment, camera: Camera, scale: float, column_share: float = 1.0) -> Posed:
-    """Place the model at a moment and project it; `column_share` shortens the columns for a near camera."""
+def pose(
+    model: CraftModel, moment: Moment, camera: Camera, scale: float, column_share: float = 1.0,
+    least_px: float = LEAST_PX,
+) -> Posed:  # fmt: skip
+    """Place the model at a moment and project it; `column_share` shortens the columns for a near camera.
+
+    least_px : the craft is drawn at least this wide; 0 leaves it as far away as it is
+    """
     depth = float(np.linalg.norm(moment.position - camera.position))
     width = camera.focal_px * model.span_m / max(depth, NEAR)
-    enlarged = max(1.0, LEAST_PX * scale / max(width, 1e-9))
+    enlarged = max(1.0, least_px * scale / max(width, 1e-9))
     turn = moment.rotation.T * enlarged
 
     def world(points: np.ndarray) -> np.ndarray:
@@ -87,8 +93,10 @@ def pose(model: CraftModel, moment: Moment, camera: Camera, scale: float, column
     )  # fmt: skip
 
 
-def draw_craft(canvas: Canvas, model: CraftModel, posed: Posed, moment: Moment) -> None:
-    """Draw a posed craft with soft edges."""
+def draw_craft(
+    canvas: Canvas, model: CraftModel, posed: Posed, moment: Moment, columns: bool = True
+) -> None:
+    """Draw a posed craft with soft edges; `columns` of thrust stand on its rotors."""
     in_front = posed.corners[posed.corner_depth > NEAR]
     shown = [in_front, posed.discs[posed.visible].reshape(-1, 2), posed.columns[posed.visible].reshape(-1, 2)]
     points = np.concatenate([p for p in shown if len(p)] or [np.zeros((0, 2))])
@@ -101,7 +109,7 @@ def draw_craft(canvas: Canvas, model: CraftModel, posed: Posed, moment: Moment) 
         return
     factor = 2 if area.w * area.h < 400_000 * canvas.scale**2 else 1
     with canvas.refined(area, factor) as fine:
-        _Brush(fine, np.array([area.x, area.y]), factor, model, posed, moment).paint()
+        _Brush(fine, np.array([area.x, area.y]), factor, model, posed, moment).paint(columns)
 
 
 class _Brush:
@@ -112,28 +120,32 @@ class _Brush:
     ):
         self.fine, self.origin, self.factor = fine, origin, factor
         self.model, self.posed, self.moment = model, posed, moment
+        self.corners: list[tuple[float, float]] = []
 
     def at(self, pixels: np.ndarray) -> list[tuple[float, float]]:
         return ((pixels - self.origin) * self.factor).tolist()
 
-    def paint(self) -> None:
+    def paint(self, columns: bool) -> None:
         """Faces and discs from far to near, then the columns on top."""
         posed = self.posed
-        jobs = [
-            (float(np.mean(posed.corner_depth[list(face.corners)])), 0, k)
-            for k, face in enumerate(self.model.faces)
-            if posed.facing[k] and np.min(posed.corner_depth[list(face.corners)]) > NEAR
-        ]
+        depth, facing = posed.corner_depth.tolist(), posed.facing.tolist()
+        self.corners = self.at(posed.corners)
+        jobs = []
+        for k, face in enumerate(self.model.faces):  # plain numbers: a numpy call per face costs more than the face
+            if facing[k]:
+                depths = [depth[c] for c in face.corners]
+                if min(depths) > NEAR:
+                    jobs.append((sum(depths) / len(depths), 0, k))
         jobs += [(float(posed.disc_depth[k]), 1, k) for k in range(4) if posed.visible[k]]
         for _, kind, k in sorted(jobs, reverse=True):
             self.disc(k) if kind else self.face(k)
         for k in sorted(range(4), key=lambda n: -posed.disc_depth[n]):
-            if posed.visible[k]:
+            if columns and posed.visible[k]:
                 self.column(k)
 
     def face(self, k: int) -> None:
         face = self.model.faces[k]
-        points = self.at(self.posed.corners[list(face.corners)])
+        points = [self.corners[c] for c in face.corners]
         colour = shade(face.colour, float(self.posed.lights[k]))
         self.fine.polygon(colour, points)
         if self.posed.width_px > 120 * self.fine.scale / self.factor:

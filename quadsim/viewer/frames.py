@@ -52,7 +52,7 @@ def save_frames(
     track = _track(run)
     chosen = _times(track, times, count, fps)
     view = View(track, size, camera)
-    folder = _folder(Path(folder))
+    folder = frame_folder(Path(folder))
     canvas = new_canvas(view.layout.size, view.layout.scale)
     paths = []
     for k, t_s in enumerate(chosen):
@@ -62,7 +62,7 @@ def save_frames(
     return paths
 
 
-def _folder(folder: Path) -> Path:
+def frame_folder(folder: Path) -> Path:
     """The folder, made if need be."""
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -55,6 +55,14 @@ PAYLOAD: Colour = (64, 128, 126)
 ROTOR_REAR: Colour = (92, 104, 116)
 """Rear rotors; the front pair is drawn in FLOWN so that the nose is found at a glance."""
 
+GATE: Colour = (72, 84, 96)
+"""Frame of a gate from the side it is flown from."""
+GATE_FAR: Colour = (122, 126, 128)
+"""The same from behind."""
+POST: Colour = (128, 106, 78)
+EDGE: Colour = (120, 112, 92)
+"""Edge of the flying space."""
+
 
 def mix(a: Colour, b: Colour, share: float) -> Colour:
     """Colour between `a` (share 0) and `b` (share 1)."""
@@ -68,4 +76,5 @@ def mix(a: Colour, b: Colour, share: float) -> Colour:
 
 def shade(colour: Colour, light: float) -> Colour:
     """Colour under a light of relative strength `light` (1 leaves it as it is)."""
-    return tuple(min(255, round(channel * light)) for channel in colour)  # type: ignore[return-value]
+    r, g, b = colour
+    return min(255, round(r * light)), min(255, round(g * light)), min(255, round(b * light))

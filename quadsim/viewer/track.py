@@ -95,6 +95,10 @@ class Track:
                 self._append(name, values, first)
             self._rows = last
 
+    def cut(self, rows: int) -> None:
+        """Forget all rows but the first `rows`: a practice flight was set back."""
+        self._rows = min(self._rows, rows)
+
     def _append(self, name: str, values: np.ndarray, first: int) -> None:
         stored = self._store.get(name)
         need = first + len(values)

@@ -18,7 +18,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("environment", "dynamics"),
     ("sensors", "config"),
     ("simulation",),
-    ("analysis", "tuning", "contest", "contest_day", "planning", "parts", "identification", "sweeps", "warm"),
+    ("analysis", "tuning", "contest", "contest_day", "planning", "practice", "parts", "identification", "sweeps", "warm"),
     ("viewer", "report"),
     ("cli",),
     ("__main__",),
@@ -36,6 +36,7 @@ NEIGHBOURS = {
     ("contest", "planning"),  # a lap is flown along a planned line
     ("contest_day", "contest"),  # the day's sheet is what the craft would achieve, in today's weather
     ("contest_day", "parts"),  # a lap is estimated as for a choice of parts
+    ("practice", "planning"),  # gates are crossed, and a planned line is chased
     ("parts", "contest"),  # a choice of parts is ranked by what the craft would achieve
     ("parts", "analysis"),  # a frame's mode is held against the crossover of the loops
     ("sweeps", "analysis"),  # a sweep may vary a trim instead of a flight

@@ -1,0 +1,241 @@
+"""`quadsim pilot`: practise a course with real sticks; or fly it unseen with recorded ones."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from quadsim.cli import pilot_options as with_
+from quadsim.cli.kernels import prepare_kernels
+from quadsim.cli.options import Json
+from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.pilot_text import attempt_document, print_attempt, print_progress, progress_document
+from quadsim.cli.places import picture_place
+from quadsim.cli.sticks import parsed
+from quadsim.cli.watch import pixels
+from quadsim.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from quadsim.config import Craft
+    from quadsim.config.course import Course
+    from quadsim.practice.ghost import Ghost
+    from quadsim.practice.lap_book import LapBook
+    from quadsim.practice.practice_flight import PracticeFlight
+
+MODES = ("height", "attitude", "rate", "position")
+VIEWS = ("picture", "place", "chase")
+
+
+def command(
+    course: with_.Course,
+    craft: with_.Craft = "siskin",
+    mode: with_.ModeName = "height",
+    view: with_.View = "chase",
+    device: with_.Device = None,
+    gains: with_.Gains = None,
+    changes: with_.Changes = None,
+    wind_m_s: with_.WindMS = 0.0,
+    wind_from_deg: with_.WindFromDeg = 0.0,
+    seed: with_.Seed = 1,
+    line: with_.Line = None,
+    trace: with_.Trace = None,
+    demo: with_.Demo = False,
+    frames: with_.Frames = None,
+    keep_sticks: with_.KeepSticks = None,
+    layout: with_.Layout = False,
+    progress: with_.Progress = False,
+    out: with_.Out = None,
+    runs: with_.Runs = None,
+    size: with_.Size = "1280x720",
+    json_: Json = False,
+) -> None:
+    """Practise a course: gates with their direction, lap clock, splits against your best lap or a planned line.
+
+    Gamepad, radio or keyboard; R restarts at once, H shows all keys. Best laps are kept per course and craft.
+
+    Exit status: 0; with --trace or --demo 1 when the course was not flown to its end.
+    """
+    _check(mode, view, trace, demo, frames, progress, out, layout)
+    from quadsim.config.course_schema import load_course
+    from quadsim.practice.lap_book import LapBook
+    from quadsim.viewer.practice_layout import make_practice_layout
+
+    flown_by = _craft(craft, gains, changes or [])
+    if layout:
+        _lay_out(course, flown_by, mode, view, seed, wind_m_s, wind_from_deg, device, runs, pixels(size))
+        return
+    where = load_course(course)
+    shape, unseen = make_practice_layout(pixels(size)).size, trace is not None or demo
+    book = LapBook(where, flown_by.name, runs.expanduser() if runs else None)
+    if progress:
+        _progress(book, where, flown_by.name, out, json_)
+        return
+    calibration = _device(device, unseen)
+    prepare_kernels()
+    flight = _flight(where, flown_by, mode, seed, wind_m_s, wind_from_deg)
+    from quadsim.viewer.practise import Practice, practise
+
+    what = Practice(flight, book, shape, view, _line(line, flight))
+    if unseen:
+        _unseen(what, trace, frames, json_)
+    else:
+        for note in book.notes:
+            say(f"note: {note}")
+        practise(what, calibration)
+        say(f"laps and best run in {book.folder}")
+    if keep_sticks is not None:
+        again = f"quadsim pilot {course} --craft {craft} --mode {mode} --seed {flight.seed} --trace FILE"
+        _keep_sticks(flight, keep_sticks.expanduser(), again)
+    if unseen and not flight.watch.finished:
+        raise typer.Exit(1)
+
+
+def _lay_out(
+    course: str, craft: Craft, mode: str, view: str, seed: int, wind_m_s: float, from_deg: float, device: Path | None,
+    runs: Path | None, size: tuple[int, int],
+) -> None:  # fmt: skip
+    """Lay a course out in a window; from there it is flown as often as asked for."""
+    from quadsim.config.craft_view import craft_view
+    from quadsim.practice.lap_book import LapBook
+    from quadsim.practice.strikes import body_of
+    from quadsim.viewer.edit_course import edit_course
+
+    calibration = _device(device, False)
+    prepare_kernels()
+    from quadsim.viewer.practise import Practice, practise
+
+    def fly(laid: Course) -> None:
+        flight = _flight(laid, craft, mode, seed, wind_m_s, from_deg)
+        book = LapBook(laid, craft.name, runs.expanduser() if runs else None)
+        practise(Practice(flight, book, size, view), calibration)
+
+    laid = edit_course(course, size, radius_m=body_of(craft_view(craft)).radius_m, fly=fly)
+    if laid.path is not None:
+        say(f"course in {laid.path}")
+
+
+def _keep_sticks(flight: PracticeFlight, path: Path, again: str) -> None:
+    from quadsim.practice.stick_record import write_sticks
+
+    tell(f"sticks in {write_sticks(flight.sticks, path, f'sticks on {flight.course.name}: {again}')}")
+
+
+def _check(
+    mode: str,
+    view: str,
+    trace: Path | None,
+    demo: bool,
+    frames: Path | None,
+    progress: bool,
+    out: Path | None,
+    layout: bool,
+) -> None:
+    """Options that do not go together."""
+    problems = []
+    if mode not in MODES:
+        problems.append(Problem("--mode", f"is {mode!r}", f"must be one of {', '.join(MODES)}"))
+    if view not in VIEWS:
+        problems.append(Problem("--view", f"is {view!r}", f"must be one of {', '.join(VIEWS)}"))
+    if trace is not None and demo:
+        problems.append(Problem("--demo", "stands beside --trace", "one of the two"))
+    if layout and (trace or demo or progress):
+        problems.append(
+            Problem("--layout", "stands beside --trace, --demo or --progress", "alone: it opens a window")
+        )
+    if demo and mode != "height":
+        problems.append(Problem("--demo", f"stands beside --mode {mode}", "its pilot flies in height hold"))
+    if frames is not None and not (trace or demo):
+        problems.append(Problem("--frames", "stands alone", "belongs to --trace or --demo"))
+    if out is not None and not progress:
+        problems.append(Problem("--out", "stands alone", "belongs to --progress"))
+    if problems:
+        raise InputError(problems)
+
+
+def _craft(name: str, gains: Path | None, changes: list[str]) -> Craft:
+    """The craft with other gains, sticks or video."""
+    from quadsim.config import load_craft
+    from quadsim.config.gains_file import craft_with_gains
+    from quadsim.practice.changed_craft import with_changes
+
+    craft = load_craft(name)
+    if gains is not None:
+        craft = craft_with_gains(craft, gains.expanduser())
+    return with_changes(craft, parsed(changes)) if changes else craft
+
+
+def _device(path: Path | None, unseen: bool) -> Any:
+    from quadsim.config.stick_device import load_device
+    from quadsim.viewer import require_display
+
+    calibration = None if path is None else load_device(path.expanduser())
+    if not unseen:
+        require_display()
+    return calibration
+
+
+def _flight(
+    course: Course, craft: Craft, mode: str, seed: int, wind_m_s: float, from_deg: float
+) -> PracticeFlight:
+    from quadsim.practice.practice_flight import PracticeFlight, steady_wind
+
+    if mode == "position" and craft.gnss is None:
+        raise InputError(
+            f"{craft.name} carries no satellite receiver, so it cannot hold a place; choose another --mode"
+        )
+    wind = steady_wind(wind_m_s, from_deg) if wind_m_s > 0.0 else None
+    return PracticeFlight(course, craft, mode=mode, seed=seed, wind=wind)
+
+
+def _line(path: Path | None, flight: PracticeFlight) -> Ghost | None:
+    """A planned line, in the axes of the course's file."""
+    if path is None:
+        return None
+    from quadsim.practice.ghost import read_line
+
+    return read_line(path.expanduser(), flight.course, flight.shift)
+
+
+def _unseen(what: Any, trace: Path | None, frames: Path | None, json_: bool) -> None:
+    """One attempt without a window."""
+    from quadsim.practice.stick_pilot import StickPilot
+    from quadsim.viewer.practise import rehearse
+    from quadsim.viewer.scripted_window import sticks_of_trace
+
+    flight = what.flight
+    longest = 300.0
+    if trace is not None:
+        from quadsim.config.stick_trace import read_stick_trace
+
+        rows = read_stick_trace(trace)
+        fly, longest = sticks_of_trace(rows, lambda: flight.t_s), float(rows[-1, 0]) + 3.0
+    else:
+        fly = StickPilot(flight)
+    window = rehearse(what, fly, folder=frames.expanduser() if frames else None, longest_s=longest)
+    if json_:
+        print_json(attempt_document(flight, what.book, window.pictures))
+    else:
+        print_attempt(flight, what.book, window.pictures)
+
+
+def _progress(book: LapBook, course: Course, craft: str, out: Path | None, json_: bool) -> None:
+    lines = book.laps()
+    picture = None
+    if out is not None:
+        if not lines:
+            raise InputError(
+                f"no lap of {course.name} with {craft} has been flown yet; they are kept in {book.folder}"
+            )
+        from quadsim.report.progress_sheet import draw_progress
+
+        picture = draw_progress(course, craft, lines, picture_place(craft, out, "_progress"))
+    if json_:
+        print_json(progress_document(book, course, craft, lines) | ({"figure": picture} if picture else {}))
+        return
+    for note in book.notes:
+        say(f"note: {note}")
+    print_progress(book, course, craft, lines)
+    if picture:
+        say(f"drawn in {picture}")

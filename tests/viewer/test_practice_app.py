@@ -1,0 +1,254 @@
+"""Practice from start to end without a window: phases, gates, aids, restart, a lost device, screens."""
+
+import dataclasses
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from quadsim.config.course import Course, Field, Gate, Start
+from quadsim.practice.lap_book import LapBook
+from quadsim.viewer.canvas import Happening, new_canvas
+from quadsim.viewer.practice_layout import HINTS, make_practice_layout
+
+SIZE = (960, 540)
+pytestmark = pytest.mark.jit
+
+
+def straight(closed=False, distance=2.5):
+    gates = tuple(
+        Gate(str(k + 1), np.array([d, 0.0, -1.8]), 0.0, 2.4, 2.4)
+        for k, d in enumerate((distance, distance + 2.0))
+    )
+    field = Field(np.array([-10.0, -10.0, -10.0]), np.array([40.0, 10.0, 0.0]))
+    return Course("Invented straight", "", gates, Start(np.zeros(3), 0.0), closed, 1, (), (), field, 0.3)
+
+
+@pytest.fixture(scope="module")
+def flight():
+    """One flight for the whole file: a craft is resolved once and taken back for every test."""
+    from quadsim.config import load_craft
+    from quadsim.practice.practice_flight import PracticeFlight
+
+    return PracticeFlight(straight(), load_craft("siskin"))
+
+
+@pytest.fixture
+def make_app(flight, tmp_path):
+    """A function that begins practice: app and window, with sticks from a function or the stick pilot."""
+    from quadsim.practice.aids import Aids
+    from quadsim.practice.stick_pilot import StickPilot
+    from quadsim.viewer.practice_app import PracticeApp
+    from quadsim.viewer.scripted_window import ScriptedWindow
+
+    def make(fly=None, countdown_s=0.0, **options):
+        flight.attempt = 0
+        flight.set_aids(Aids())
+        flight.restart()
+        window = ScriptedWindow(SIZE, 0.75, fly or StickPilot(flight))
+        book = LapBook(flight.course, "siskin", tmp_path)
+        return PracticeApp(flight, book, SIZE, wall=window.wall, countdown_s=countdown_s, **options), window
+
+    return make
+
+
+def frames(app, window, count=10_000, until=None):
+    for _ in range(count):
+        app.frame(window, window.frame_s)
+        if app.flight.finished or (until and until()):
+            break
+
+
+def press(app, *keys):
+    for key in keys:
+        app.hear(Happening("key", key=key))
+
+
+def test_the_countdown_holds_the_flight_and_the_clock_starts_at_the_signal(make_app):
+    app, window = make_app(countdown_s=3.0)
+    app.frame(window, window.frame_s)
+    assert app.screen.count == "3" and app.flight.t_s < 0.001
+    frames(app, window, 180)
+    assert app.screen.count == "" and 0.0 < app.flight.t_s < 0.05
+    assert app.flight.clock_s == pytest.approx(app.flight.t_s)
+
+
+def test_a_lap_is_flown_kept_and_flown_again_to_the_same_bits(make_app, flight, tmp_path):
+    """Sticks as recorded fly the same lap through the same code: keys, pacing, physics, gates and book."""
+    from quadsim.config.stick_trace import read_stick_trace
+    from quadsim.practice.stick_record import write_sticks
+    from quadsim.viewer.scripted_window import sticks_of_trace
+
+    app, window = make_app()
+    frames(app, window)
+    assert flight.watch.finished and app.screen.end.title == "Best lap so far"
+    lap = flight.watch.laps[0]
+    assert app.book.best.lap == lap and len(app.book.laps()) == 1
+    trace = read_stick_trace(write_sticks(flight.sticks, tmp_path / "sticks.csv", "a test"))
+    app, window = make_app(sticks_of_trace(trace, lambda: flight.t_s))
+    frames(app, window)
+    assert flight.watch.laps == [lap]
+    assert app.ghost.name == "best" and app.screen.end.title == "Flown"  # not better than itself
+    assert app.ghost.difference_s(0, lap.splits_s[0]) == 0.0
+
+
+def test_no_hands_crash_and_restart_at_once(make_app, flight):
+    """Full forward stick from a hop: the craft meets the ground or a frame, and R begins again."""
+    app, window = make_app(lambda: (0.0, -1.0, 0.0, 0.9 if flight.t_s < 1.2 else 0.0))
+    frames(app, window, 900)
+    assert flight.finished and not flight.watch.finished and app.screen.end is not None
+    assert not app.book.laps()
+    seed = flight.seed
+    press(app, "r")
+    assert not flight.finished and app.screen.end is None and flight.t_s < 0.001
+    assert flight.seed == seed + 1 and len(app.track) == 1
+
+
+def test_a_crash_sets_back_where_that_is_forgiven(make_app, flight):
+    app, window = make_app(lambda: (0.0, -1.0, 0.0, 0.9 if flight.t_s < 1.2 else 0.0))
+    press(app, "f")
+    frames(app, window, 900, until=lambda: flight.set_backs > 0)
+    assert flight.set_backs == 1 and not flight.finished
+    assert app.track.end_s <= flight.t_s + 0.006 and len(app.track) == len(flight.run)
+    assert not flight.counts and app.screen.caption == "set back"
+
+
+def test_slow_motion_and_wind_off_spoil_the_best_lap_but_marks_do_not(make_app, flight):
+    app, window = make_app()
+    press(app, "n", "g", "u")  # no wind on this flight, so wind off is no help
+    frames(app, window, 30)
+    assert flight.counts and not flight.aids.marker and not flight.aids.ghost
+    t = flight.t_s
+    press(app, "o")
+    frames(app, window, 60)
+    assert flight.t_s - t == pytest.approx(0.5, abs=0.02)
+    assert not flight.counts
+
+
+def test_a_device_that_disappears_pauses_until_it_is_back(make_app, flight):
+    there = {"device": True}
+    app, window = make_app(lambda: (0.0, 0.0, 0.0, 0.9) if there["device"] else None)
+    frames(app, window, 30)
+    there["device"] = False
+    frames(app, window, 1)
+    t = flight.t_s
+    frames(app, window, 30)
+    assert app.paused and flight.t_s == t and "device is gone" in app.screen.count_note
+    there["device"] = True
+    frames(app, window, 2)
+    assert app.paused  # the pilot says when
+    press(app, "p")
+    frames(app, window, 30)
+    assert flight.t_s > t + 0.4
+
+
+def test_every_key_has_a_mouse_or_button_way(make_app, flight):
+    app, _ = make_app()
+    layout = app.view.layout
+    for name in HINTS:
+        box = layout.panels[f"hint_{name}"]
+        before = (app.screen, flight.mode, flight.attempt)
+        app.hear(Happening("press", at=(box.x + 4, box.y + 4)))
+        assert (app.screen, flight.mode, flight.attempt) != before, name
+        if name == "help":
+            app.hear(Happening("press", at=(10, 300)))
+            assert not app.screen.help
+    press(app, "tab")
+    for button, field in (("1", "view"), ("3", "aids_open")):
+        before = getattr(app.screen, field)
+        app.hear(Happening("button", key=button))
+        assert getattr(app.screen, field) != before
+    app._look(aids_open=True, aid_chosen=0)
+    app.hear(Happening("button", key="0"))
+    assert flight.aids.marker is False
+    from quadsim.viewer.practice_cards import aid_row
+
+    row = aid_row(layout, 2)
+    app.hear(Happening("press", at=(row.x + 4, row.y + 4)))
+    assert flight.aids.slow
+    app.hear(Happening("quit"))
+    assert not app.open
+
+
+@pytest.mark.parametrize("size", [(960, 540), (1280, 720), (1920, 1080)])
+def test_no_words_are_cut_or_lie_across_others(make_app, flight, size):
+    """Every view and card at three sizes; words of the strips stay in their panels."""
+    from quadsim.viewer.practice_view import PracticeView
+
+    app, window = make_app()
+    frames(app, window, 90)
+    view = PracticeView(flight, app.track, size)
+    for name in ("picture", "place", "chase"):
+        for state in ({}, {"aids_open": True}, {"help": True}):
+            app._look(view=name, aids_open=False, help=False)
+            app._look(**state)
+            app.compose()
+            placed = []
+            canvas = new_canvas(size, view.layout.scale, placed)
+            view.draw(canvas, app.playback.t_s, app.screen)
+            assert not [one.string for one in placed if one.cut]
+            strips = [one for one in placed if not view.layout.panels["scene"].meets(one.rect)]
+            assert len(strips) > 15
+            for k, one in enumerate(strips):
+                assert not [
+                    two.string for two in strips[k + 1 :] if one.rect.inset(1, 2).meets(two.rect.inset(1, 2))
+                ], one
+
+
+def test_panels_fill_the_screen_without_overlap():
+    for size in ((960, 540), (1280, 720), (2560, 1080)):
+        layout = make_practice_layout(size)
+        names = (
+            "title",
+            "clock",
+            "scene",
+            "sticks",
+            "ribbon",
+            "figures",
+            *(f"hint_{name}" for name in HINTS),
+        )
+        boxes = [layout.panels[name] for name in names]
+        for k, one in enumerate(boxes):
+            assert one.x >= 0 and one.right <= size[0] and one.bottom <= size[1]
+            assert not [two for two in boxes[k + 1 :] if one.meets(two)]
+        for name in ("caption", "camera", "card", "aids"):
+            assert layout.panels["scene"].encloses(layout.insets[name])
+
+
+def test_pictures_show_the_gate_that_is_next(make_app, flight, tmp_path: Path):
+    """The marked gate's colour is in the picture with the aid, and not without it."""
+    from quadsim.viewer import palette
+
+    app, window = make_app()
+    frames(app, window, 60)
+    scene = app.view.layout.panels["scene"]
+
+    def ochre():
+        app.compose()
+        app.view.draw(window.canvas, app.playback.t_s, app.screen)
+        pixels = np.frombuffer(window.canvas.pixels(), np.uint8).reshape(SIZE[1], SIZE[0], 3)
+        part = pixels[scene.y : scene.bottom]
+        return int(np.count_nonzero((part == palette.WANTED).all(axis=2)))
+
+    assert ochre() > 200
+    press(app, "n")
+    assert ochre() == 0
+
+
+def test_the_wind_blows_and_can_be_turned_off():
+    from quadsim.config import load_craft
+    from quadsim.practice.practice_flight import PracticeFlight, steady_wind
+
+    course = straight()
+    aloft = dataclasses.replace(course, start=Start(np.array([0.0, 0.0, -3.0]), 0.0))
+    windy = PracticeFlight(aloft, load_craft("siskin"), wind=steady_wind(9.0, 90.0))
+    windy.advance(1.0)
+    assert windy.run["wind_m_s"][:, 1].mean() < -3.0  # from the east, weaker near the ground, gusty
+    windy.set_aids(windy.aids.toggled("calm"))
+    windy.advance(1.5)
+    assert math.hypot(*windy.run["wind_m_s"][-1]) < 0.3
+    assert not windy.counts
+    windy.set_aids(windy.aids.toggled("calm"))
+    windy.advance(1.0)
+    assert windy.run["wind_m_s"][-100:, 1].mean() < -3.0
