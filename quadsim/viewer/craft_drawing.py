@@ -93,9 +93,7 @@ def pose(
     )  # fmt: skip
 
 
-def draw_craft(
-    canvas: Canvas, model: CraftModel, posed: Posed, moment: Moment, columns: bool = True
-) -> None:
+def draw_craft(canvas: Canvas, model: CraftModel, posed: Posed, moment: Moment, columns: bool = True) -> None:
     """Draw a posed craft with soft edges; `columns` of thrust stand on its rotors."""
     in_front = posed.corners[posed.corner_depth > NEAR]
     shown = [in_front, posed.discs[posed.visible].reshape(-1, 2), posed.columns[posed.visible].reshape(-1, 2)]
@@ -131,7 +129,9 @@ class _Brush:
         depth, facing = posed.corner_depth.tolist(), posed.facing.tolist()
         self.corners = self.at(posed.corners)
         jobs = []
-        for k, face in enumerate(self.model.faces):  # plain numbers: a numpy call per face costs more than the face
+        for k, face in enumerate(
+            self.model.faces
+        ):  # plain numbers: a numpy call per face costs more than the face
             if facing[k]:
                 depths = [depth[c] for c in face.corners]
                 if min(depths) > NEAR:

@@ -134,7 +134,9 @@ def draw_sticks(canvas: Canvas, layout: Layout, track: Track, moment: Moment, by
     x = box.x + (box.w - 2 * side - gap) // 2
     k = track.index(moment.t_s)
     wake = track["stick"][max(track.index(moment.t_s - 0.6), k - 400) : k + 1]
-    wake = wake[:: -max(1, len(wake) // WAKE_POINTS)][::-1]  # counted from the tip: that is where the stick is
+    wake = wake[:: -max(1, len(wake) // WAKE_POINTS)][
+        ::-1
+    ]  # counted from the tip: that is where the stick is
     for n, (across, along) in enumerate(((Stick.YAW, Stick.THROTTLE), (Stick.ROLL, Stick.PITCH))):
         square = Rect(x + n * (side + gap), top, side, side)
         trail = np.stack([wake[:, across], _upward(wake, along)], axis=1)
