@@ -9,6 +9,7 @@ reaction is the straight flight until somebody cuts them. Vacuum, from a height 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,6 +18,7 @@ import numpy as np
 from quadsim.analysis.falling import Body, Landing, fall
 from quadsim.analysis.footprint import last_thrust, level_drag
 from quadsim.config import Craft, resolve_plant
+from quadsim.constants import G0
 from quadsim.environment.atmosphere import Site
 
 REACTION_S = 1.0
@@ -46,6 +48,15 @@ class Throw:
     def distance_m(self) -> float:
         """From where it fails to where it may come down [m]."""
         return self.range_m + self.reaction_m
+
+
+def dive_speed(level: float, height: float, wind: float) -> float:
+    """Speed over ground [m/s] to reckon with where no planned lap says it: v = sqrt(v_level^2 + 2 g h) + wind.
+
+    level : top level airspeed [m/s]; height : of the dive [m]; wind : from behind [m/s]. What drag takes in the dive is left in.
+    It is no strict bound: diving, a craft need not carry itself and may push on. Laps planned for a shipped craft stayed below it.
+    """
+    return math.sqrt(level**2 + 2.0 * G0 * height) + wind
 
 
 def worst_throw(craft: Craft, site: Site, height_m: float, speed_m_s: float, wind_m_s: float) -> Throw:

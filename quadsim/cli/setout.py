@@ -32,7 +32,7 @@ def command(
             "--speed-m-s",
             min=1.0,
             max=120.0,
-            help="Greatest speed of the lap [m/s]; the craft's top level speed.",
+            help="Greatest speed of the lap over ground [m/s]; top level speed, after a dive from the ceiling, with the wind.",
             show_default=False,
         ),
     ] = None,
@@ -60,14 +60,21 @@ def command(
 
     loaded, flown = load_craft(craft), load_course(course)
     site = site_of(temperature_C, pressure_hPa, elevation_m, None)
-    from quadsim.analysis.throw import worst_throw
+    from quadsim.analysis.throw import dive_speed, worst_throw
     from quadsim.planning.reachable import check_reachable, outline_radius
     from quadsim.planning.setout import setout
     from quadsim.report.setout_words import Sheet
 
     check_reachable(flown, outline_radius(resolve_plant(loaded, site)))
-    speed, where = (speed_m_s, "as given") if speed_m_s is not None else _top_speed(loaded, site)
-    throw = worst_throw(loaded, site, -float(flown.field.low[2]), speed, wind_m_s)
+    ceiling = -float(flown.field.low[2])
+    speed, where = speed_m_s or 0.0, "as given"
+    if speed_m_s is None:
+        level = _level_speed(loaded, site)
+        speed, where = (
+            dive_speed(level, ceiling, wind_m_s),
+            f"{level:.1f} m/s level, a dive from the ceiling, the wind",
+        )
+    throw = worst_throw(loaded, site, ceiling, speed, wind_m_s)
     sheet = Sheet(setout(flown), throw, loaded.name, where)
     for place in places:
         from quadsim.report.setout_sheet import write_sheet
@@ -83,8 +90,8 @@ def command(
         say(f"written to {place}")
 
 
-def _top_speed(craft: Craft, site: Site) -> tuple[float, str]:
-    """The speed that no level stretch of a lap can pass, and where it is from; a dive may, and then --speed-m-s says so."""
+def _level_speed(craft: Craft, site: Site) -> float:
+    """Airspeed [m/s] at which the first limit of level flight bites."""
     from quadsim.config import resolve_plant
     from quadsim.contest.crowd import crowd_of
     from quadsim.contest.dash import speed_limits
@@ -94,7 +101,7 @@ def _top_speed(craft: Craft, site: Site) -> tuple[float, str]:
 
     plant = resolve_plant(craft, site)
     limits = speed_limits(crowd_of([plant]), dash_of(craft, DashRule()), ratings(craft, plant))
-    return min(limits.values()), "its top level speed"
+    return min(limits.values())
 
 
 def _checked(place: Path) -> Path:
