@@ -32,7 +32,8 @@ class Throw:
     """The worst of all falls, over flat ground.
 
     height_m, speed_m_s, wind_m_s : it begins with; angle_deg : over the level, the one that goes farthest
-    range_m : of the fall; reaction_m : flown on before it; impact_speed_m_s, impact_energy_J : greatest of all falls
+    range_m : of the fall; reaction_m : flown on before it
+    impact_speed_m_s, impact_energy_J : greatest of all falls, or of the flight itself
     """
 
     height_m: float
@@ -54,7 +55,7 @@ def dive_speed(level: float, height: float, wind: float) -> float:
     """Speed over ground [m/s] to reckon with where no planned lap says it: v = sqrt(v_level^2 + 2 g h) + wind.
 
     level : top level airspeed [m/s]; height : of the dive [m]; wind : from behind [m/s]. What drag takes in the dive is left in.
-    It is no strict bound: diving, a craft need not carry itself and may push on. Laps planned for a shipped craft stayed below it.
+    It is no strict bound: diving, a craft need not carry itself and may push on. Three laps planned for Siskin stayed below it.
     """
     return math.sqrt(level**2 + 2.0 * G0 * height) + wind
 
@@ -69,7 +70,9 @@ def worst_throw(craft: Craft, site: Site, height_m: float, speed_m_s: float, win
         for area in (float(np.min(areas)), float(np.max(areas)))
     ]
     angle, far = max(found, key=lambda one: one[1].distance_m)
-    impact = max(landing.speed_m_s for _, landing in found)
+    impact = max(
+        speed_m_s, *(landing.speed_m_s for _, landing in found)
+    )  # it may also fly straight into something
     return Throw(
         height_m=height_m,
         speed_m_s=speed_m_s,

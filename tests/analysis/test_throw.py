@@ -80,5 +80,12 @@ def test_a_dive_is_faster_than_level_flight_and_wind_carries():
 
 
 def test_the_speed_reckoned_with_covers_a_lap_planned_with_a_dive():
-    """Siskin, 29.9 m/s level; its fastest planned line over `hill_and_valley` reached 33.3 m/s in still air (its planner's figure)."""
+    """Siskin flies 29.9 m/s level; its fastest line planned over `hill_and_valley` reached 33.3 m/s in still air."""
     assert dive_speed(29.9, 20.0, 0.0) > 33.3 > 29.9
+
+
+def test_a_craft_may_hit_at_its_full_speed(siskin):
+    """Fast and low, the air slows what falls: the worst hit is the straight one."""
+    found = worst_throw(siskin, Site(), 1.0, 40.0, 0.0)
+    assert found.impact_speed_m_s == pytest.approx(40.0, rel=0.02)
+    assert found.impact_speed_m_s >= 40.0
