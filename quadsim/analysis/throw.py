@@ -9,6 +9,7 @@ reaction is the straight flight until somebody cuts them. Vacuum, from a height 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,6 +18,7 @@ import numpy as np
 from quadsim.analysis.falling import Body, Landing, fall
 from quadsim.analysis.footprint import last_thrust, level_drag
 from quadsim.config import Craft, resolve_plant
+from quadsim.constants import G0
 from quadsim.environment.atmosphere import Site
 
 REACTION_S = 1.0
@@ -30,7 +32,8 @@ class Throw:
     """The worst of all falls, over flat ground.
 
     height_m, speed_m_s, wind_m_s : it begins with; angle_deg : over the level, the one that goes farthest
-    range_m : of the fall; reaction_m : flown on before it; impact_speed_m_s, impact_energy_J : greatest of all falls
+    range_m : of the fall; reaction_m : flown on before it
+    impact_speed_m_s, impact_energy_J : greatest of all falls, or of the flight itself
     """
 
     height_m: float
@@ -48,6 +51,15 @@ class Throw:
         return self.range_m + self.reaction_m
 
 
+def dive_speed(level: float, height: float, wind: float) -> float:
+    """Speed over ground [m/s] to reckon with where no planned lap says it: v = sqrt(v_level^2 + 2 g h) + wind.
+
+    level : top level airspeed [m/s]; height : of the dive [m]; wind : from behind [m/s]. What drag takes in the dive is left in.
+    It is no strict bound: diving, a craft need not carry itself and may push on. Three laps planned for Siskin stayed below it.
+    """
+    return math.sqrt(level**2 + 2.0 * G0 * height) + wind
+
+
 def worst_throw(craft: Craft, site: Site, height_m: float, speed_m_s: float, wind_m_s: float) -> Throw:
     """The throw of a craft from a height, at a speed over ground, with a wind from behind; over all angles and its drag areas."""
     plant = resolve_plant(craft, site)
@@ -58,7 +70,9 @@ def worst_throw(craft: Craft, site: Site, height_m: float, speed_m_s: float, win
         for area in (float(np.min(areas)), float(np.max(areas)))
     ]
     angle, far = max(found, key=lambda one: one[1].distance_m)
-    impact = max(landing.speed_m_s for _, landing in found)
+    impact = max(
+        speed_m_s, *(landing.speed_m_s for _, landing in found)
+    )  # it may also fly straight into something
     return Throw(
         height_m=height_m,
         speed_m_s=speed_m_s,

@@ -14,6 +14,7 @@ from quadsim.errors import InputError, Problem
 if TYPE_CHECKING:
     from quadsim.config import Craft
     from quadsim.environment.atmosphere import Site
+    from quadsim.report.setout_words import Sheet
 
 KINDS = (".pdf", ".png", ".svg", ".html")
 
@@ -32,7 +33,7 @@ def command(
             "--speed-m-s",
             min=1.0,
             max=120.0,
-            help="Greatest speed of the lap [m/s]; the craft's top level speed.",
+            help="Greatest speed of the lap over ground [m/s]; top level speed, after a dive from the ceiling, with the wind.",
             show_default=False,
         ),
     ] = None,
@@ -55,20 +56,8 @@ def command(
     Exit status: 0 done, 2 bad input, or the craft does not fit through the course.
     """
     places = [_checked(place) for place in out or []]
-    from quadsim.config import load_craft, resolve_plant
-    from quadsim.config.course_schema import load_course
-
-    loaded, flown = load_craft(craft), load_course(course)
     site = site_of(temperature_C, pressure_hPa, elevation_m, None)
-    from quadsim.analysis.throw import worst_throw
-    from quadsim.planning.reachable import check_reachable, outline_radius
-    from quadsim.planning.setout import setout
-    from quadsim.report.setout_words import Sheet
-
-    check_reachable(flown, outline_radius(resolve_plant(loaded, site)))
-    speed, where = (speed_m_s, "as given") if speed_m_s is not None else _top_speed(loaded, site)
-    throw = worst_throw(loaded, site, -float(flown.field.low[2]), speed, wind_m_s)
-    sheet = Sheet(setout(flown), throw, loaded.name, where)
+    sheet = _make(course, craft, site, speed_m_s, wind_m_s)
     for place in places:
         from quadsim.report.setout_sheet import write_sheet
 
@@ -83,8 +72,30 @@ def command(
         say(f"written to {place}")
 
 
-def _top_speed(craft: Craft, site: Site) -> tuple[float, str]:
-    """The speed that no level stretch of a lap can pass, and where it is from; a dive may, and then --speed-m-s says so."""
+def _make(course: str, craft: str, site: Site, speed_m_s: float | None, wind_m_s: float) -> Sheet:
+    from quadsim.analysis.throw import dive_speed, worst_throw
+    from quadsim.config import load_craft, resolve_plant
+    from quadsim.config.course_schema import load_course
+    from quadsim.planning.reachable import check_reachable, outline_radius
+    from quadsim.planning.setout import setout
+    from quadsim.report.setout_words import Sheet
+
+    loaded, flown = load_craft(craft), load_course(course)
+    check_reachable(flown, outline_radius(resolve_plant(loaded, site)))
+    ceiling = -float(flown.field.low[2])
+    speed, where = speed_m_s or 0.0, "as given"
+    if speed_m_s is None:
+        level = _level_speed(loaded, site)
+        speed, where = (
+            dive_speed(level, ceiling, wind_m_s),
+            f"{level:.1f} m/s level, a dive from the ceiling, the wind",
+        )
+    throw = worst_throw(loaded, site, ceiling, speed, wind_m_s)
+    return Sheet(setout(flown), throw, loaded.name, where)
+
+
+def _level_speed(craft: Craft, site: Site) -> float:
+    """Airspeed [m/s] at which the first limit of level flight bites."""
     from quadsim.config import resolve_plant
     from quadsim.contest.crowd import crowd_of
     from quadsim.contest.dash import speed_limits
@@ -94,7 +105,7 @@ def _top_speed(craft: Craft, site: Site) -> tuple[float, str]:
 
     plant = resolve_plant(craft, site)
     limits = speed_limits(crowd_of([plant]), dash_of(craft, DashRule()), ratings(craft, plant))
-    return min(limits.values()), "its top level speed"
+    return min(limits.values())
 
 
 def _checked(place: Path) -> Path:

@@ -79,7 +79,7 @@ def crowd_words(sheet: Sheet) -> tuple[str, ...]:
     return (
         f"People at least {sheet.crowd_m:.0f} m from the line of flight, on every side: {sheet.rope_m:.0f} m of line.",
         f"{sheet.craft} fails at {begin}: flies on {t.reaction_m:.0f} m in {REACTION_S:g} s of reaction, {fall}.",
-        f"Comes down with up to {figure(t.impact_energy_J)} J, at {t.impact_speed_m_s:.0f} m/s.",
+        f"Hits with up to {figure(t.impact_energy_J)} J, at {t.impact_speed_m_s:.0f} m/s.",
     )
 
 

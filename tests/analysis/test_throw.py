@@ -8,7 +8,7 @@ import pytest
 
 from quadsim.analysis import throw
 from quadsim.analysis.falling import Body, fall
-from quadsim.analysis.throw import worst_throw
+from quadsim.analysis.throw import dive_speed, worst_throw
 from quadsim.config import load_craft
 from quadsim.environment.atmosphere import Site
 
@@ -71,3 +71,21 @@ def test_standing_still_without_wind_it_falls_down(siskin):
     assert found.distance_m == pytest.approx(0.0, abs=1e-6)
     assert replace(found, reaction_m=3.0).distance_m == pytest.approx(3.0)
     assert np.isfinite(found.impact_energy_J)
+
+
+def test_a_dive_is_faster_than_level_flight_and_wind_carries():
+    """A fall from rest of 20 m: v = sqrt(2 g h) = 19.806 m/s (elementary mechanics)."""
+    assert dive_speed(0.0, 20.0, 0.0) == pytest.approx(19.806, abs=1e-3)
+    assert dive_speed(30.0, 0.0, 5.0) == 35.0
+
+
+def test_the_speed_reckoned_with_covers_a_lap_planned_with_a_dive():
+    """Siskin flies 29.9 m/s level; its fastest line planned over `hill_and_valley` reached 33.3 m/s in still air."""
+    assert dive_speed(29.9, 20.0, 0.0) > 33.3 > 29.9
+
+
+def test_a_craft_may_hit_at_its_full_speed(siskin):
+    """Fast and low, the air slows what falls: the worst hit is the straight one."""
+    found = worst_throw(siskin, Site(), 1.0, 40.0, 0.0)
+    assert found.impact_speed_m_s == pytest.approx(40.0, rel=0.02)
+    assert found.impact_speed_m_s >= 40.0

@@ -39,9 +39,12 @@ def test_json(quadsim):
 def test_without_a_speed_the_first_limit_of_the_craft_s_level_flight_counts(quadsim, monkeypatch):
     """The limits themselves are tested with `quadsim dash`; they take seconds."""
     monkeypatch.setattr(dash, "speed_limits", lambda crowd, rule, rated: {"command": 31.0, "tilt": 27.0})
-    people = json.loads(quadsim("setout", "hall", "--json").out)["people"]
-    assert people["speed_from"] == "its top level speed"
-    assert people["speed_m_s"] == people["reaction_m"] == 27.0
+    people = json.loads(quadsim("setout", "hall", "--wind-m-s", 4, "--json").out)["people"]
+    assert people["speed_from"] == "27.0 m/s level, a dive from the ceiling, the wind"
+    assert people["speed_m_s"] == pytest.approx(
+        (27.0**2 + 2.0 * 9.80665 * 6.0) ** 0.5 + 4.0
+    )  # the hall is 6 m high
+    assert people["reaction_m"] == people["speed_m_s"]
 
 
 BAD = [
