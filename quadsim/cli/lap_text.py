@@ -20,8 +20,10 @@ WORDS = {
     "tilt": "greatest tilt",
     "laws": "control laws: the planned line is too fast for them to hold",
 }
-CAUTION = "A time in simulation is not a clearance to fly: nobody within the flying space, first laps slow, "
+CAUTION = (
+    "A time in simulation is not a clearance to fly: nobody within the flying space, first laps slow, "
     "and a person with a switch."
+)
 
 
 def lap_document(found: Lap) -> dict[str, Any]:
