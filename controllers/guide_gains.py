@@ -89,8 +89,8 @@ class GuideGain(Gains):
     """How long a charge must have been too low."""
     HOME_MARGIN = 51, "-", 1.3, 1.0, 5.0
     """Factor on the charge for the way home: wind against it, and what hover needs less than flight."""
-    INFLOW_LOSS = 52, "m^-1/2", 0.0, 0.0, 1.0
-    """What a climb w along the shafts takes, made up for by `track`: c in f_static = f + c w sqrt(f) of thrust over mass."""
+    INFLOW_LOSS = 52, "s/m", 0.0, 0.0, 0.3
+    """What a climb w along the shafts takes, made up for by `track`: c in f_static = f + c w sqrt(f g) of thrust over mass."""
     STICK_DEADBAND = 60, "-", 0.02, 0.0, 0.3
     """Of the sticks of roll, pitch and yaw about their centre."""
     YAW_EXPONENTIAL = 61, "-", 0.3, 0.0, 1.0

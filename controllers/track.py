@@ -112,7 +112,7 @@ def _thrust_along(s, craft, gains, memory):
     )
     along = at_least(along, gains[GuideGain.THRUST_LOW] * G0)
     climb = at_least(-(x * s.velocity[0] + y * s.velocity[1] - z * s.climb_rate), 0.0)
-    lost = gains[GuideGain.INFLOW_LOSS] * climb * math.sqrt(along)
+    lost = gains[GuideGain.INFLOW_LOSS] * climb * math.sqrt(along * G0)
     return at_most(craft.mass * (along + lost), 4.0 * craft.max_thrust * gains[GuideGain.THRUST_HIGH])
 
 

@@ -121,8 +121,8 @@ def located(craft: Craft) -> tuple[Craft, bool]:
 
 
 def inflow_loss(limits: Limits) -> float:
-    """The guide's gain c: T = a Omega^2 - b Omega w loses k at full thrust f0, so c = k/sqrt(f0) [m^-1/2]."""
-    return float(limits.thrust_fall / np.sqrt(limits.thrust))
+    """The guide's gain c: T = a Omega^2 - b Omega w loses k at full thrust f0, so c = k/sqrt(f0 g) [s/m]."""
+    return float(limits.thrust_fall / np.sqrt(limits.thrust * limits.gravity))
 
 
 def lap_session(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: Conditions) -> Session:

@@ -62,7 +62,7 @@ def test_a_craft_without_a_receiver_is_told_its_place(craft):
 
 def test_inflow_gain_gives_back_what_the_limits_take(craft):
     limits = lap_limits(craft, resolve_plant(craft, Site()), RULE)
-    lost = inflow_loss(limits) * 5.0 * np.sqrt(limits.thrust)  # c w sqrt(f0) = k w
+    lost = inflow_loss(limits) * 5.0 * np.sqrt(limits.thrust * limits.gravity)  # c w sqrt(f0 g) = k w
     assert lost == pytest.approx(5.0 * limits.thrust_fall)
 
 

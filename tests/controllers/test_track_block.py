@@ -77,10 +77,10 @@ def test_the_inflow_of_a_climb_is_made_up_for():
     bench.s.climb_rate = bench.s.target_velocity[2] = 0.0
     bench.run()
     before = bench.s.thrust_wanted
-    bench.gains[GuideGain.INFLOW_LOSS] = 0.12
+    bench.gains[GuideGain.INFLOW_LOSS] = 0.04
     bench.s.climb_rate, bench.s.target_velocity[2] = 5.0, -5.0
     bench.run()
-    assert bench.s.thrust_wanted - before == pytest.approx(0.12 * 5.0 * math.sqrt(G), rel=1e-2)
+    assert bench.s.thrust_wanted - before == pytest.approx(0.04 * 5.0 * G, rel=1e-2)
 
 
 def test_other_response_types_fly_as_in_navigation():

@@ -98,7 +98,7 @@ def test_point_mass_from_rest_through_a_gate(length, limit):
     """sqrt(2 L/a) = 2 s; never 1 % slower, nor faster than what the search's own tolerance allows."""
     limits = Limits(0.0, limit, 0.0, 0.0, math.inf, math.pi, 0.0, 0.0, 0.1)
     problem = Problem(
-        _straight(length), limits, Search(2, 4, 4, (10.0, 300.0, 5000.0), 150), np.array([0.0, 0.0, -50.0])
+        _straight(length), limits, Search(2, 6, 4, (10.0, 300.0, 5000.0), 300), np.array([0.0, 0.0, -50.0])
     )
     line = problem.line(problem.solve(first_guess(problem)))
     assert 2.0 * 0.998 < line.total < 2.0 * 1.01
