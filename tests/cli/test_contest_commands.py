@@ -67,3 +67,22 @@ def test_hover_speaks_to_people_and_as_json(quadsim):
 def test_bad_input_is_explained(quadsim, asked, words):
     answer = quadsim(*asked)
     assert answer.status == 2 and words in answer.err
+
+
+@pytest.mark.jit
+def test_a_dash_is_flown(quadsim):
+    answer = quadsim("dash", "siskin", "--flown", "--json")
+    assert answer.status == 0, answer.err
+    both, within, beyond = json.loads(answer.out)["flown"]
+    assert both["agrees"] and within["kept"] and not beyond["kept"]
+    assert both["scored_m_s"] == pytest.approx(both["predicted_m_s"], rel=0.03)
+    assert len(both["runs"]) == 2 and both["runs"][0]["baro_error_m"] < 0.0
+    assert both["gains_raised"]["guide.tilt_max"] > 0.7  # more than the guide's own
+
+
+@pytest.mark.jit
+def test_a_hover_is_flown(quadsim):
+    answer = quadsim("hover", "siskin", "--used-pct", 30, "--payload-g", 300, "--flown")
+    assert answer.status == 0, answer.err
+    for words in ("flown: ", "ended by reserve", "as predicted", "W over the first minute"):
+        assert words in answer.out
