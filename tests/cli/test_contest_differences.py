@@ -16,6 +16,7 @@ from quadsim.config.find_data import find_file
 from quadsim.contest.uncertainty import Spread, Unknown
 from quadsim.environment.atmosphere import Site
 
+pytestmark = pytest.mark.jit  # numpy alone, and long: once is enough
 ANSWER = {
     "lift": ("max_payload_g", "g"),
     "dash": ("top_speed_m_s", "m_s"),

@@ -36,6 +36,7 @@ from quadsim.contest.uncertainty import (
 )
 from quadsim.environment.atmosphere import Site
 
+pytestmark = pytest.mark.jit  # numpy alone, and long: once is enough
 SITE = Site()
 DRAWN, OTHERS = SAMPLES, 100
 """Craft behind an interval, as shipped, and craft that must lie in it: 100 leave 4 points of standard deviation around 80 %."""
