@@ -93,7 +93,15 @@ def command(
 
     checked = load_craft(craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
-    rule = DashRule(course_m, wind_m_s, mean_of, start, reserve_pct / 100.0, tilt_deg, cell_V)
+    rule = DashRule(
+        course_m,
+        wind_m_s,
+        mean_of,
+        start,
+        moment_reserve=reserve_pct / 100.0,
+        tilt_deg=tilt_deg,
+        cell_V=cell_V,
+    )
     tell(f"drawing {samples} craft from what is not known ...")
     found = predict_dash(checked, site, rule, samples=samples, seed=seed)
     flights = _fly(checked, site, found) if flown else []

@@ -145,7 +145,7 @@ class Course:
 def course(crowd: Crowd, speed: float, dash: Dash, reserve: float) -> Course:
     """The straight of the first craft at its top speed [m/s]; reserve : charge left at landing [-]."""
     one, rule = crowd.rows([0]), dash.rule
-    legs = fly_legs(one, speed, dash.tilt, rule.wind_m_s)
+    legs = fly_legs(one, speed, dash.tilt, both_ways(rule))
     flown, hover = trim(one, one.mass, speed), trim(one, one.mass)
     ahead, back = (_run_speed(legs, k, speed, rule) for k in (0, 1))
     up, took, stop = float(legs.run_up_m[0]), float(np.max(legs.run_up_s)), float(np.max(legs.braking_m))
@@ -156,20 +156,30 @@ def course(crowd: Crowd, speed: float, dash: Dash, reserve: float) -> Course:
 
 def mean_speed(rule: DashRule, ahead: float, back: float) -> float:
     """The speed that counts [m/s], of those of the two runs."""
+    if rule.mean_of == "one way":
+        return back
     if rule.mean_of == "speeds":
         return 0.5 * (ahead + back)
     return 2.0 * ahead * back / (ahead + back) if ahead + back > 0.0 else 0.0
 
 
+def both_ways(rule: DashRule) -> Array:
+    """Wind from behind on the two runs [m/s]."""
+    return np.array([rule.wind_m_s, -rule.wind_m_s])
+
+
 def _run_speed(legs: Legs, k: int, speed: float, rule: DashRule) -> float:
-    """Mean speed over the course [m/s]; a standing start spends the run-up on it."""
+    """Mean speed over the course [m/s]; a standing start, or too little room before a flying one, spends the run-up on it."""
     ground = max(speed + float(legs.wind[k]), 0.0)
-    if rule.start == "flying" or ground <= 0.0:
+    begin = 0.0 if rule.start == "standing" else rule.run_up_m
+    if begin is None or ground <= 0.0:
         return ground
     way, times = legs.up.ground_m[:, k], legs.up.t_s
-    if rule.course_m > way[-1]:
-        return float(rule.course_m / (times[-1] + (rule.course_m - way[-1]) / ground))
-    return float(rule.course_m / np.interp(rule.course_m, way, times))
+
+    def passed(line: float) -> float:
+        return float(np.interp(line, way, times)) + max(line - float(way[-1]), 0.0) / ground
+
+    return rule.course_m / (passed(begin + rule.course_m) - passed(begin))
 
 
 def _runs(one: Crowd, flown: Trim, hover: Trim, dash: Dash, took: float, speed: float, reserve: float) -> int:

@@ -17,7 +17,7 @@ from controllers.contract import SLOTS
 from quadsim.config import Craft, resolve_plant
 from quadsim.config.flight_loader import parse_flight
 from quadsim.contest.crowd import crowd_of
-from quadsim.contest.dash import Dash, mean_speed
+from quadsim.contest.dash import Dash, both_ways, mean_speed
 from quadsim.contest.dash_crew import Crew, Leg
 from quadsim.contest.dash_flown import BEYOND, WITHIN, FlownDash, FlownRun
 from quadsim.contest.dash_prediction import DashPrediction, dash_of
@@ -73,7 +73,7 @@ def fly_speed(
     ways = 1 if score is None else 2
     dash, plant = dash_of(craft, rule), resolve_plant(craft, site)
     crowd = crowd_of([plant])
-    legs = fly_legs(crowd, speed, dash.tilt, rule.wind_m_s)
+    legs = fly_legs(crowd, speed, dash.tilt, both_ways(rule))
     slowest = max(speed - rule.wind_m_s, 1.0)
     longest = ways * (4.0 * LONGEST_S + 2.0 * rule.course_m / slowest + rule.between_s)
     text = FLIGHT.format(craft=craft.name, duration=longest, height=HEIGHT_M, wind=rule.wind_m_s)

@@ -33,8 +33,9 @@ class LiftRule:
 class DashRule:
     """A measured straight, flown both ways.
 
-    course_m : length of the straight; wind_m_s : along it; mean_of : "speeds" or "times" of the two runs
-    start : "flying" through the first gate or "standing" on it
+    course_m : length of the straight; wind_m_s : along it
+    mean_of : "speeds" or "times" of the two runs, or "one way", which counts against the wind
+    start : "flying" through the first gate or "standing" on it; run_up_m : room before it, None for what it takes
     moment_reserve : motor command that is left for attitude [-]; tilt_deg : greatest tilt, the craft's own when None
     """
 
@@ -42,6 +43,7 @@ class DashRule:
     wind_m_s: float = 0.0
     mean_of: str = "speeds"
     start: str = "flying"
+    run_up_m: float | None = None
     moment_reserve: float = 0.05
     tilt_deg: float | None = None
     cell_V: float = LOADED_CELL_V

@@ -145,7 +145,7 @@ def flown_way(pull: Pull, aim: Aim, airspeed: Array, tilt: Array, wind: Array, l
 
 @dataclass(frozen=True)
 class Legs:
-    """A run with the wind and one against it (2,): the wind from behind [m/s], airspeed of a hover over one place [m/s], and the
+    """Runs in winds (N,): the wind from behind [m/s], airspeed of a hover over one place [m/s], and the
     tilts that keep that and the top speed [rad]; the run-up from a hover to SETTLED of the top speed; the braking to a hover."""
 
     wind: Array
@@ -159,17 +159,16 @@ class Legs:
     braking_s: Array
 
 
-def fly_legs(one: Crowd, speed: float, greatest: float, wind_m_s: float) -> Legs:
-    """Both runs of one craft at a top airspeed [m/s], with the greatest tilt [rad] and a wind along the straight [m/s]."""
-    wind = np.array([wind_m_s, -wind_m_s])
-    calm, top = -wind, np.full(2, speed)
-    both = one.rows([0, 0])
+def fly_legs(one: Crowd, speed: float, greatest: float, wind: Array) -> Legs:
+    """Runs of one craft at a top airspeed [m/s], with the greatest tilt [rad], in winds (N,) from behind [m/s]."""
+    calm, top = -wind, np.full(len(wind), speed)
+    both = one.rows([0] * len(wind))
     hover = np.sign(calm) * trim(both, both.mass, np.abs(calm)).tilt
     lean = trim(both, both.mass, top).tilt
     lean = np.where(np.isfinite(lean), lean, greatest)
     run, stop = run_aim(top, lean, greatest, LEAN_MORE - NOSE_UP), stop_aim(calm, hover)
     tilts = (float(np.min(stop.least)), float(np.max(np.maximum(run.most, stop.most))))
-    pull = Pull.of(one, tilts, (-wind_m_s - 1.0, 1.1 * speed + 1.0))
+    pull = Pull.of(one, tilts, (-float(np.max(np.abs(wind))) - 1.0, 1.1 * speed + 1.0))
     up = flown_way(pull, run, calm, hover, wind, LEAN_LAG_S)
     down = flown_way(pull, stop, top, lean, wind, BRAKE_LAG_S)
     return Legs(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,13 +9,13 @@ from numpy.typing import NDArray
 
 from quadsim.config import Craft, resolve_plant
 from quadsim.config.contest_schema import Contest
-from quadsim.constants import G0
 from quadsim.contest.crowd import Crowd, crowd_of
-from quadsim.contest.dash import SETTLED, Course, Dash, margins
+from quadsim.contest.dash import Dash, margins
 from quadsim.contest.dash_prediction import DashPrediction, dash_of, predict_dash
 from quadsim.contest.lift import Ratings, halved, ratings
 from quadsim.contest.rules import DashRule
 from quadsim.contest.steady import trim
+from quadsim.contest.straight import fly_legs
 from quadsim.contest.uncertainty import SAMPLES
 from quadsim.contest_day.bound import Bound, kept_range
 from quadsim.contest_day.run_end import RunEnd, run_end
@@ -55,8 +54,12 @@ class DashDay:
 
 def dash_rule(contest: Contest, today: Today) -> DashRule:
     """The contest's timing in today's wind, all of it along the straight."""
-    mean_of = "times" if contest.dash.timing == "mean of times" else "speeds"
-    return DashRule(float(contest.dash.measured_m), today.wind_m_s, mean_of, contest.dash.start)
+    rules = contest.dash
+    mean_of = rules.timing.removeprefix("mean of ")
+    return DashRule(
+        float(rules.measured_m), today.wind_m_s, mean_of, rules.start,
+        run_up_m=float(rules.run_up_m) if rules.start == "flying" else None,
+    )  # fmt: skip
 
 
 def dash_day(
@@ -65,7 +68,7 @@ def dash_day(
     """The sheet's dash for a craft as it is today."""
     rule = dash_rule(contest, today)
     found = predict_dash(craft, today.site, rule, samples=samples, seed=seed)
-    scored = scored_speed(found.course, found.speed, contest, today.wind_m_s)
+    scored = found.course.scored_speed
     worth = float(contest.dash.points) / float(contest.dash.reference_m_s)
     share = np.quantile(found.spread.samples, [1.0 - one for one in CHANCES]) / found.speed
     speeds = [
@@ -76,68 +79,16 @@ def dash_day(
     flown, hover = trim(crowd, crowd.mass, found.speed), trim(crowd, crowd.mass)
     one_way = found.course.run_up_s + rule.course_m / max(found.speed, 1.0)
     legs = [(flown, one_way), (hover, rule.between_s), (flown, one_way)]
-    run_up, braking = over_ground(found.course, found.speed, today.wind_m_s)
-    bounds = [_wind_bound(found, contest, today), *_warmth_bounds(craft, rule, today, found.speed)]
+    run_up, braking = found.course.run_up_m, found.course.braking_m
+    bounds = [_wind_bound(craft, found, contest, today), *_warmth_bounds(craft, rule, today, found.speed)]
     return DashDay(craft, found, scored, speeds, run_up, braking, bounds, run_end(crowd, hover, legs))
 
 
-def scored_speed(course: Course, speed: float, contest: Contest, wind: float) -> float:
-    """Mean of both runs by the contest's rule [m/s] where its run-up is shorter than a full one.
-
-    The run-up follows dv/dt = a (1 - (v/V)^2) and goes on along the straight, whose mean speed counts; a one-way run counts
-    against the wind.
-    """
-    if contest.dash.start == "standing":
-        there, back = course.with_wind, course.against_wind
-    else:
-        share = run_up_share(course, speed, float(contest.dash.run_up_m), float(contest.dash.measured_m))
-        there, back = (max(share * speed + sign * wind, 0.0) for sign in (1.0, -1.0))
-    if contest.dash.timing == "one way":
-        return back
-    if contest.dash.timing == "mean of times":
-        return 2.0 * there * back / (there + back) if there + back > 0.0 else 0.0
-    return 0.5 * (there + back)
-
-
-def push_of(course: Course, speed: float) -> float:
-    """Acceleration from rest [m/s2] behind a run-up: s = -V^2/(2 a) ln(1 - k^2)."""
-    return -(speed**2) / (2.0 * course.run_up_m) * math.log(1.0 - SETTLED**2)
-
-
-def run_up_share(course: Course, speed: float, run_up: float, measured: float) -> float:
-    """Mean speed over the measured distance as a share of the top speed: x = V^2/a ln cosh(a t/V) from rest."""
-    push = push_of(course, speed)
-
-    def after(distance: float) -> float:
-        return speed / push * math.acosh(math.exp(push * distance / speed**2))
-
-    return measured / (after(run_up + measured) - after(run_up)) / speed
-
-
-def over_ground(course: Course, speed: float, wind: float) -> tuple[float, float]:
-    """Run-up and braking with the wind behind [m]: the ways through the air and what the air moves meanwhile.
-
-    Braking takes V/sqrt(g b) atan(sqrt(b/g)), from dv/dt = -(g + b (v/V)^2) as in `quadsim.contest.dash.course`.
-    """
-    braking = _drag(course, speed)
-    took = speed / math.sqrt(G0 * braking) * math.atan(math.sqrt(braking / G0))
-    return course.run_up_m + wind * course.run_up_s, course.braking_m + wind * took
-
-
-def _drag(course: Course, speed: float) -> float:
-    """Deceleration by drag at top speed [m/s2] from the way: s = V^2/(2 b) ln(1 + b/g), halved."""
-    low, high = 1e-3, 1e3
-    for _ in range(60):
-        middle = math.sqrt(low * high)
-        longer = speed**2 / (2.0 * middle) * math.log(1.0 + middle / G0) > course.braking_m
-        low, high = (middle, high) if longer else (low, middle)
-    return low
-
-
-def _wind_bound(found: DashPrediction, contest: Contest, today: Today) -> Bound:
+def _wind_bound(craft: Craft, found: DashPrediction, contest: Contest, today: Today) -> Bound:
     """The field's length behind the straight, with the wind behind the craft."""
     room = float(contest.dash.braking_m)
-    needed = np.array([over_ground(found.course, found.speed, wind)[1] for wind in WINDS.tolist()])
+    one = crowd_of([resolve_plant(craft, today.site)])
+    needed = fly_legs(one, found.speed, dash_of(craft, found.rule).tilt, WINDS).braking_m
     go, stop = (kept_range(WINDS, share * room - needed, today.wind_m_s) for share in (FIELD_GO, 1.0))
     why = f"braking with the wind behind takes {100 * FIELD_GO:.0f} % and all of {room:g} m"
     return Bound("wind", "m/s", today.wind_m_s, _from_zero(go), _from_zero(stop), why)

@@ -59,10 +59,19 @@ def test_timing_rules(williwaw):
     assert course(crowd, speed, windy, 0.2).scored_speed == pytest.approx(speed)
     times = replace(dash, rule=DashRule(wind_m_s=6.0, mean_of="times"))
     assert course(crowd, speed, times, 0.2).scored_speed == pytest.approx((speed**2 - 36.0) / speed)
+    one_way = replace(dash, rule=DashRule(wind_m_s=6.0, mean_of="one way"))
+    assert course(crowd, speed, one_way, 0.2).scored_speed == pytest.approx(speed - 6.0)
     standing = course(crowd, speed, replace(dash, rule=DashRule(start="standing")), 0.2)
     flying = course(crowd, speed, dash, 0.2)
     assert standing.scored_speed < flying.scored_speed
     assert standing.field_m < flying.field_m
+    # room before a flying start: none is a standing one, plenty loses 1 - SETTLED at most, more is never slower
+    by_room = [
+        course(crowd, speed, replace(dash, rule=DashRule(run_up_m=room)), 0.2).scored_speed
+        for room in (0.0, 20.0, 60.0, 500.0)
+    ]
+    assert by_room[0] == pytest.approx(standing.scored_speed, rel=1e-9)
+    assert by_room == sorted(by_room) and by_room[-1] == pytest.approx(speed, rel=0.01)
     assert 1 <= flying.runs_per_pack < 20
 
 

@@ -45,7 +45,7 @@ def test_the_grid_follows_the_force(one):
 
 def test_legs_reach_what_they_are_for(one):
     crowd, top = one
-    legs = fly_legs(crowd, top, 1.4, 5.0)
+    legs = fly_legs(crowd, top, 1.4, np.array([5.0, -5.0]))
     assert np.all(legs.up.ground_m_s[-1] - legs.wind > SETTLED * top)
     assert legs.run_up_m[0] > legs.run_up_m[1] > 0.0  # the wind carries it along
     assert legs.braking_m[0] > legs.braking_m[1] > 0.0
