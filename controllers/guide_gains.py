@@ -15,7 +15,7 @@ class GuideGain(Gains):
     YAW_RATE_FULL = 1, "rad/s", 2.5, 0.1, 20.0
     EXPONENTIAL = 2, "-", 0.3, 0.0, 1.0
     """Share of the cubic term in the sticks of roll and pitch."""
-    TILT_MAX = 3, "rad", 0.7, 0.05, 1.4
+    TILT_MAX = 3, "rad", 0.7, 0.05, 1.5
     ANGLE_FREQUENCY = 4, "rad/s", 12.0, 1.0, 60.0
     """Of the critically damped command filter on roll and pitch."""
     ANGLE_RATE_MAX = 5, "rad/s", 4.0, 0.1, 20.0
@@ -89,6 +89,8 @@ class GuideGain(Gains):
     """How long a charge must have been too low."""
     HOME_MARGIN = 51, "-", 1.3, 1.0, 5.0
     """Factor on the charge for the way home: wind against it, and what hover needs less than flight."""
+    INFLOW_LOSS = 52, "m^-1/2", 0.0, 0.0, 1.0
+    """Thrust lost by the climb along the shafts, which `track` makes up for: c in f_static = f + c w sqrt(f) of thrust over mass."""
     STICK_DEADBAND = 60, "-", 0.02, 0.0, 0.3
     """Of the sticks of roll, pitch and yaw about their centre."""
     YAW_EXPONENTIAL = 61, "-", 0.3, 0.0, 1.0
@@ -136,6 +138,12 @@ class Memory(IntEnum):
     """Of homing: see `guide_home.Phase`."""
     GROUNDED = 26
     """Time on the ground in landing."""
+    DOWN_ACCELERATION = 27
+    DOWN_JERK = 28
+    DOWN_INTEGRAL = 29
+    """Of a line flown with the whole thrust vector (`track`)."""
+    LINE = 30
+    """1 while such a line is flown."""
     LINK_SILENT = 40
     """Time without a link, and of good link since something is done about it."""
     LINK_GOOD = 41

@@ -48,14 +48,20 @@ def _heading_wanted(s, gains, memory, mode):
     return memory[Memory.YAW]
 
 
-@block("guide", gains=GuideGain, memory=SIZE)
-def navigation(s, craft, gains, memory):
-    """As `response`, and position hold, waypoint, trajectory, landing on the spot, homing where the place is known."""
+@inner
+def place_mode(s, craft, gains, memory):
+    """The response type in force, with everything begun at the first run."""
     mode = mode_in_force(s, craft, gains, memory)
     if memory[Memory.READY] == 0.0:
         begin(s, gains, memory)
     mode = _mode_flown(s, gains, memory, mode)
     s.mode_in_force = mode
+    return mode
+
+
+@inner
+def fly_mode(s, craft, gains, memory, mode):
+    """Attitude and thrust wanted of a response type."""
     if mode == Mode.RATE_COMMAND:
         command_rates(s, gains, memory)
     else:
@@ -67,3 +73,9 @@ def navigation(s, craft, gains, memory):
             follow_tilt(s, gains, memory, mode)
         command_attitude(s, memory)
     command_thrust(s, craft, gains, memory, mode)
+
+
+@block("guide", gains=GuideGain, memory=SIZE)
+def navigation(s, craft, gains, memory):
+    """As `response`, and position hold, waypoint, trajectory, landing on the spot, homing where the place is known."""
+    fly_mode(s, craft, gains, memory, place_mode(s, craft, gains, memory))

@@ -28,6 +28,7 @@ STOCK: dict[tuple[str, str], tuple[str, str]] = {
     ("estimate", "kalman"): ("kalman", "kalman"),
     ("guide", "response"): ("guide", "response"),
     ("guide", "navigation"): ("navigation", "navigation"),
+    ("guide", "track"): ("track", "track"),
     ("attitude", "quaternion_p"): ("attitude", "quaternion_p"),
     ("attitude", "hold"): ("hold", "hold_attitude"),
     ("rate", "pid"): ("rate", "pid"),

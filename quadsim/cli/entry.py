@@ -25,12 +25,14 @@ from quadsim.cli import (
     fly,
     hover,
     inspect_craft,
+    lap,
     laws,
     lift,
     margins,
     pilot,
     plot,
     responses,
+    setout,
     sticks,
     tune,
     watch,
@@ -93,6 +95,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "lift": lift.command,
     "dash": dash.command,
     "hover": hover.command,
+    "lap": lap.command,
     "margins": margins.command,
     "tune": tune.command,
     "sticks": sticks.command,
@@ -102,6 +105,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "card": card.command,
     "choose": choose.command,
     "pilot": pilot.command,
+    "setout": setout.command,
 }
 for _name, _command in _COMMANDS.items():
     app.command(_name, no_args_is_help=_name != "blocks")(_command)

@@ -162,3 +162,11 @@ def _uneven(crowd: Crowd, thrust: Array, speed: Array, u: Array, w: Array) -> Ar
     roll = 4.0 * thrust * hubs[:, :, 1].mean(axis=1)
     total = np.maximum(4.0 * thrust, 1e-9)
     return np.asarray(np.abs(pitch) / (total * arms[:, 0]) + np.abs(roll) / (total * arms[:, 1]))
+
+
+def spinning(crowd: Crowd, speed: Array, axial: Array, inplane: Array) -> Trim:
+    """Rotors at speeds [rad/s] in a flow along and across [m/s], all four alike, whatever the craft then does."""
+    thrust, torque = _rotor_thrust(crowd, speed, axial, inplane), _torque(crowd, speed, axial, inplane)
+    flow = np.maximum(thrust, 0.0) * crowd.per_disc_mass + axial * axial + inplane * inplane
+    even = np.ones_like(speed)
+    return Trim(0.0 * even, thrust, speed, torque, speed, torque, even, flow)

@@ -5,6 +5,8 @@ A craft is a sphere here, as for its line. Gates' frames are no obstacles: what 
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import generate_binary_structure, label
@@ -121,3 +123,9 @@ class _Spaces:
         last = np.array(self.number.shape) - 1
         corners = [np.clip((first[k], first[k] + 1), 0, last[k]) for k in range(3)]
         return set(np.unique(self.number[np.ix_(*corners)]).tolist()) - {0}
+
+
+def outline_radius(plant: Any) -> float:
+    """Radius of the upright cylinder about the centre of mass that holds all propellers of a PLANT record [m]."""
+    hubs = np.asarray(plant.rotor_position)
+    return float(np.max(np.linalg.norm(hubs[:, :2], axis=1))) + float(plant.rotor_radius)

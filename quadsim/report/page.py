@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from functools import lru_cache
 
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
@@ -119,3 +120,9 @@ class Page:
                 linewidth=line if edge != "none" else 0.0, zorder=0,
             )
         )  # fmt: skip
+
+    def axes(self, x: float, y: float, width: float, height: float) -> Axes:
+        """A place to draw in, with its upper left corner at x, y."""
+        left, low = self._share(x, y + height)
+        right, high = self._share(x + width, y)
+        return self.figure.add_axes((left, low, right - left, high - low))

@@ -1,0 +1,84 @@
+"""`quadsim lap`: the fastest line of a craft through a course, and how it is flown."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from quadsim.cli.options import (
+    ElevationM,
+    Json,
+    PackTemperatureC,
+    PressureHPa,
+    Seed,
+    TemperatureC,
+    site_of,
+)
+from quadsim.cli.out import print_json, tell
+
+ReservePct = Annotated[
+    float, typer.Option("--reserve-pct", min=0.0, max=60.0, help="Motor command kept for attitude, of full [%].")
+]
+RateDegS = Annotated[
+    float,
+    typer.Option("--rate-deg-s", min=60.0, max=2000.0, help="Greatest turning of the thrust [deg/s]."),
+]
+TiltDeg = Annotated[float, typer.Option("--tilt-deg", min=10.0, max=85.0, help="Greatest tilt [deg].")]
+MarginM = Annotated[
+    float,
+    typer.Option(
+        "--margin-m", min=0.0, max=5.0, help="Kept from the frames beside the course's clearance [m]."
+    ),
+]
+WindMS = Annotated[
+    float, typer.Option("--wind-m-s", min=0.0, max=20.0, help="Wind of the flights, from any side [m/s].")
+]
+Flights = Annotated[
+    int, typer.Option("--flights", min=1, max=200, help="Flights in wind, by craft as they might be.")
+]
+
+
+def command(
+    craft: Annotated[
+        str, typer.Argument(help="Path of a craft file, or the name of a shipped craft.", metavar="CRAFT")
+    ],
+    course: Annotated[
+        str, typer.Argument(help="Path of a course file, or the name of a shipped course.", metavar="COURSE")
+    ],
+    reserve_pct: ReservePct = 15.0,
+    rate_deg_s: RateDegS = 860.0,
+    tilt_deg: TiltDeg = 85.0,
+    margin_m: MarginM = 0.15,
+    wind_m_s: WindMS = 2.0,
+    flights: Flights = 12,
+    temperature_C: TemperatureC = None,
+    pressure_hPa: PressureHPa = None,
+    elevation_m: ElevationM = None,
+    pack_temperature_C: PackTemperatureC = None,
+    seed: Seed = 1,
+    json_: Json = False,
+) -> None:
+    """Fastest line through a course within the craft's limits, beside a point mass; then flown with sensors, wind and scatter:
+    passages planned and flown, clearance, what limits the lap. An autopilot's time; a pilot's is estimated from it.
+
+    Exit status: 0 the line can be flown, 1 no flight held it, 2 bad input or a course that cannot be flown.
+    """
+    from quadsim.cli.lap_text import lap_document, show_lap
+    from quadsim.config import load_craft
+    from quadsim.config.course_schema import load_course
+    from quadsim.contest.lap import predict_lap
+    from quadsim.contest.lap_limits import LapRule
+    from quadsim.units import DEG
+
+    checked, laid = load_craft(craft), load_course(course)
+    site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
+    rule = LapRule(reserve_pct / 100.0, rate_deg_s * DEG, tilt_deg * DEG, margin_m)
+    tell("looking for the line ...")
+    found = predict_lap(checked, site, laid, rule, wind_m_s=wind_m_s, samples=flights, seed=seed, tell=tell)
+    if json_:
+        print_json(lap_document(found))
+    else:
+        show_lap(found)
+    if not found.holds:
+        raise typer.Exit(1)

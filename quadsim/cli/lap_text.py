@@ -1,0 +1,130 @@
+"""What `quadsim lap` prints."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from quadsim.cli.out import say
+from quadsim.cli.table import Cell, Column, table
+
+if TYPE_CHECKING:
+    from quadsim.contest.lap import Lap
+
+WORDS = {
+    "thrust": "thrust, less what is kept for attitude",
+    "least": "least thrust that keeps hold of the attitude",
+    "rate": "turning of the thrust",
+    "tilt": "greatest tilt",
+    "laws": "control laws: the planned line is too fast for them to hold",
+}
+CAUTION = (
+    "A time in simulation is not a clearance to fly: nobody within the flying space, first laps slow, and a person with a switch."
+)
+
+
+def lap_document(found: Lap) -> dict[str, Any]:
+    """The result as JSON: times in s, lengths in m."""
+    plan, low_high = found.plan, found.interval
+    return {
+        "craft": found.craft,
+        "course": plan.course.name,
+        "planned_s": plan.line.total,
+        "point_mass_s": plan.bound.total,
+        "point_mass_any_direction_s": plan.free.total,
+        "above_point_mass": plan.above_bound,
+        "above_point_mass_any_direction": plan.above_free,
+        "planned_laps_s": plan.lap_times.tolist(),
+        "limit_shares": plan.share,
+        "limited_by": found.limited_by,
+        "holds": found.holds,
+        "time_factor": found.factor,
+        "time_factor_still_air": found.still_factor,
+        "flown_best_lap_s": found.best_flown,
+        "flown_interval_s": list(low_high),
+        "flights": found.tried,
+        "flights_whole": len(found.laps),
+        "missed_first": found.misses,
+        "off_line_rms_m": found.flown.off_rms,
+        "off_line_most_m": found.flown.off_most,
+        "least_room_gate_m": found.flown.gate_room,
+        "least_room_else_m": found.flown.room,
+        "least_room_else": found.flown.nearest,
+        "saturated_share": found.flown.saturated,
+        "place_from_the_field": found.place_told,
+        "pilot_lap_time_s": found.pilot.seconds,
+        "pilot_parts_s": {name: value for name, value in vars(found.pilot).items() if name != "seconds"},
+        "passages": [vars(one) for one in found.flown.passages],
+    }
+
+
+def show_lap(found: Lap) -> None:
+    """The result in words and one table."""
+    plan = found.plan
+    say()
+    fastest = float(np.min(plan.lap_times))
+    say(f"{found.craft} on {plan.course.name}: planned {fastest:.2f} s a lap, {plan.line.total:.2f} s from the start signal", "title")
+    say(
+        f"  a point mass: {plan.bound.total:.2f} s with this craft's thrust and tilt ({100 * plan.above_bound:+.0f} %), "
+        f"{plan.free.total:.2f} s if it could push itself down ({100 * plan.above_free:+.0f} %)"
+    )
+    say(f"  limited by: {WORDS[found.limited_by]}; {_shares(plan.share)}")
+    _show_flown(found)
+    say()
+    _show_passages(found)
+    say()
+    pilot = found.pilot
+    say(
+        f"  a practised pilot, an estimate from assumed habits: {pilot.seconds:.1f} s = {pilot.planned:.2f} planned "
+        f"+ {pilot.by_thrust:.2f} less thrust + {pilot.by_reaction:.2f} reaction + {pilot.by_sticks:.2f} sticks "
+        f"+ {pilot.by_margin:.2f} margin"
+    )
+    if found.place_told:
+        say("  this craft cannot tell its place in a gate: a system at the field tells it, 50 times a second to 5 cm (assumed)", "caution")
+    say(CAUTION, "soft")
+
+
+def _shares(share: dict[str, float]) -> str:
+    parts = [f"{name} {100 * value:.0f} %" for name, value in share.items() if name != "none" and value >= 0.01]
+    return "at its limit for " + ", ".join(parts) + " of the time" if parts else "no limit is reached"
+
+
+def _show_flown(found: Lap) -> None:
+    flown = found.flown
+    if math.isfinite(found.still_factor):
+        say(f"  flown in still air, the line learnt in some flights: all gates in {found.still_factor:.2f} times the planned time")
+    if not found.holds:
+        say(f"  NOT held by the laws, up to {found.factor:g} times the planned time; {_missed(found)}", "bad")
+        return
+    low, high = found.interval
+    say(
+        f"  flown by the autopilot: {found.best_flown:.2f} s a lap, {found.factor:.2f} times the planned time; "
+        f"{low:.2f} to {high:.2f} s with 80 % in wind and scatter",
+        "good",
+    )
+    say(f"  {len(found.laps)} of {found.tried} flights passed all gates; {_missed(found)}")
+    say(
+        f"  off the line {flown.off_rms:.2f} m rms, {flown.off_most:.2f} m at most; room {flown.gate_room:.2f} m to frames, "
+        f"{flown.room:.2f} m to {flown.nearest}; a motor at full command {100 * flown.saturated:.0f} % of the time"
+    )
+
+
+def _missed(found: Lap) -> str:
+    if not found.misses:
+        return "none missed one"
+    worst = max(found.misses, key=lambda name: found.misses[name])
+    return f"most often missed first: {worst}"
+
+
+def _show_passages(found: Lap) -> None:
+    """Planned is the line's own time, before it is flown slower."""
+    rows: list[list[str | Cell]] = []
+    for one in found.flown.passages:
+        good = one.passed
+        cells = [f"{one.planned_s / found.factor:.2f}", f"{one.flown_s:.2f}" if good else "missed"]
+        cells += [f"{one.off_m:.2f}" if math.isfinite(one.off_m) else "-", f"{one.room_m:.2f}" if math.isfinite(one.room_m) else "-"]
+        rows.append([one.gate, *(Cell(cell, "" if good else "caution") for cell in cells)])
+    columns = [Column("gate", words=True), Column("planned", "s"), Column("flown", "s"), Column("off", "m"), Column("room", "m")]
+    say(table(columns, rows))

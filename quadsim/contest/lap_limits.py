@@ -1,0 +1,98 @@
+"""What a craft can fly on a lap, from its own files: thrust by motors and battery, drag by trim, size by its rotors."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from controllers.guide_gains import GuideGain
+from quadsim.config import Craft
+from quadsim.contest.crowd import Crowd, crowd_of
+from quadsim.contest.feed import Store, feed, hold
+from quadsim.contest.steady import spinning, trim
+from quadsim.planning.limits import Limits
+from quadsim.units import DEG
+
+Array = NDArray[np.float64]
+
+CHARGE = 0.7
+"""Charge at which the thrust counts [-]: a lap or three begin on a full battery and end above it; assumed."""
+CLIMBS = np.linspace(0.0, 15.0, 6)
+"""Climbs along the shafts at which the thrust is looked up [m/s]."""
+SPEEDS = np.linspace(4.0, 20.0, 6)
+"""Level speeds at which the drag is looked up [m/s]."""
+
+
+@dataclass(frozen=True)
+class LapRule:
+    """How hard a lap is flown.
+
+    reserve : motor command kept for attitude [-]; rate : greatest turning of the thrust [rad/s]; tilt : greatest tilt [rad]
+    margin : kept from a gate's edge beside the course's clearance, for what the flight is off its line [m]
+    """
+
+    reserve: float = 0.15
+    rate: float = 15.0
+    tilt: float = 85.0 * DEG
+    margin: float = 0.15
+
+
+def lap_limits(craft: Craft, plant: Any, rule: LapRule) -> Limits:
+    """Limits of one craft, as a PLANT record at a site, under a rule."""
+    crowd = crowd_of([plant])
+    mass, gravity = float(plant.mass), float(plant.gravity)
+    given = 4.0 * greatest_thrust(crowd, 1.0 - rule.reserve, CLIMBS) / mass
+    fall, still = np.polyfit(CLIMBS, given, 1)
+    linear, squared = _drag(crowd, gravity)
+    low = float(craft.gains.get("guide", {}).get("thrust_low", GuideGain.THRUST_LOW.default))
+    hubs = np.asarray(plant.rotor_position)
+    return Limits(
+        gravity=gravity,
+        thrust=float(still),
+        thrust_fall=max(-float(fall), 0.0),
+        least_thrust=low * gravity,
+        rate=rule.rate,
+        tilt=rule.tilt,
+        drag=linear,
+        drag_squared=squared,
+        radius=float(np.max(np.linalg.norm(hubs[:, :2], axis=1))) + float(plant.rotor_radius),
+    )
+
+
+def greatest_thrust(one: Crowd, command: float, climb: Array) -> Array:
+    """Thrust of a rotor [N] at a motor command and climbs along the shafts [m/s], at CHARGE and the current limit."""
+    rows = one.rows([0] * len(climb))
+    store = Store.full(rows, CHARGE)
+    hold(rows, trim(rows, rows.mass), 5.0, store, 4)
+    free = rows.cells * rows.full_cell_voltage / rows.torque_constant  # no motor turns faster than unloaded
+    low, high = np.zeros(len(climb)), np.minimum(free, rows.propeller_limit)
+    still = np.zeros(len(climb))
+    for _ in range(24):
+        speed = 0.5 * (low + high)
+        at = feed(rows, spinning(rows, speed, climb, still), store)
+        fed = (at.command <= command) & (at.worst_current <= rows.current_limit)
+        low, high = np.where(fed, speed, low), np.where(fed, high, speed)
+    return spinning(rows, low, climb, still).thrust
+
+
+def _drag(one: Crowd, gravity: float) -> tuple[float, float]:
+    """d1 [1/s] and d2 [1/m] of the drag over mass (d1 + d2 V) V: what the tilt of level flight holds against."""
+    rows = one.rows([0] * len(SPEEDS))
+    tilt = trim(rows, rows.mass, SPEEDS).tilt
+    good = np.isfinite(tilt)
+    if np.count_nonzero(good) < 2:
+        return 0.0, 0.0
+    speed = SPEEDS[good]
+    squared, linear = np.polyfit(speed, gravity * np.tan(tilt[good]) / speed, 1)
+    if squared < 0.0:
+        return float(np.mean(gravity * np.tan(tilt[good]) / speed)), 0.0
+    return (float(linear), float(squared)) if linear > 0.0 else (0.0, float(squared + linear / speed.mean()))
+
+
+def turns_at_most(limits: Limits) -> float:
+    """Level acceleration at the thrust limit, a = sqrt(f0^2 - g^2) [m/s2]."""
+    return math.sqrt(max(limits.thrust**2 - limits.gravity**2, 0.0))

@@ -1,0 +1,188 @@
+"""The fastest line through a course: a minimum-control spline whose passage points, inner points and durations are free.
+
+What is made small is the time from start to the last gate, a little of the time of the run-out to rest, and what passes limits
+(squared, with a weight that grows). At a passage the point is free in the gate's opening; what an oblique passage takes of it
+counts: with m the distance of the point from an edge and c the cosine of the angle at which the line meets the gate, seen along
+that edge, m c must leave room for the craft and the declared clearance. That also asks for the right direction.
+
+Rationale: bounded quasi-Newton steps (L-BFGS-B) need no map from unbounded numbers to a gate's opening.
+
+References
+----------
+Z. Wang, X. Zhou, C. Xu, F. Gao, IEEE Transactions on Robotics 38 (2022), doi 10.1109/TRO.2022.3160022 (from memory).
+R. H. Byrd, P. Lu, J. Nocedal, C. Zhu, SIAM J. Sci. Comput. 16 (1995): L-BFGS-B.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import minimize
+
+from quadsim.planning.limits import Limits
+from quadsim.planning.samples import passed
+from quadsim.planning.spline import Knots, Spline
+
+Array = NDArray[np.float64]
+
+RUN_OUT_WEIGHT = 0.02
+"""Weight of the time from the last gate to rest: the line must end well, but is not judged by it."""
+SHORTEST_S, LONGEST_S = 0.01, 20.0
+"""Of a piece [s]."""
+
+@dataclass(frozen=True)
+class Search:
+    """How a line is looked for: order of the spline, pieces from gate to gate, samples a piece, weights of what passes limits one
+    after the other, and steps for each."""
+
+    order: int = 3
+    pieces: int = 3
+    samples: int = 8
+    weights: tuple[float, ...] = (10.0, 300.0, 5000.0)
+    steps: int = 300
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line from rest at the start through all passages to rest.
+
+    passages : index of the knot at each passage; gates : the gate of each
+    """
+
+    spline: Spline
+    passages: tuple[int, ...]
+    gates: tuple[Any, ...]
+
+    @property
+    def times(self) -> Array:
+        """Of the passages since the start [s]."""
+        return np.asarray(self.spline.knots[list(self.passages)])
+
+    @property
+    def total(self) -> float:
+        """From the start to the last passage [s]."""
+        return float(self.times[-1])
+
+    def stretched(self, factor: float) -> Line:
+        return Line(self.spline.stretched(factor), self.passages, self.gates)
+
+
+def passages(course: Any) -> tuple[Any, ...]:
+    """The gates in the order in which they are flown: all laps, and the first one again where the course is closed."""
+    flown = tuple(course.gates) * max(int(course.laps), 1)
+    return (*flown, course.gates[0]) if course.closed else flown
+
+
+class Problem:
+    """The numbers that are free, packed in one vector: passage points (side, up), inner points, the end, log durations."""
+
+    def __init__(self, course: Any, limits: Limits, search: Search, start: Array, margin: float = 0.0) -> None:
+        self.course, self.limits, self.search = course, limits, search
+        self.start = np.asarray(start, float)
+        self.gates = passages(course)
+        count, k = len(self.gates), search.pieces
+        self.pieces = (count + 1) * k
+        knots = np.arange(1, self.pieces)
+        self.gate_rows = np.arange(1, count + 1) * k - 1
+        self.free_rows = np.setdiff1d(knots - 1, self.gate_rows)
+        self.centre = np.array([gate.centre for gate in self.gates])
+        self.forward = np.array([gate.forward for gate in self.gates])
+        self.right = np.array([gate.right for gate in self.gates])
+        self.half = 0.5 * np.array([[gate.width, gate.height] for gate in self.gates])
+        self.keep = limits.radius + float(course.clearance) + margin
+        low, high = (np.asarray(edge, float) for edge in (course.field.low, course.field.high))
+        keep = limits.radius + float(course.clearance)
+        self.low, self.high = low + keep, high - keep
+        self.weights = np.ones(self.pieces)
+        self.weights[-k:] = RUN_OUT_WEIGHT
+
+    def bounds(self) -> Array:
+        """(n, 2) of the vector."""
+        room = np.maximum(self.half - self.keep, 0.0)
+        gates = np.stack([-room, room], axis=-1).reshape(-1, 2)
+        field = np.tile(np.stack([self.low, self.high], axis=1), (len(self.free_rows) + 1, 1))
+        times = np.tile(np.log([[SHORTEST_S, LONGEST_S]]), (self.pieces, 1))
+        return np.concatenate([gates, field, times])
+
+    def packed(self, points: Array, end: Array, durations: Array) -> Array:
+        """The vector of inner points (M - 1, 3), an end (3,) and durations (M,)."""
+        off = points[self.gate_rows] - self.centre
+        gates = np.stack([np.sum(off * self.right, axis=1), -off[:, 2]], axis=1)
+        x = np.concatenate([gates.ravel(), points[self.free_rows].ravel(), end, np.log(durations)])
+        low, high = self.bounds().T
+        return np.clip(x, low, high)
+
+    def unpacked(self, x: Array) -> tuple[Array, Array, Array]:
+        """Inner points, end and durations of the vector."""
+        n, m = 2 * len(self.gates), 3 * len(self.free_rows)
+        points = np.empty((self.pieces - 1, 3))
+        gates = x[:n].reshape(-1, 2)
+        points[self.gate_rows] = self.centre + gates[:, :1] * self.right
+        points[self.gate_rows, 2] -= gates[:, 1]
+        points[self.free_rows] = x[n : n + m].reshape(-1, 3)
+        return points, x[n + m : n + m + 3], np.exp(x[n + m + 3 :])
+
+    def line(self, x: Array) -> Line:
+        points, end, durations = self.unpacked(x)
+        _, spline = self._spline(points, end, durations)
+        return Line(spline, tuple((self.gate_rows + 1).tolist()), self.gates)
+
+    def _spline(self, points: Array, end: Array, durations: Array) -> tuple[Knots, Spline]:
+        knots = Knots(durations, self.search.order)
+        first, last = np.zeros((2, self.search.order, 3))
+        first[0], last[0] = self.start, end
+        return knots, knots.spline(first, points, last)
+
+    def cost(self, x: Array, weight: float) -> tuple[float, Array]:
+        """Time and what passes limits, with the gradient by the vector."""
+        points, end, durations = self.unpacked(x)
+        knots, spline = self._spline(points, end, durations)
+        over, by_c, by_t = passed(spline, self.limits, self.course, self.search.samples)
+        open_, by_gates, by_node = self._openings(x, spline)
+        by_c, by_t = weight * by_c, weight * by_t
+        by_c[self.gate_rows + 1, 1] += weight * by_node  # the velocity at a passage begins the next piece
+        _, by_points, by_end, by_t = knots.back(spline, by_c, by_t + self.weights)
+        gates = by_points[self.gate_rows]
+        by_gates = weight * by_gates + np.stack([np.sum(gates * self.right, axis=1), -gates[:, 2]], axis=1)
+        gradient = np.concatenate(
+            [by_gates.ravel(), by_points[self.free_rows].ravel(), by_end[0], by_t * durations]
+        )
+        return float(self.weights @ durations + weight * (over + open_)), gradient
+
+    def _openings(self, x: Array, spline: Spline) -> tuple[float, Array, Array]:
+        """What oblique passages lack of room, with its partial derivatives by passage points (G, 2) and velocities there (G, 3)."""
+        at = x[: 2 * len(self.gates)].reshape(-1, 2)
+        v = spline.coefficients[self.gate_rows + 1, 1]
+        ahead = np.sum(v * self.forward, axis=1)
+        total, by_at, by_v = 0.0, np.zeros_like(at), np.zeros_like(v)
+        for k, across in enumerate((self.right, np.tile([0.0, 0.0, -1.0], (len(self.gates), 1)))):
+            side = np.sum(v * across, axis=1)
+            size = np.sqrt(ahead**2 + side**2 + 1e-6)
+            cosine = ahead / size
+            room = self.half[:, k] - np.abs(at[:, k])
+            over = np.maximum(1.0 - room * cosine / self.keep, 0.0)
+            total += 0.1 * float(over @ over)
+            by_at[:, k] = 0.2 * over * cosine / self.keep * np.sign(at[:, k])
+            push = -0.2 * over * room / self.keep / size**3
+            by_v += (push * side * side)[:, None] * self.forward - (push * ahead * side)[:, None] * across
+        return total, by_at, by_v
+
+    def solve(self, x: Array, weights: Sequence[float] | None = None) -> Array:
+        """The vector of the fastest line near a first guess."""
+        bounds = self.bounds()
+        for weight in self.search.weights if weights is None else weights:
+            found = minimize(
+                self.cost,
+                x,
+                args=(weight,),
+                jac=True,
+                method="L-BFGS-B",
+                bounds=bounds,
+                options={"maxiter": self.search.steps, "maxcor": 20, "ftol": 1e-8, "gtol": 1e-6},
+            )
+            x = found.x
+        return np.asarray(x)

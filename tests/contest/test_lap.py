@@ -1,0 +1,99 @@
+"""A small course planned and flown: learning brings the craft to the line; the flat map against the simulator."""
+
+import numpy as np
+import pytest
+
+from quadsim.config import load_craft, resolve_plant
+from quadsim.config.course_schema import parse_course
+from quadsim.contest.crowd import crowd_of
+from quadsim.contest.lap_flight import Conditions, Shift, flown_places, inflow_loss, located
+from quadsim.contest.lap_learning import fly_lap, in_more_time, learn
+from quadsim.contest.lap_limits import CLIMBS, LapRule, greatest_thrust, lap_limits
+from quadsim.contest.lap_pilot import pilot_lap
+from quadsim.environment.atmosphere import Site
+from quadsim.planning.plan import plan
+
+GATE = '[[gate]]\nname = "{}"\nforward_m = {}\nright_m = {}\nheight_m = {}\nheading_deg = 0\nwidth_m = 2\ntall_m = 2\n'
+COURSE = """
+name = "Two gates"
+closed = false
+clearance_m = 0.1
+[field]
+forward_m = [-5, 60]
+right_m = [-15, 15]
+ceiling_m = 12
+[start]
+forward_m = 0
+right_m = 0
+heading_deg = 0
+""" + GATE.format("a", 8, 0, 2) + GATE.format("b", 18, 3, 3)
+RULE = LapRule()
+
+
+@pytest.fixture(scope="module")
+def craft():
+    return load_craft("siskin")
+
+
+@pytest.fixture(scope="module")
+def planned(craft):
+    return plan(parse_course(COURSE), lap_limits(craft, resolve_plant(craft, Site()), RULE), RULE.margin)
+
+
+def test_thrust_falls_with_the_climb_and_with_the_reserve(craft):
+    crowd = crowd_of([resolve_plant(craft, Site())])
+    little, much = (greatest_thrust(crowd, command, CLIMBS) for command in (0.7, 0.9))
+    assert np.all(np.diff(much) < 0.0) and np.all(much > little)
+    weight = float(crowd.mass[0] * crowd.gravity[0])
+    assert 3.0 * weight < 4.0 * much[0] < 8.0 * weight
+
+
+def test_a_craft_without_a_receiver_is_told_its_place(craft):
+    found, told = located(craft)
+    assert told and found.gnss is not None and craft.gnss is None
+    assert located(found) == (found, False)
+
+
+def test_inflow_gain_gives_back_what_the_limits_take(craft):
+    limits = lap_limits(craft, resolve_plant(craft, Site()), RULE)
+    lost = inflow_loss(limits) * 5.0 * np.sqrt(limits.thrust)  # c w sqrt(f0) = k w
+    assert lost == pytest.approx(5.0 * limits.thrust_fall)
+
+
+def test_a_pilot_is_slower_than_the_plan(planned):
+    pilot = pilot_lap(planned)
+    assert pilot.planned == pytest.approx(planned.lap_times.min())
+    assert pilot.seconds > pilot.planned * 1.05
+    assert min(pilot.by_thrust, pilot.by_reaction, pilot.by_sticks, pilot.by_margin) >= 0.0
+
+
+@pytest.mark.jit
+def test_learning_brings_the_craft_to_the_line(craft, planned):
+    slower = in_more_time(planned, 1.2)
+    first = fly_lap(craft, Site(), slower, Shift.none(slower.line), Conditions())
+    _, best = learn(craft, Site(), slower)
+    assert best.whole and best.off_rms < 0.6 * first.off_rms
+    assert best.passages[-1].flown_s == pytest.approx(slower.line.total, abs=0.15)
+
+
+@pytest.mark.jit
+def test_flat_map_against_the_simulator(craft, planned):
+    """From velocity and acceleration as flown the map gives thrust and its direction; the simulator says what they were.
+
+    The drag along the shafts and the rotors' pitching are no part of the map: some degrees, some per cent.
+    """
+    slower = in_more_time(planned, 1.3)
+    run = learn(craft, Site(), slower)[1].run
+    t, _ = flown_places(run, slower)
+    rows = slice(len(run.t_s) - len(t) + 20, len(run.t_s) - 60)
+    v = np.asarray(run["velocity_m_s"])
+    f = slower.limits.force(v, np.gradient(v, run.t_s, axis=0))[rows]
+    w, x, y, z = np.asarray(run["attitude"])[rows].T
+    up = -np.stack([2 * (x * z + w * y), 2 * (y * z - w * x), 1 - 2 * (x * x + y * y)], axis=1)
+    size = np.linalg.norm(f, axis=1)
+    angle = np.degrees(np.arccos(np.clip(np.sum(f * up, axis=1) / size, -1.0, 1.0)))
+    thrust = np.sum(np.asarray(run["thrust_N"]), axis=1)[rows] / float(resolve_plant(craft, Site()).mass)
+    assert np.median(angle) < 3.0
+    assert np.median(np.abs(thrust / size - 1.0)) < 0.06
+    still = np.linalg.norm(f - slower.limits.force(0.0 * v, np.gradient(v, run.t_s, axis=0))[rows], axis=1)
+    assert still.max() > 1.0, "drag matters on this line, so its place in the map was looked at"

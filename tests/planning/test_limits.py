@@ -1,0 +1,87 @@
+"""Limits and obstacles: their partial derivatives against differences, and signs."""
+
+import math
+
+import numpy as np
+import pytest
+
+from quadsim.config.course_schema import parse_course
+from quadsim.planning.limits import Limits
+from quadsim.planning.space import depths
+
+LIMITS = Limits(9.80665, 35.0, 0.6, 3.0, 12.0, math.radians(75), 0.15, 0.01, 0.2)
+COURSE = """
+name = "Obstacles"
+closed = false
+clearance_m = 0.1
+[field]
+forward_m = [-5, 30]
+right_m = [-10, 10]
+ceiling_m = 8
+[start]
+forward_m = 0
+right_m = 0
+heading_deg = 0
+[[gate]]
+name = "a"
+forward_m = 6
+right_m = 0
+height_m = 2
+heading_deg = 0
+width_m = 2
+tall_m = 2
+[[gate]]
+name = "b"
+forward_m = 14
+right_m = 2
+height_m = 2.5
+heading_deg = 20
+width_m = 2
+tall_m = 2
+[[post]]
+name = "pole"
+forward_m = 10
+right_m = 0.5
+height_m = 5
+radius_m = 0.3
+"""
+
+
+def test_partial_derivatives_agree_with_differences():
+    rng = np.random.default_rng(1)
+    v, a, j = rng.normal(size=(3, 40, 3)) * np.array([8.0, 15.0, 80.0])[:, None, None]
+    states, h = [v, a, j], 1e-6
+    for k, (_, partials) in enumerate(LIMITS.passed(v, a, j)):
+        for axis, partial in enumerate(partials):
+            way = rng.normal(size=(40, 3))
+            low, high = (
+                LIMITS.passed(*[one + side * h * way * (n == axis) for n, one in enumerate(states)])[k][0]
+                for side in (-1.0, 1.0)
+            )
+            assert np.allclose(np.sum(partial * way, axis=1), (high - low) / (2.0 * h), rtol=1e-4, atol=1e-6)
+
+
+def test_hover_keeps_every_limit():
+    still = np.zeros((1, 3))
+    assert all(g[0] < 0.0 for g, _ in LIMITS.passed(still, still, still))
+    assert LIMITS.force(still, still)[0].tolist() == pytest.approx([0.0, 0.0, -9.80665])
+
+
+def test_a_point_mass_has_fewer_limits():
+    still = np.zeros((1, 3))
+    assert len(LIMITS.passed(still, still, still)) == 4
+    assert len(LIMITS.of_point_mass.passed(still, still, still)) == 2
+    assert len(LIMITS.of_free_point_mass.passed(still, still, still)) == 1
+
+
+def test_depth_of_obstacles_and_its_gradient():
+    course = parse_course(COURSE)
+    places = np.random.default_rng(2).uniform([-6.0, -11.0, -9.0], [31.0, 11.0, 0.5], (300, 3))
+    h = 1e-6
+    way = np.array([0.3, -0.5, 0.8])
+    found = list(depths(course, 0.2, places))
+    for k, (_, _, gradient) in enumerate(found):
+        low, high = (list(depths(course, 0.2, places + side * h * way))[k][1] for side in (-1.0, 1.0))
+        assert np.allclose(gradient() @ way, (high - low) / (2.0 * h), atol=1e-4)
+    pole = next(list(depths(course, 0.2, np.array([[10.0, 1.0, -2.0]])))[k] for k in range(len(found)) if found[k][0] == "pole")
+    assert pole[1][0] == pytest.approx(0.3 + 0.2 + 0.1 - 0.5)

@@ -1,0 +1,88 @@
+"""The plan of a small course: through the gates, within the limits, near the point mass; and courses that cannot be flown."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from quadsim.config.course_schema import parse_course
+from quadsim.errors import InputError
+from quadsim.planning.crossing import crossing
+from quadsim.planning.guess import first_guess
+from quadsim.planning.limits import Limits
+from quadsim.planning.line import Problem, Search
+from quadsim.planning.plan import lap_times, plan, start_of
+
+LIMITS = Limits(9.80665, 35.0, 0.6, 3.0, 12.0, math.radians(80), 0.15, 0.01, 0.2)
+GATE = '[[gate]]\nname = "{}"\nforward_m = {}\nright_m = {}\nheight_m = {}\nheading_deg = {}\nwidth_m = 2\ntall_m = 2\n'
+HEAD = """
+name = "Small"
+closed = false
+clearance_m = 0.1
+[field]
+forward_m = [-5, 40]
+right_m = [-15, 15]
+ceiling_m = 8
+[start]
+forward_m = 0
+right_m = 0
+heading_deg = 0
+"""
+GATES = GATE.format("a", 7, 0, 2, 0) + GATE.format("b", 15, 3, 3, 0) + GATE.format("c", 22, 7, 2, 90)
+POLE = '[[post]]\nname = "pole"\nforward_m = 11\nright_m = 1.5\nheight_m = 6\nradius_m = 0.3\n'
+
+
+@pytest.fixture(scope="module")
+def planned():
+    return plan(parse_course(HEAD + GATES + POLE), LIMITS, 0.1)
+
+
+def test_gradient_of_the_whole_cost_agrees_with_differences():
+    course = parse_course(HEAD + GATES + POLE)
+    problem = Problem(course, LIMITS, Search(3, 2, 8), start_of(course, LIMITS))
+    rng = np.random.default_rng(4)
+    x = first_guess(problem) + 0.05 * rng.normal(size=len(problem.bounds()))
+    way, h = rng.normal(size=len(x)), 1e-6
+    slope = (problem.cost(x + h * way, 30.0)[0] - problem.cost(x - h * way, 30.0)[0]) / (2.0 * h)
+    assert problem.cost(x, 30.0)[1] @ way == pytest.approx(slope, rel=1e-4)
+
+
+def test_passes_every_gate_ahead_with_room(planned):
+    line = planned.line
+    places = line.spline.at(np.arange(0.0, line.total + 0.2, 0.002))
+    keep = LIMITS.radius + 0.1 + 0.1
+    for gate in line.gates:
+        found = [one for p, q in zip(places[:-1], places[1:], strict=True) if (one := crossing(gate, p, q)) and one.inside]
+        assert len(found) == 1 and found[0].ahead
+        assert abs(found[0].side) <= gate.width / 2 - keep + 0.01
+        assert abs(found[0].up) <= gate.height / 2 - keep + 0.01
+
+
+def test_keeps_limits_and_obstacles(planned):
+    assert max(planned.used[name] for name in ("thrust", "least", "rate", "tilt")) < 1.04
+    assert planned.used["depth_m"] < 0.03
+    assert planned.used["thrust"] > 0.98, "a line that uses nothing to the full is not the fastest"
+
+
+def test_is_near_the_point_mass_and_above_it(planned):
+    assert 0.0 < planned.above_bound < 0.15
+    assert planned.free.total <= planned.bound.total
+
+
+def test_less_thrust_is_slower(planned):
+    weaker = plan(planned.course, replace(LIMITS, thrust=20.0), 0.1)
+    assert weaker.line.total > planned.line.total * 1.1
+
+
+def test_a_gate_too_small_is_named():
+    small = GATE.format("hole", 15, 3, 3, 0).replace("width_m = 2", "width_m = 0.55")
+    with pytest.raises(InputError, match=r"gate hole: is 0\.55 m wide inside; must be at least 0\.80 m"):
+        plan(parse_course(HEAD + GATE.format("a", 7, 0, 2, 0) + small), LIMITS, 0.1)
+
+
+def test_lap_times_by_the_clock_of_the_course():
+    course = parse_course(HEAD + GATES)
+    open_course, closed = replace(course, closed=False, laps=1), replace(course, closed=True, laps=2)
+    assert lap_times(open_course, np.array([1.0, 2.0, 3.5])).tolist() == [3.5]
+    assert lap_times(closed, np.array([1.0, 2.0, 3.5, 5.0, 6.0, 7.0, 8.2])).tolist() == pytest.approx([4.0, 3.2])
