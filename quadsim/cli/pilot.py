@@ -41,10 +41,10 @@ def command(
     seed: with_.Seed = 1,
     line: with_.Line = None,
     planned: with_.Planned = False,
-    trace: with_.Trace = None,
+    sticks_from: with_.SticksFrom = None,
     demo: with_.Demo = False,
     frames: with_.Frames = None,
-    keep_sticks: with_.KeepSticks = None,
+    record_sticks: with_.RecordSticks = None,
     layout: with_.Layout = False,
     progress: with_.Progress = False,
     out: with_.Out = None,
@@ -56,9 +56,9 @@ def command(
 
     Gamepad, radio or keyboard; R restarts at once, H shows all keys. Best laps are kept per course and craft.
 
-    Exit status: 0; with --trace or --demo 1 when the course was not flown to its end.
+    Exit status: 0; with --sticks-from or --demo 1 when the course was not flown to its end.
     """
-    _check(mode, view, trace, demo, frames, progress, out, layout)
+    _check(mode, view, sticks_from, demo, frames, progress, out, layout)
     from quadsim.config.course_schema import load_course
     from quadsim.practice.lap_book import LapBook
     from quadsim.viewer.practice_layout import make_practice_layout
@@ -68,7 +68,7 @@ def command(
         _lay_out(course, flown_by, mode, view, seed, wind_m_s, wind_from_deg, device, runs, pixels(size))
         return
     where = load_course(course)
-    shape, unseen = make_practice_layout(pixels(size)).size, trace is not None or demo
+    shape, unseen = make_practice_layout(pixels(size)).size, sticks_from is not None or demo
     book = LapBook(where, flown_by.name, runs.expanduser() if runs else None)
     if progress:
         _progress(book, where, flown_by.name, out, json_)
@@ -80,15 +80,17 @@ def command(
 
     what = Practice(flight, book, shape, view, _ghost(line, planned, where, flight))
     if unseen:
-        _unseen(what, trace, frames, json_)
+        _unseen(what, sticks_from, frames, json_)
     else:
         for note in book.notes:
             say(f"note: {note}")
         practise(what, calibration)
         say(f"laps and best run in {book.folder}")
-    if keep_sticks is not None:
-        again = f"quadsim pilot {course} --craft {craft} --mode {mode} --seed {flight.seed} --trace FILE"
-        _keep_sticks(flight, keep_sticks.expanduser(), again)
+    if record_sticks is not None:
+        again = (
+            f"quadsim pilot {course} --craft {craft} --mode {mode} --seed {flight.seed} --sticks-from FILE"
+        )
+        _keep_sticks(flight, record_sticks.expanduser(), again)
     if unseen and not flight.watch.finished:
         raise typer.Exit(1)
 
@@ -126,7 +128,7 @@ def _keep_sticks(flight: PracticeFlight, path: Path, again: str) -> None:
 def _check(
     mode: str,
     view: str,
-    trace: Path | None,
+    sticks_from: Path | None,
     demo: bool,
     frames: Path | None,
     progress: bool,
@@ -139,16 +141,18 @@ def _check(
         problems.append(Problem("--mode", f"is {mode!r}", f"must be one of {', '.join(MODES)}"))
     if view not in VIEWS:
         problems.append(Problem("--view", f"is {view!r}", f"must be one of {', '.join(VIEWS)}"))
-    if trace is not None and demo:
-        problems.append(Problem("--demo", "stands beside --trace", "one of the two"))
-    if layout and (trace or demo or progress):
+    if sticks_from is not None and demo:
+        problems.append(Problem("--demo", "stands beside --sticks-from", "one of the two"))
+    if layout and (sticks_from or demo or progress):
         problems.append(
-            Problem("--layout", "stands beside --trace, --demo or --progress", "alone: it opens a window")
+            Problem(
+                "--layout", "stands beside --sticks-from, --demo or --progress", "alone: it opens a window"
+            )
         )
     if demo and mode != "height":
         problems.append(Problem("--demo", f"stands beside --mode {mode}", "its pilot flies in height hold"))
-    if frames is not None and not (trace or demo):
-        problems.append(Problem("--frames", "stands alone", "belongs to --trace or --demo"))
+    if frames is not None and not (sticks_from or demo):
+        problems.append(Problem("--frames", "stands alone", "belongs to --sticks-from or --demo"))
     if out is not None and not progress:
         problems.append(Problem("--out", "stands alone", "belongs to --progress"))
     if problems:
@@ -221,7 +225,7 @@ def _planned(course: Course, flight: PracticeFlight) -> Ghost:
     return line_ghost(times, places, flight.course, "the planned line")
 
 
-def _unseen(what: Any, trace: Path | None, frames: Path | None, json_: bool) -> None:
+def _unseen(what: Any, sticks_from: Path | None, frames: Path | None, json_: bool) -> None:
     """One attempt without a window."""
     from quadsim.practice.stick_pilot import StickPilot
     from quadsim.viewer.practise import rehearse
@@ -229,10 +233,10 @@ def _unseen(what: Any, trace: Path | None, frames: Path | None, json_: bool) -> 
 
     flight = what.flight
     longest = 300.0
-    if trace is not None:
+    if sticks_from is not None:
         from quadsim.config.stick_trace import read_stick_trace
 
-        rows = read_stick_trace(trace)
+        rows = read_stick_trace(sticks_from)
         fly, longest = sticks_of_trace(rows, lambda: flight.t_s), float(rows[-1, 0]) + 3.0
     else:
         fly = StickPilot(flight)

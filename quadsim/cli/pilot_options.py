@@ -28,7 +28,7 @@ Gains = Annotated[
 Changes = Annotated[
     list[str] | None,
     typer.Option(
-        "--set", help="A key of [sticks] or [video] and its new value; may be repeated.", metavar="KEY=VALUE"
+        "--set", help="A key of [sticks] or [camera] and its new value; may be repeated.", metavar="KEY=VALUE"
     ),
 ]
 WindMS = Annotated[
@@ -51,7 +51,7 @@ Line = Annotated[
 Planned = Annotated[
     bool, typer.Option("--planned", help="Plan the fastest line of this craft first and fly against it.")
 ]
-Trace = Annotated[
+SticksFrom = Annotated[
     Path | None, typer.Option(help="Fly these recorded sticks (CSV) without a window.", metavar="FILE")
 ]
 Demo = Annotated[
@@ -59,7 +59,7 @@ Demo = Annotated[
 ]
 Frames = Annotated[
     Path | None,
-    typer.Option(help="With --trace or --demo: a picture a second into this folder.", metavar="DIR"),
+    typer.Option(help="With --sticks-from or --demo: a picture a second into this folder.", metavar="DIR"),
 ]
 Layout = Annotated[
     bool,
@@ -67,8 +67,8 @@ Layout = Annotated[
         "--layout", help="Lay the course out first: place, turn and size gates, then fly it at once."
     ),
 ]
-KeepSticks = Annotated[
-    Path | None, typer.Option(help="Write the sticks of the last attempt, for --trace.", metavar="FILE")
+RecordSticks = Annotated[
+    Path | None, typer.Option(help="Write the sticks of the last attempt, for --sticks-from.", metavar="FILE")
 ]
 Progress = Annotated[bool, typer.Option("--progress", help="Show the laps flown so far; --out draws them.")]
 Out = Annotated[

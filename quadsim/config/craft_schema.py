@@ -8,12 +8,12 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, FiniteFloat, PrivateAttr, field_validator, model_validator
 
 from quadsim.config.avionics_schema import FlightController, Radio
+from quadsim.config.camera_schema import PilotCamera
 from quadsim.config.drive_schema import Battery, Esc, Motor, Price, Propeller, Vector
 from quadsim.config.listing import Section
 from quadsim.config.position_sensors_schema import Compass, Rangefinder, SatelliteReceiver
 from quadsim.config.quantity import Quantity, Triple, Uncertain, refusal
 from quadsim.config.sticks_schema import Sticks
-from quadsim.config.video_schema import Video
 from quadsim.dynamics.state import ROTOR_NAMES
 
 Slot = Literal["estimate", "guide", "attitude", "rate", "allocate"]
@@ -259,7 +259,7 @@ class Craft(Section):
     drag: Drag = Drag()
     landing: Landing = Landing()
     sticks: Sticks = Sticks()
-    video: Video = Video()
+    camera: PilotCamera = PilotCamera()
     controllers: dict[Slot, str] = Field(
         default={}, description="block per slot; a slot left out flies the stock block"
     )

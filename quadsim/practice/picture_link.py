@@ -8,8 +8,8 @@ from functools import lru_cache
 
 import numpy as np
 
+from quadsim.config.camera_schema import PilotCamera
 from quadsim.config.sticks_schema import StickLink
-from quadsim.config.video_schema import Video
 from quadsim.units import MILLI
 
 
@@ -21,7 +21,7 @@ class Shown:
     frozen: bool
 
 
-def shown(t_s: float, video: Video, seed: int) -> Shown:
+def shown(t_s: float, video: PilotCamera, seed: int) -> Shown:
     """What a pilot sees at time `t_s` of the flight who flies by the picture.
 
     Every span of 1/rate has one drop-out, at a time left to chance that belongs to the span and the seed.

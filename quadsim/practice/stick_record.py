@@ -11,7 +11,7 @@ Row = tuple[float, float, float, float, float]
 
 
 def write_sticks(rows: Sequence[Row], path: Path, about: str) -> Path:
-    """Write sticks (t, roll, pitch, yaw, throttle), as `--trace` reads them; of several at one time the last one counts.
+    """Write sticks (t, roll, pitch, yaw, throttle), as `--sticks-from` reads them; of several at one time the last one counts.
 
     Raises
     ------

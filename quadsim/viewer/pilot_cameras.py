@@ -6,8 +6,8 @@ import math
 
 import numpy as np
 
+from quadsim.config.camera_schema import PilotCamera
 from quadsim.config.course import Course
-from quadsim.config.video_schema import Video
 from quadsim.units import DEG, MILLI
 from quadsim.viewer.cameras import EYE_M, UP, Orbit, Shot, chase
 from quadsim.viewer.projection import Camera, look_at
@@ -25,7 +25,7 @@ PICTURE = 4.0 / 3.0
 """Width over height of the picture that a craft's `view_deg` belongs to."""
 
 
-def picture_camera(moment: Moment, video: Video, span_m: float, size: tuple[int, int]) -> Camera:
+def picture_camera(moment: Moment, video: PilotCamera, span_m: float, size: tuple[int, int]) -> Camera:
     """The craft's own camera: fixed to the frame, tilted up, as high an angle as its 4:3 picture has."""
     at = np.array([0.30 * span_m, 0.0, -0.04]) if video.at_mm is None else np.array(video.at_mm) * MILLI
     tilt = video.tilt_deg * DEG

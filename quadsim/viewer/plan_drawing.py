@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import dataclass
 
 from quadsim.planning.course_plan import Chosen, CoursePlan, GatePlan, items, place_of
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas, Point
-from quadsim.viewer.fonts import SMALL, TINY
+from quadsim.viewer.fonts import SMALL, STRONG, TINY
 from quadsim.viewer.layout import Rect
 from quadsim.viewer.palette import Colour, mix
 from quadsim.viewer.plan_layout import PlanLayout
@@ -22,6 +23,8 @@ FINE = 2
 OUTSIDE: Colour = mix(palette.PAPER, palette.RULE, 0.55)
 LINES: Colour = mix(palette.CARD, palette.RULE, 0.6)
 MAIN_LINES: Colour = mix(palette.RULE, palette.GRID_FINE, 0.55)
+TAG = 18
+"""Height of the plate with a gate's number."""
 EDGE: Colour = palette.DROP_LINE
 POST: Colour = mix(palette.INK, palette.BATTERY, 0.45)
 FINE_PX, MAIN_PX = 11.0, 56.0
@@ -68,6 +71,7 @@ def _draw_rulers(canvas: Canvas, layout: PlanLayout, view: PlanMap, step: float)
 def draw_standing(canvas: Canvas, layout: PlanLayout, state: PlanState) -> None:
     """Field edge, boxes, line of flight, posts, start and gates, with soft edges."""
     area = canvas.clip(_overlap(_extent(layout, state), layout.map))
+    tags = [gate_tag(canvas, layout, state, k) for k in range(len(state.plan.gates))]
     with canvas.refined(area, FINE) as fine:
         brush = _Brush(fine, area, layout, state)
         brush.boxes()
@@ -76,6 +80,7 @@ def draw_standing(canvas: Canvas, layout: PlanLayout, state: PlanState) -> None:
         brush.posts()
         brush.start()
         brush.gates()
+        brush.tags(tags)
 
 
 class _Brush:
@@ -170,6 +175,13 @@ class _Brush:
         for k, gate in enumerate(self.plan.gates):
             self.gate(Chosen("gate", k), gate)
 
+    def tags(self, tags: list[Tag]) -> None:
+        """Plates for the numbers; the letters come later, at their own size."""
+        for tag in tags:
+            x, y = self.at((tag.box.x, tag.box.y))
+            plate = Rect(round(x), round(y), tag.box.w * FINE, tag.box.h * FINE)
+            self.canvas.card(tag.colour, plate, plate.h // 2)
+
     def gate(self, chosen: Chosen, gate: GatePlan) -> None:
         """A bar as wide as the opening, its two uprights, and an arrow through it."""
         middle, left, right = (self.at(p) for p in gate_bar(self.view, gate, self.unit))
@@ -207,6 +219,30 @@ def dashes(a: Point, b: Point, on: float, off: float) -> list[tuple[Point, Point
         pieces.append(((a[0] + ux * s, a[1] + uy * s), (a[0] + ux * e, a[1] + uy * e)))
         s += on + off
     return pieces
+
+
+@dataclass(frozen=True)
+class Tag:
+    """The plate with a gate's numbers: where on the frame, what stands on it."""
+
+    box: Rect
+    mark: str
+    colour: Colour
+
+
+def gate_tag(canvas: Canvas, layout: PlanLayout, state: PlanState, k: int) -> Tag:
+    """The plate of gate `k`, beyond its right end; `canvas` measures the letters at the size of the frame."""
+    gate, chosen, px = state.plan.gates[k], Chosen("gate", k), layout.px
+    middle, _, right = gate_bar(state.view, gate, layout.scale)
+    bad = any(fault.chosen == chosen for fault in state.faults)
+    mark = " ".join(str(n) for n in state.plan.numbers(gate.name)) + (" !" if bad else "")
+    usual = palette.FLOWN if chosen == state.chosen else palette.INK
+    w, h = max(px(TAG), canvas.measure(mark, STRONG)[0] + px(9)), px(TAG)
+    length = max(math.dist(middle, right), 1e-6)
+    ux, uy = (right[0] - middle[0]) / length, (right[1] - middle[1]) / length
+    away = px(9) + abs(ux) * w / 2.0 + abs(uy) * h / 2.0
+    x, y = right[0] + ux * away, right[1] + uy * away
+    return Tag(Rect(round(x - w / 2), round(y - h / 2), w, h), mark, palette.ALARM if bad else usual)
 
 
 def _hatching(left: float, top: float, right: float, below: float, step: float) -> list[tuple[Point, Point]]:

@@ -21,6 +21,8 @@ from quadsim.viewer.plan_state import PlanState, figure
 HEAD, FOOT, LEFT, RIGHT = 24, 20, 34, 26
 GRIP = 12.0
 """Half width in which the mouse takes a bar [px]."""
+INSET = 0.2
+"""Free at each end of the strip, of its height."""
 ROOM = 1.4
 """Height shown, of the highest opening edge."""
 
@@ -46,6 +48,11 @@ class Strip:
     bars: tuple[Bar, ...]
     line: tuple[tuple[float, float], ...]
 
+    def x_at(self, along_m: float) -> float:
+        """Column of a place along the line."""
+        inset = INSET * self.box.h
+        return self.box.x + inset + along_m / self.far_m * (self.box.w - 2.0 * inset)
+
     def y_at(self, height_m: float) -> float:
         """Row of a height."""
         return self.box.bottom - height_m / self.high_m * self.box.h
@@ -69,14 +76,14 @@ def make_strip(layout: PlanLayout, plan: CoursePlan) -> Strip:
         at = [0.5 * far] * len(plan.order)
     flown = [*plan.flown, *plan.flown[:1]] if plan.closed and legs else plan.flown
     bars = [
-        _bar(strip, plan, gate, k, box.x + s / far * box.w)
+        _bar(strip, plan, gate, k, strip.x_at(s))
         for k, (gate, s) in enumerate(zip(flown, at, strict=True), start=1)
     ]
     line = []
     for leg, begin in zip(legs, ends, strict=False):
         along = np.linspace(begin, begin + leg.length_m, len(leg.points))
         line += [
-            (box.x + s / far * box.w, strip.y_at(h))
+            (strip.x_at(s), strip.y_at(h))
             for s, h in zip(along.tolist(), leg.points[:, 2].tolist(), strict=True)
         ]
     return Strip(box, far, strip.high_m, tuple(bars), tuple(line))

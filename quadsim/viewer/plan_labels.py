@@ -13,14 +13,13 @@ from quadsim.viewer.labels import LabelSpace
 from quadsim.viewer.layout import Rect
 from quadsim.viewer.palette import Colour, mix
 from quadsim.viewer.plan_drag import on_grid
-from quadsim.viewer.plan_drawing import dashes
+from quadsim.viewer.plan_drawing import dashes, gate_tag
 from quadsim.viewer.plan_layout import PlanLayout
 from quadsim.viewer.plan_line import legs_of
-from quadsim.viewer.plan_places import ahead, gate_bar, handles
+from quadsim.viewer.plan_places import START_RADIUS, ahead, gate_bar, handles
 from quadsim.viewer.plan_state import PlanState, figure
 
 Ways = tuple[tuple[float, float, float], ...]
-TAG = 18
 LEG_ROOM = 84.0
 """A leg shorter than this on the map carries no figure [px]."""
 
@@ -47,7 +46,6 @@ class _Writer:
         self.canvas, self.layout, self.state, self.plan, self.view = (
             canvas, layout, state, state.plan, state.view,
         )  # fmt: skip
-        self.bad = {fault.chosen for fault in state.faults}
         origin = layout.map
         self.space = LabelSpace(
             Rect(tool.x - origin.x, tool.y - origin.y, tool.w, tool.h) for tool in layout.tools.values()
@@ -105,34 +103,34 @@ class _Writer:
 
     def tags(self) -> None:
         """The number of each gate in flying order, at its right end."""
-        px = self.layout.px
+        origin = self.layout.map
+        self.space.taken += [self._spot(Chosen("post", k), 5.0) for k in range(len(self.plan.posts))]
+        self.space.taken.append(self._spot(Chosen("start"), START_RADIUS))
         for k, gate in enumerate(self.plan.gates):
-            chosen = Chosen("gate", k)
+            tag = gate_tag(self.canvas, self.layout, self.state, k)
+            box = Rect(tag.box.x - origin.x, tag.box.y - origin.y, tag.box.w, tag.box.h)
             middle, _, right = (self.at(p) for p in gate_bar(self.view, gate, self.layout.scale))
-            numbers = " ".join(str(n) for n in self.plan.numbers(gate.name))
-            mark = f"{numbers} !" if chosen in self.bad else numbers
-            colour = palette.ALARM if chosen in self.bad else palette.INK
-            colour = palette.FLOWN if chosen == self.state.chosen and chosen not in self.bad else colour
-            w = max(px(TAG), self.canvas.measure(mark, STRONG)[0] + px(9))
-            length = max(math.dist(middle, right), 1e-6)
-            ux, uy = (right[0] - middle[0]) / length, (right[1] - middle[1]) / length
-            away = px(9) + abs(ux) * w / 2.0 + abs(uy) * px(TAG) / 2.0
-            x, y = right[0] + ux * away, right[1] + uy * away
-            tag = Rect(round(x - w / 2), round(y - px(TAG) / 2), w, px(TAG))
-            self.space.taken += [tag, _around_bar(middle, right, px(4))]
-            self.canvas.card(colour, tag, px(TAG) // 2)
-            self.canvas.text((tag.x + w / 2, tag.y + tag.h / 2), mark, STRONG, palette.CARD, anchor="cc")
+            self.space.taken += [box, _around_bar(middle, right, self.layout.px(4))]
+            at = (box.x + box.w / 2, box.y + box.h / 2)
+            self.canvas.text(at, tag.mark, STRONG, palette.CARD, anchor="cc")
+
+    def _spot(self, chosen: Chosen, radius: float) -> Rect:
+        """The box around a small round thing."""
+        (x, y), half = self.place(chosen), self.layout.px(radius)
+        return Rect(round(x) - half, round(y) - half, 2 * half, 2 * half)
 
     def legs(self) -> None:
         """Length of each leg along its curve, where nothing is chosen that shows distances."""
         if self.state.chosen.kind in ("gate", "post", "box"):
             return
         for leg in legs_of(self.plan):
-            f, r, _ = leg.points[len(leg.points) // 3].tolist()
-            room = leg.length_m * self.view.px_per_m
-            if room > LEG_ROOM * self.layout.scale:
+            if leg.length_m * self.view.px_per_m < LEG_ROOM * self.layout.scale:
+                continue
+            for share in (0.33, 0.67, 0.42, 0.58):
+                f, r, _ = leg.points[round(share * (len(leg.points) - 1))].tolist()
                 text = f"{figure(round(leg.length_m, 1))} m"
-                self.write(self.at(self.view.to_px(f, r)), text, SMALL, _ochre())
+                if self.write(self.at(self.view.to_px(f, r)), text, SMALL, _ochre()):
+                    break
 
     def names(self) -> None:
         """Names of posts, boxes and start, and of the gate that is chosen or pointed at."""
@@ -145,7 +143,7 @@ class _Writer:
             )
         for k, post in enumerate(self.plan.posts):
             gap = max(post.radius_m * self.view.px_per_m / self.layout.scale, 6.0) + 6.0
-            shown = f"{post.name}, {figure(post.height_m)} m"
+            shown = f"{post.name}, {figure(post.height_m)} m tall"
             self.write_beside(self.place(Chosen("post", k)), _around(gap), shown, SMALL, palette.INK_SOFT)
         self.write_beside(self.place(Chosen("start")), _around(15.0), "start", SMALL, palette.INK_SOFT)
         for k, gate in enumerate(self.plan.gates):
@@ -157,7 +155,7 @@ class _Writer:
             strong = chosen in (self.state.hovered, self.state.chosen)
             style, colour = (LABEL, palette.INK) if strong else (SMALL, palette.INK_SOFT)
             named = gate.name != " ".join(map(str, self.plan.numbers(gate.name)))
-            shown = f"{gate.name}, {figure(gate.height_m)} m" if named else f"{figure(gate.height_m)} m"
+            shown = f"{gate.name}, {figure(gate.height_m)} m up" if named else f"{figure(gate.height_m)} m up"
             self.write_beside(middle, ways, shown, style, colour)
 
     def handles(self) -> None:

@@ -118,7 +118,7 @@ class PracticeApp:
     def compose(self) -> None:
         """Bring what is on the screen up to date."""
         flight, screen = self.flight, self.screen
-        video = flight.craft.video.delay_ms * MILLI if screen.view == "picture" else 0.0
+        video = flight.craft.camera.delay_ms * MILLI if screen.view == "picture" else 0.0
         latency = self.meter.now(stick_age_s(flight.craft.radio.sticks), video)
         rate = self.meter.frames_per_s
         pace = f"{rate:.0f} frames/s" if rate else ""

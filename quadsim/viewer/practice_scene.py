@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from quadsim.config.video_schema import Video
+from quadsim.config.camera_schema import PilotCamera
 from quadsim.viewer import palette
 from quadsim.viewer.cameras import Orbit
 from quadsim.viewer.canvas import Canvas
@@ -35,7 +35,7 @@ class Stage:
     track: Track
     moment: Moment
     view: str
-    video: Video
+    video: PilotCamera
     orbit: Orbit
     following: int
     """Place of the next gate in the flying order; -1 when there is none."""

@@ -77,12 +77,12 @@ class PracticeView:
         now = self.track.at(t_s)
         moment, frozen = now, False
         if screen.view == "picture":  # the pilot sees what the link brings
-            seen = shown(t_s, flight.craft.video, flight.attempt)
+            seen = shown(t_s, flight.craft.camera, flight.attempt)
             moment, frozen = self.track.at(min(seen.t_s, self.track.end_s)), seen.frozen
         watch = flight.watch
         clock = watch.clock_s(t_s)
         stage = Stage(
-            self.course_model, self.track, moment, screen.view, flight.craft.video, screen.orbit,
+            self.course_model, self.track, moment, screen.view, flight.craft.camera, screen.orbit,
             -1 if watch.finished else watch.next,
             screen.aids.marker, bool(watch.splits_s), self._ghost_place(screen, clock),
             screen.ghost.name if screen.ghost else "",
@@ -138,7 +138,7 @@ class PracticeView:
     def _camera_line(self, canvas: Canvas, screen: Screen, moment: Moment, frozen: bool) -> None:
         """Which view this is, and what it does to the size of things."""
         words = VIEWS[screen.view]
-        video = self.flight.craft.video
+        video = self.flight.craft.camera
         if screen.view == "picture":
             words += f", {video.tilt_deg:g}° up, {video.view_deg:g}° wide"
             words += f", {video.delay_ms:g} ms late" if video.delay_ms else ""
@@ -190,6 +190,8 @@ def ribbon_of(flight: PracticeFlight, ghost: Ghost | None, clock: float | None, 
     done = watch.laps[-1].splits_s[:count] if watch.finished else watch.splits_s
     at = _places(ghost, count, course.closed)
     differences = [ghost.difference_s(k, done[k]) if ghost and k < len(done) else None for k in range(count)]
+    if course.closed:
+        differences[0] = None  # both clocks start there
     own = None
     if clock is not None:
         own = 1.0 if watch.finished else _own(flight, at, len(done), place)

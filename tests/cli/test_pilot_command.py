@@ -47,7 +47,7 @@ def pilot(quadsim, tmp_path):
 @pytest.mark.jit
 def test_a_demo_a_trace_and_the_progress(pilot, tmp_path):
     status, out, _ = pilot(
-        "--demo", "--json", "--keep-sticks", "sticks.csv", "--planned", "--size", "960x540", "--frames", "pictures"
+        "--demo", "--json", "--planned", "--record-sticks", "sticks.csv", "--size", "960x540", "--frames", "pictures"
     )
     assert status == 0
     flown = json.loads(out)
@@ -55,7 +55,7 @@ def test_a_demo_a_trace_and_the_progress(pilot, tmp_path):
     assert flown["finished"] and [one["name"] for one in flown["gates"]] == ["first", "second"]
     assert flown["best_lap_s"] == lap["lap_time_s"] and flown["closest_m"] > 0.2
     assert flown["frames"] and all((tmp_path / one).is_file() for one in flown["frames"])
-    status, out, _ = pilot("--trace", "sticks.csv")
+    status, out, _ = pilot("--sticks-from", "sticks.csv")
     assert status == 0
     assert f"lap 1: {lap['lap_time_s']:.2f} s" in out and "quadsim watch" in out
     status, out, _ = pilot("--progress", "--json", "--out", "progress.png")
@@ -63,7 +63,7 @@ def test_a_demo_a_trace_and_the_progress(pilot, tmp_path):
     assert [one["lap_time_s"] for one in shown["laps"]] == [round(lap["lap_time_s"], 4)] * 2
     assert (tmp_path / "progress.png").stat().st_size > 10_000
     (tmp_path / "laps" / "broken.csv").write_text("t_s,roll,pitch,yaw,throttle\n0,0,0,0,0.5\n0.5,0,0,0,0.5\n")
-    status, out, _ = pilot("--trace", tmp_path / "laps" / "broken.csv")
+    status, out, _ = pilot("--sticks-from", tmp_path / "laps" / "broken.csv")
     assert status == 1 and "next was gate 1, first" in out
     assert "2 laps" in pilot("--progress").out
 
@@ -73,13 +73,13 @@ def test_a_demo_a_trace_and_the_progress(pilot, tmp_path):
     [
         (["--mode", "sideways"], "--mode: is 'sideways'; must be one of height, attitude, rate, position"),
         (["--view", "moon"], "--view: is 'moon'"),
-        (["--demo", "--trace", "x.csv"], "one of the two"),
+        (["--demo", "--sticks-from", "x.csv"], "one of the two"),
         (["--demo", "--mode", "rate"], "its pilot flies in height hold"),
         (["--layout", "--demo"], "alone: it opens a window"),
-        (["--frames", "pics"], "belongs to --trace or --demo"),
+        (["--frames", "pics"], "belongs to --sticks-from or --demo"),
         (["--out", "p.png"], "belongs to --progress"),
         (["--demo", "--set", "tilt_deg=400"], "tilt_deg"),
-        (["--demo", "--set", "colour=blue"], "'colour' is no key of [sticks] or [video]"),
+        (["--demo", "--set", "colour=blue"], "'colour' is no key of [sticks] or [camera]"),
         (["--progress", "--out", "p.png"], "no lap of Invented hop"),
         (["--demo", "--size", "10x10"], "the size is 10 x 10 px"),
         (["--demo", "--gains", "none.toml"], "none.toml"),

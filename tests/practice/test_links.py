@@ -3,20 +3,20 @@
 import numpy as np
 import pytest
 
+from quadsim.config.camera_schema import PilotCamera
 from quadsim.config.sticks_schema import StickLink
-from quadsim.config.video_schema import Video
 from quadsim.practice.latency import LatencyMeter
 from quadsim.practice.picture_link import shown, stick_age_s
 
 
 def test_a_picture_is_late_by_its_delay():
-    video = Video(delay_ms=40.0)
+    video = PilotCamera(delay_ms=40.0)
     assert shown(2.0, video, 1).t_s == pytest.approx(1.96) and not shown(2.0, video, 1).frozen
     assert shown(0.01, video, 1).t_s == 0.0
 
 
 def test_drop_outs_come_as_often_and_last_as_long_as_stated():
-    video = Video(delay_ms=25.0, dropouts_per_min=6.0, dropout_ms=300.0)
+    video = PilotCamera(delay_ms=25.0, dropouts_per_min=6.0, dropout_ms=300.0)
     times = np.arange(0.0, 600.0, 0.05)
     frozen = np.array([shown(float(t), video, 3).frozen for t in times])
     begins = int(np.count_nonzero(frozen[1:] & ~frozen[:-1]))

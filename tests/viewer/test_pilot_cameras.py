@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
+from quadsim.config.camera_schema import PilotCamera
 from quadsim.config.course import Course, Field, Gate, Start
-from quadsim.config.video_schema import Video
 from quadsim.viewer.cameras import Orbit
 from quadsim.viewer.pilot_cameras import PIXEL_DEG, apparent_deg, picture_camera, pilot_eye, place_camera
 from quadsim.viewer.track import Track
@@ -59,7 +59,7 @@ def test_the_pilot_stands_behind_the_start():
 @pytest.mark.parametrize("tilt", [0.0, 25.0, 40.0])
 def test_a_tilted_camera_looks_up_by_its_tilt(level, tilt):
     """Level flight: the horizon stands tan(tilt) focal lengths below the middle."""
-    video = Video(tilt_deg=tilt, view_deg=90.0, at_mm=(0.0, 0.0, 0.0))
+    video = PilotCamera(tilt_deg=tilt, view_deg=90.0, at_mm=(0.0, 0.0, 0.0))
     camera = picture_camera(level, video, 0.3, SIZE)
     far, _ = camera.project(np.array([1e6, 0.0, -2.0]))
     assert far[1] - 280.0 == pytest.approx(camera.focal_px * math.tan(math.radians(tilt)), rel=1e-4, abs=0.1)
@@ -67,7 +67,7 @@ def test_a_tilted_camera_looks_up_by_its_tilt(level, tilt):
 
 def test_the_picture_is_as_wide_as_the_craft_says(level):
     """A 4:3 picture of this height spans `view_deg` from edge to edge."""
-    camera = picture_camera(level, Video(view_deg=100.0, tilt_deg=0.0), 0.3, SIZE)
+    camera = picture_camera(level, PilotCamera(view_deg=100.0, tilt_deg=0.0), 0.3, SIZE)
     half = 0.5 * SIZE[1] * 4.0 / 3.0
     assert math.degrees(2.0 * math.atan(half / camera.focal_px)) == pytest.approx(100.0)
 
@@ -78,7 +78,7 @@ def test_the_picture_turns_with_the_craft(level):
 
     c, s = math.cos(math.radians(30.0)), math.sin(math.radians(30.0))
     rolled = dataclasses.replace(level, rotation=np.array([[1.0, 0.0, 0.0], [0.0, c, -s], [0.0, s, c]]))
-    camera = picture_camera(rolled, Video(tilt_deg=0.0), 0.3, SIZE)
+    camera = picture_camera(rolled, PilotCamera(tilt_deg=0.0), 0.3, SIZE)
     ends, _ = camera.project(np.array([[1e6, -1e5, -2.0], [1e6, 1e5, -2.0]]))
     slope = (ends[1, 1] - ends[0, 1]) / (ends[1, 0] - ends[0, 0])
     assert math.degrees(math.atan(slope)) == pytest.approx(-30.0, abs=0.1)

@@ -8,7 +8,7 @@ from quadsim.config.listing import Section
 from quadsim.config.quantity import Quantity, Triple
 
 
-class Video(Section):
+class PilotCamera(Section):
     """The pilot's camera and its link. Defaults: common values of hobby equipment, no source."""
 
     tilt_deg: Annotated[
