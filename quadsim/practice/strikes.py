@@ -61,6 +61,12 @@ def bars(gate: Gate) -> np.ndarray:
     return np.array(lines)
 
 
+def struck_words(what: str) -> str:
+    """What happened, from what `Obstacles.meet` calls it: a frame is hit, a no-fly box entered, the flying space left."""
+    verb = "flew out at" if what.endswith("of the flying space") else "entered" if "no-fly box" in what else "hit"
+    return f"{verb} {what}"
+
+
 class Obstacles:
     """Everything on a course that ends a flight when it is touched."""
 
