@@ -63,8 +63,9 @@ def bars(gate: Gate) -> np.ndarray:
 
 def struck_words(what: str) -> str:
     """What happened, from what `Obstacles.meet` calls it: a frame is hit, a no-fly box entered, the flying space left."""
-    verb = "flew out at" if what.endswith("of the flying space") else "entered" if "no-fly box" in what else "hit"
-    return f"{verb} {what}"
+    if what.endswith("of the flying space"):
+        return f"flew out at {what}"
+    return f"entered {what}" if "no-fly box" in what else f"hit {what}"
 
 
 class Obstacles:
