@@ -40,6 +40,7 @@ def command(
     wind_from_deg: with_.WindFromDeg = 0.0,
     seed: with_.Seed = 1,
     line: with_.Line = None,
+    planned: with_.Planned = False,
     sticks_from: with_.SticksFrom = None,
     demo: with_.Demo = False,
     frames: with_.Frames = None,
@@ -77,7 +78,7 @@ def command(
     flight = _flight(where, flown_by, mode, seed, wind_m_s, wind_from_deg)
     from quadsim.viewer.practise import Practice, practise
 
-    what = Practice(flight, book, shape, view, _line(line, flight))
+    what = Practice(flight, book, shape, view, _ghost(line, planned, where, flight))
     if unseen:
         _unseen(what, sticks_from, frames, json_)
     else:
@@ -193,13 +194,35 @@ def _flight(
     return PracticeFlight(course, craft, mode=mode, seed=seed, wind=wind)
 
 
-def _line(path: Path | None, flight: PracticeFlight) -> Ghost | None:
-    """A planned line, in the axes of the course's file."""
+def _ghost(path: Path | None, planned: bool, course: Course, flight: PracticeFlight) -> Ghost | None:
+    """A planned line: of a file, in the axes of the course's, or planned now."""
+    if path is not None and planned:
+        raise InputError([Problem("--planned", "stands beside --line", "one of the two")])
+    if planned:
+        return _planned(course, flight)
     if path is None:
         return None
     from quadsim.practice.ghost import read_line
 
     return read_line(path.expanduser(), flight.course, flight.shift)
+
+
+def _planned(course: Course, flight: PracticeFlight) -> Ghost:
+    """The fastest line of the craft, as `quadsim lap` plans it."""
+    import numpy as np
+
+    from quadsim.config import resolve_plant
+    from quadsim.contest.lap_limits import LapRule, lap_limits
+    from quadsim.environment.atmosphere import Site
+    from quadsim.planning.plan import plan
+    from quadsim.practice.ghost import line_ghost
+
+    rule = LapRule()
+    line = plan(course, lap_limits(flight.craft, resolve_plant(flight.craft, Site()), rule), rule.margin).line
+    times = np.arange(0.0, float(line.spline.knots[-1]), 0.02)
+    places = line.spline.at(times)
+    places[:, :2] -= flight.shift
+    return line_ghost(times, places, flight.course, "the planned line")
 
 
 def _unseen(what: Any, sticks_from: Path | None, frames: Path | None, json_: bool) -> None:

@@ -48,6 +48,9 @@ Line = Annotated[
     Path | None,
     typer.Option(help="Planned line (CSV: t_s, north_m, east_m, height_m) to fly against.", metavar="FILE"),
 ]
+Planned = Annotated[
+    bool, typer.Option("--planned", help="Plan the fastest line of this craft first and fly against it.")
+]
 SticksFrom = Annotated[
     Path | None, typer.Option(help="Fly these recorded sticks (CSV) without a window.", metavar="FILE")
 ]

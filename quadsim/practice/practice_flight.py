@@ -18,7 +18,7 @@ from quadsim.kinematics.quaternion import rotation_matrix
 from quadsim.practice.aids import Aids
 from quadsim.practice.course_frame import from_its_start, start_shift
 from quadsim.practice.lap_watch import LapWatch, Miss, Passage
-from quadsim.practice.strikes import Obstacles, body_of
+from quadsim.practice.strikes import Obstacles, body_of, struck_words
 from quadsim.simulation.carried import COMMAND_FIELDS, Status
 from quadsim.simulation.fly import finish, sentence, snapshot, start
 from quadsim.simulation.rewind import Mark, mark, rewind
@@ -247,7 +247,7 @@ class PracticeFlight:
     def over(self) -> str:
         """Why the attempt has ended, in a sentence; empty while it goes on."""
         if self.struck:
-            return f"hit {self.struck}"
+            return struck_words(self.struck)
         if self._session.finished:
             return sentence(self._session)
         if self.t_s >= self._out_s:
@@ -275,7 +275,7 @@ class PracticeFlight:
             meta={**whole.meta, "seed": self.seed},
         )  # fmt: skip
         if self.struck:
-            run.status, run.status_text = "crashed", f"hit {self.struck} at {self.t_s:.2f} s"
+            run.status, run.status_text = "crashed", f"{struck_words(self.struck)} after {self.t_s:.2f} s"
         elif self.watch.finished:
             run.status, run.status_text = "done", f"course flown in {self.watch.laps[-1].time_s:.2f} s"
         return run

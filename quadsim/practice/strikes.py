@@ -61,6 +61,13 @@ def bars(gate: Gate) -> np.ndarray:
     return np.array(lines)
 
 
+def struck_words(what: str) -> str:
+    """What happened, from what `Obstacles.meet` calls it: a frame is hit, a no-fly box entered, the flying space left."""
+    if what.endswith("of the flying space"):
+        return f"flew out at {what}"
+    return f"entered {what}" if "no-fly box" in what else f"hit {what}"
+
+
 class Obstacles:
     """Everything on a course that ends a flight when it is touched."""
 

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from quadsim.practice.strikes import BAR_M, Body, Obstacles, bars, body_of
+from quadsim.practice.strikes import BAR_M, Body, Obstacles, bars, body_of, struck_words
 
 FLAT = np.array([0.0, 0.0, 1.0])
 BODY = Body(0.15, 0.06)
@@ -73,6 +73,12 @@ def test_a_fast_craft_does_not_tunnel(make_course):
 )
 def test_boxes_and_the_edge(make_course, place, what):
     assert room(make_course(), place)[0] == what
+
+
+def test_what_happened_in_words():
+    assert struck_words("the frame of out") == "hit the frame of out"
+    assert struck_words("the no-fly box hut") == "entered the no-fly box hut"
+    assert struck_words("the edge of the flying space") == "flew out at the edge of the flying space"
 
 
 def test_a_gate_on_the_ground_has_no_sill(make_course):
