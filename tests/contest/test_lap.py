@@ -42,7 +42,7 @@ def craft():
 @pytest.fixture(scope="module")
 def planned(craft):
     return plan(
-        parse_course(COURSE), lap_limits(craft, resolve_plant(craft, Site()), RULE), RULE.margin, effort=0.35
+        parse_course(COURSE), lap_limits(craft, resolve_plant(craft, Site()), RULE), RULE.margin, effort=1.0
     )
 
 
