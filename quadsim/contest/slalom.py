@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,9 +22,11 @@ AROUND_M, OVER_M = 40.0, 25.0
 
 
 def slalom_course(contest: Contest) -> Course:
-    """The closed course of a contest's slalom, with the contest's laps."""
+    """The closed course of a contest's slalom, its own or made of its gates, with the contest's laps."""
     slalom = contest.slalom
-    centres, opening = np.array(slalom.gates_m, float), float(slalom.opening_m)
+    if slalom.laid is not None:
+        return replace(slalom.laid, laps=slalom.laps)
+    centres, opening = slalom.centres, slalom.opening
     headings = between_legs(centres)
     gates = tuple(
         Gate(f"gate {k + 1}", centre, heading, opening, opening)
