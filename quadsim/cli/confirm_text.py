@@ -41,8 +41,8 @@ def print_confirmation(confirmed: Confirmation) -> None:
 
 
 LAP_NOTE = (
-    "A flown lap is one that can be flown with the stock guide, which holds places and is told its own: compare choices by it, "
-    "not with the reference. The dash is flown without its braking."
+    "A lap is planned at the craft's limits, learnt by flying in still air, and flown slower until it passes all gates; the "
+    "craft is told its place. An autopilot's time, not a pilot's. The dash is flown without its braking."
 )
 
 

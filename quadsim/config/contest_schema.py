@@ -6,12 +6,16 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Field
+import numpy as np
+from pydantic import Field, PrivateAttr
 
+from quadsim.config.course import Course
+from quadsim.config.course_schema import load_course
 from quadsim.config.find_data import find_file
 from quadsim.config.listing import Finding, Rule, Section, checked
 from quadsim.config.quantity import Quantity, Triple, Uncertain
 from quadsim.config.toml_reader import Document, parse_toml, read_toml
+from quadsim.errors import InputError, Problem
 
 Gate = Annotated[
     tuple[float, float, float],
@@ -48,16 +52,42 @@ class Slalom(Section):
     points: Points
     reference_s: Annotated[Uncertain, Quantity(1.0, 1000.0, "s", "lap time that earns the points")]
     carried_g: Carried = Uncertain(0.0)
+    course: str = Field(
+        default="",
+        description="course file or name of a shipped course, closed; in place of `gates_m` and `opening_m`",
+    )
     gates_m: tuple[Gate, ...] = Field(
+        default=(),
         min_length=3,
         description="centres in flying order: forward, right, down; the last leads to the first",
     )
-    opening_m: Annotated[Uncertain, Quantity(0.3, 20.0, "m", "width of a gate, square")]
+    opening_m: Annotated[Uncertain, Quantity(0.3, 20.0, "m", "width of a gate, square")] | None = None
     thrust_kept_pct: Annotated[
         Uncertain,
         Quantity(0.0, 60.0, "%", "of full thrust kept for control in the estimate of a lap; assumed"),
     ] = Uncertain(20.0)
     laps: Annotated[int, Quantity(1, 100, "-", "flown in one go", whole=True)] = 3
+    _laid: Course | None = PrivateAttr(None)
+
+    @property
+    def laid(self) -> Course | None:
+        """The course of a course file, None where the gates stand here."""
+        return self._laid
+
+    @property
+    def centres(self) -> np.ndarray:
+        """Centres of the gates (n, 3) in flying order, north-east-down [m]."""
+        if self._laid is not None:
+            return np.array([gate.centre for gate in self._laid.gates])
+        return np.array(self.gates_m, float)
+
+    @property
+    def opening(self) -> float:
+        """Least width or height of the gates' openings [m]."""
+        if self._laid is not None:
+            return min(min(gate.width, gate.height) for gate in self._laid.gates)
+        assert self.opening_m is not None
+        return float(self.opening_m)
 
 
 class Lift(Section):
@@ -122,19 +152,50 @@ def parse_contest(text: str, source: str = "contest") -> Contest:
 
 
 def _checked(document: Document) -> Contest:
-    return checked(Contest, document, RULES)
+    contest = checked(Contest, document, RULES)
+    if contest.slalom.course:
+        contest.slalom._laid = _round_course(contest.slalom.course)
+    return contest
+
+
+def _round_course(path_or_name: str) -> Course:
+    """A course that leads round: the point mass of the estimates flies from the last gate to the first."""
+    course = load_course(path_or_name)
+    given = "" if course.closed else "is an open course"
+    given = given if len(course.gates) >= 3 else f"has {len(course.gates)} passages of gates"
+    if given:
+        allowed = "must be closed, with 3 passages or more"
+        raise InputError(
+            [Problem(f"course {path_or_name}", given, allowed, "Name another course")], "slalom.course"
+        )
+    return course
+
+
+def _one_course(contest: Contest) -> Iterator[Finding]:
+    """Either a course, or gates with their opening."""
+    slalom = contest.slalom
+    here = [name for name in ("gates_m", "opening_m") if getattr(slalom, name)]
+    allowed = "either course, or gates_m and opening_m"
+    if slalom.course:
+        for name in here:
+            yield ("slalom", name), "stands beside course", allowed, "Take one of them out"
+    for name in ("gates_m", "opening_m"):
+        if not slalom.course and name not in here:
+            yield ("slalom", name), "is missing", allowed, "Add it, or name a course"
 
 
 def _gates_apart(contest: Contest) -> Iterator[Finding]:
     """Two gates in one place leave no direction to fly through them."""
-    gates = contest.slalom.gates_m
+    gates, opening = contest.slalom.gates_m, contest.slalom.opening_m
+    if not gates or opening is None:
+        return
     for number, (here, there) in enumerate(zip(gates, (*gates[1:], gates[0]), strict=True)):
-        if sum((a - b) ** 2 for a, b in zip(here, there, strict=True)) < float(contest.slalom.opening_m) ** 2:
+        if sum((a - b) ** 2 for a, b in zip(here, there, strict=True)) < float(opening) ** 2:
             given = f"lies within one opening of gate {(number + 1) % len(gates) + 1}"
             yield (
                 ("slalom", "gates_m", number),
                 given,
-                f"at least {contest.slalom.opening_m:g} m apart",
+                f"at least {opening:g} m apart",
                 "Move one",
             )
 
@@ -149,5 +210,9 @@ def _points_at_stake(contest: Contest) -> Iterator[Finding]:
         )
 
 
-RULES: tuple[Rule, ...] = (({"slalom"}, _gates_apart), ({"slalom", "lift", "dash"}, _points_at_stake))
+RULES: tuple[Rule, ...] = (
+    ({"slalom"}, _one_course),
+    ({"slalom"}, _gates_apart),
+    ({"slalom", "lift", "dash"}, _points_at_stake),
+)
 """What the sections must fulfil together."""

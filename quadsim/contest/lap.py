@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -83,6 +83,38 @@ def best_lap(course: Any, flown: FlownLap) -> float:
     return float(np.min(times)) if flown.whole else math.nan
 
 
+@dataclass(frozen=True)
+class Rung:
+    """A plan in `factor` of its time, what was learnt for it, and its best flight in still air."""
+
+    factor: float
+    plan: Plan
+    shift: Shift
+    flown: FlownLap
+
+
+def rungs(craft: Craft, site: Site, planned: Plan) -> Iterator[Rung]:
+    """A plan learnt in more and more time."""
+    for factor in LADDER:
+        slower = in_more_time(planned, factor)
+        yield Rung(factor, slower, *learn(craft, site, slower))
+
+
+def fastest_flown(craft: Craft, site: Site, course: Any, rule: LapRule) -> tuple[float, Plan, FlownLap]:
+    """The first flight in still air that passes all gates, or the last that was tried; its factor, and the plan at the limits.
+
+    Raises
+    ------
+    InputError
+        when the course cannot be flown; it says which gate, and why.
+    """
+    planned = plan(course, lap_limits(craft, resolve_plant(craft, site), rule), rule.margin)
+    for rung in rungs(craft, site, planned):
+        if rung.flown.whole:
+            break
+    return rung.factor, planned, rung.flown
+
+
 def predict_lap(
     craft: Craft,
     site: Site,
@@ -102,15 +134,13 @@ def predict_lap(
         when the course cannot be flown; it says which gate, and why.
     """
     plant = resolve_plant(craft, site)
-    limits = lap_limits(craft, plant, rule)
-    planned = plan(course, limits, rule.margin)
+    planned = plan(course, lap_limits(craft, plant, rule), rule.margin)
     tell(f"planned {planned.line.total:.2f} s to the last gate; flying it ...")
     days = _days(craft, site, plant, wind_m_s, samples, seed)
     still = math.nan
-    for factor in LADDER:
-        slower = in_more_time(planned, factor)
-        shift, flown = learn(craft, site, slower)
-        flights = _in_wind(craft, site, slower, shift, days) if flown.whole else []
+    for rung in rungs(craft, site, planned):
+        factor, flown = rung.factor, rung.flown
+        flights = _in_wind(craft, site, rung, days) if flown.whole else []
         still = factor if flown.whole and math.isnan(still) else still
         if len(flights) == len(days) and np.mean([one.whole for one in flights]) >= HELD:
             break
@@ -131,11 +161,11 @@ def _days(craft: Craft, site: Site, plant: Any, wind: float, samples: int, seed:
     ]
 
 
-def _in_wind(craft: Craft, site: Site, plan: Plan, shift: Shift, days: list[Conditions]) -> list[FlownLap]:
+def _in_wind(craft: Craft, site: Site, rung: Rung, days: list[Conditions]) -> list[FlownLap]:
     """Flights on all days; given up when too many have missed to be held."""
     flights: list[FlownLap] = []
     for day in days:
-        flights.append(fly_lap(craft, site, plan, shift, day))
+        flights.append(fly_lap(craft, site, rung.plan, rung.shift, day))
         if sum(not one.whole for one in flights) > (1.0 - HELD) * len(days):
             break
     return flights

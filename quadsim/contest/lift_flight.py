@@ -90,11 +90,11 @@ def fly_attempt(
     if gust > 0.0:
         text += GUST.format(at=0.6 * time_s, long=0.1 * time_s, speed=gust)
     session = start(parse_flight(text), craft=craft, site=site)
-    _tell_builder(session, payload_of(payload), freely=gust == 0.0)
+    tell_load(session, payload_of(payload), freely=gust == 0.0)
     return _judged(finish(session, fly_through(session)), payload, gust, expected)
 
 
-def _tell_builder(session: Session, loads: list[Load], freely: bool) -> None:
+def tell_load(session: Session, loads: list[Load], freely: bool) -> None:
     """The controller is told of the load, as a crew that weighs it would: its height loop makes up for 80 % of an unknown mass
     and no more.
 

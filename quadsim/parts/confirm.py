@@ -116,7 +116,7 @@ def fly_event(here: Market, ranked: Ranked, event: Event, site: Site) -> Flown:
         return Flown(event, ranked.lift, lift.load, lift.words, LIFT_GAINS)
     from quadsim.parts.flown_slalom import fly_slalom
 
-    slalom = fly_slalom(craft, site, contest, ranked.dash)
+    slalom = fly_slalom(craft, site, contest)
     return Flown(event, ranked.lap, slalom.lap, slalom.words, {})
 
 

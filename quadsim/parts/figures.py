@@ -164,14 +164,14 @@ def course_rows(contest: Contest, cut: float = CUT) -> Array:
     The arc that touches both legs and passes `cut` openings inside a gate's middle: R (1/cos(turn/2) - 1) = d, no larger
     than half of the shorter leg allows. A gate flown straight through is no corner: its radius is 1 km at most.
     """
-    gates = np.array(contest.slalom.gates_m, float)
+    gates = contest.slalom.centres
     legs = np.roll(gates, -1, axis=0) - gates
     lengths = np.linalg.norm(legs, axis=1)
     ahead = legs / lengths[:, None]
     turns = np.arccos(np.clip(np.sum(np.roll(ahead, 1, axis=0) * ahead, axis=1), -1.0, 1.0))
     half = np.clip(turns / 2.0, 1e-6, math.radians(89.0))
     shorter = np.minimum(lengths, np.roll(lengths, 1))
-    radius = np.minimum(cut * float(contest.slalom.opening_m) / (1.0 / np.cos(half) - 1.0), 1000.0)
+    radius = np.minimum(cut * contest.slalom.opening / (1.0 / np.cos(half) - 1.0), 1000.0)
     radius = np.minimum(radius, 0.5 * shorter / np.tan(half))
     taken = radius * np.tan(half)
     straight = np.maximum(lengths - taken - np.roll(taken, -1), 0.0)

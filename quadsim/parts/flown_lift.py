@@ -10,17 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from controllers.contract import SLOTS
-from controllers.guide_gains import GuideGain
-from quadsim.config import Craft, mass_properties, resolve_plant
+from quadsim.config import Craft
 from quadsim.config.contest_schema import Contest
-from quadsim.config.craft_solids import rotor_places
-from quadsim.config.equilibrium import thrust_curve
 from quadsim.config.flight_loader import parse_flight
-from quadsim.config.flight_schema import AttachSection
-from quadsim.config.loose_load import fixed_load
-from quadsim.config.resolve_builder import allocation_of, effectiveness
+from quadsim.config.loose_load import payload_of
 from quadsim.constants import G0
+from quadsim.contest.lift_flight import tell_load
 from quadsim.environment.atmosphere import Site
 from quadsim.parts.figures import CELL_V, LABEL_SHARE, LEAST_CHARGE, LONG_SHARE
 from quadsim.simulation.fly import finish, start
@@ -116,23 +111,8 @@ def fly_load(craft: Craft, site: Site, contest: Contest, load: float) -> Reserve
         craft=craft.name, duration=seconds + FULL_S, height=HEIGHT_M, load=1e3 * load, time=seconds
     )
     session = start(parse_flight(text), craft=craft, site=site)
-    _tell_load(session, load)
+    tell_load(session, payload_of(load), freely=True)
     return _read(finish(session, fly_through(session)), session, contest, seconds)
-
-
-def _tell_load(session: Session, load: float) -> None:
-    """The controller is told of the load, as a crew that weighs it would, and may ask for all that the motors give."""
-    builder, craft = session.builder, session.craft
-    loads = [fixed_load(AttachSection(mass_g=1e3 * load))]
-    plant, properties = resolve_plant(craft, session.site, loads), mass_properties(craft, loads)
-    builder.mass, builder.inertia[:] = plant.mass, plant.inertia
-    builder.effectiveness[:] = effectiveness(plant, properties, rotor_places(craft))
-    builder.allocation[:], _ = allocation_of(np.array(builder.effectiveness))
-    builder.rotor_position[:] = plant.rotor_position
-    session.gains[SLOTS.index("guide"), GuideGain.THRUST_HIGH] = 1.0
-    builder.nominal_voltage = float(plant.cells * plant.full_cell_voltage)
-    greatest, curve, hover = thrust_curve(plant, float(builder.nominal_voltage))
-    builder.max_thrust, builder.thrust_curve, builder.hover_throttle = greatest, curve, hover
 
 
 def _read(run: Run, session: Session, contest: Contest, seconds: float) -> Reserve:

@@ -1,4 +1,4 @@
-"""Winners flown: how a log is read, what counts as level, held or through a gate, and who is first by what was flown."""
+"""Winners flown: how a log is read, what counts as level and held, and who is first by what was flown."""
 
 from dataclasses import replace
 
@@ -7,15 +7,14 @@ import pytest
 
 from quadsim.config.contest_schema import load_contest
 from quadsim.config.parts_loader import load_catalogue
+from quadsim.config.quantity import Uncertain
 from quadsim.parts import confirm, figures
 from quadsim.parts.bill import Terms
 from quadsim.parts.build import build_craft, craft_text
 from quadsim.parts.choice import Choice, Fitted, Shared
 from quadsim.parts.flown_dash import LEAN_AT_S, dash_gains, timed
-from quadsim.parts.flown_slalom import SETTLE_S, outline, passages
 from quadsim.parts.neighbours import event_figures
 from quadsim.parts.search import Found, Ranked, market
-from quadsim.parts.slalom_line import flown_path, slalom_line, times_along
 from quadsim.simulation.run import Run
 
 MARKET, CONTEST = load_catalogue("market"), load_contest("three_events")
@@ -86,41 +85,6 @@ def test_gains_let_a_craft_lean_as_far_as_it_was_flown_and_stand_in_its_file():
     assert "gains" not in craft_text(SHARED, FITTED, "dash", MARKET, CONTEST)
 
 
-LINE = slalom_line(CONTEST, 2)
-TIMES = times_along(LINE, 6.0, 30.0)
-
-
-def slalom_log(shift=(0.0, 0.0, 0.0), status="done"):
-    t = np.arange(0.0, SETTLE_S + TIMES[-1], 0.005)
-    place, _, _ = flown_path(LINE, TIMES, SETTLE_S).at(t)
-    return log(t, place * [1.0, 1.0, -1.0] + np.array(shift), status=status)
-
-
-def test_a_flight_along_the_line_passes_all_gates_in_its_time():
-    craft = craft_of("slalom")
-    found = passages(slalom_log(), craft, CONTEST, LINE, TIMES)
-    lap = float(np.mean(np.diff(TIMES[LINE.gates][:, 0])))
-    assert found.lap == pytest.approx(lap, rel=2e-3)
-    assert found.beyond < 0.0
-
-
-def test_a_flight_beside_the_line_touches_a_gate_by_so_much():
-    """Moved up by more than half the opening: beyond is that less the free half, and what the line itself is above a middle."""
-    craft = craft_of("slalom")
-    free = 0.5 * float(CONTEST.slalom.opening_m) - outline(craft)
-    found = passages(slalom_log((0.0, 0.0, -free - 0.5)), craft, CONTEST, LINE, TIMES)
-    above = np.max(np.array(CONTEST.slalom.gates_m)[:, 2] - LINE.places[LINE.gates[0], 2])
-    assert found.beyond == pytest.approx(0.5 + above, abs=0.01)
-    assert "touches gate" in found.words
-
-
-def test_a_flight_that_ends_or_never_gets_there_has_no_lap():
-    craft = craft_of("slalom")
-    assert not np.isfinite(passages(slalom_log(status="crashed"), craft, CONTEST, LINE, TIMES).lap)
-    away = passages(slalom_log((0.0, 500.0, 0.0)), craft, CONTEST, LINE, TIMES)
-    assert away.beyond > 100.0
-
-
 FLOWN = {"slalom": 12.0, "lift": 1.0, "dash": 30.0}
 
 
@@ -178,18 +142,22 @@ def test_dash_and_lift_of_a_choice_are_flown_as_estimated(here):
     assert not fly_load(craft_of("lift"), SITE, CONTEST, 1.15 * lift).kept
 
 
-@pytest.mark.jit
-def test_a_slalom_is_flown_slowly_and_not_at_any_speed():
-    from quadsim.parts.flown_slalom import fly_line
+def test_a_slalom_without_a_line_says_which_gate():
+    from quadsim.parts.flown_slalom import fly_slalom
 
-    craft = craft_of("slalom")
-    slow = fly_line(
-        craft,
-        SITE,
-        CONTEST,
-        slalom_line(CONTEST, 2, 0.2),
-        times_along(slalom_line(CONTEST, 2, 0.2), 5.0, 40.0),
-    )
-    assert slow.beyond < 0.0
-    fast = fly_line(craft, SITE, CONTEST, LINE, times_along(LINE, 60.0, 40.0))
-    assert not fast.beyond <= 0.0
+    small = CONTEST.slalom.model_copy(update={"opening_m": Uncertain(0.5)})
+    found = fly_slalom(craft_of("slalom"), SITE, CONTEST.model_copy(update={"slalom": small}))
+    assert not np.isfinite(found.lap)
+    assert "gate 1" in found.words and "0.50 m wide" in found.words
+
+
+@pytest.mark.jit
+def test_a_slalom_is_planned_flown_and_slower_than_planned():
+    """Three gates around a triangle of 20 m, so that plan and flights are short."""
+    from quadsim.parts.flown_slalom import fly_slalom
+
+    gates = ((10.0, 0.0, -3.0), (27.0, 10.0, -3.0), (10.0, 20.0, -3.0))
+    few = CONTEST.slalom.model_copy(update={"gates_m": gates, "laps": 1})
+    found = fly_slalom(craft_of("slalom"), SITE, CONTEST.model_copy(update={"slalom": few}))
+    assert 1.0 < found.planned < found.lap < 2.1 * found.planned
+    assert f"planned {found.planned:.2f} s" in found.words
