@@ -79,18 +79,21 @@ def command(
     from quadsim.viewer.practise import Practice, practise
 
     what = Practice(flight, book, shape, view, _ghost(line, planned, where, flight))
+    asked = ""
     if unseen:
         _unseen(what, sticks_from, frames, json_)
     else:
         for note in book.notes:
             say(f"note: {note}")
-        practise(what, calibration)
+        asked = practise(what, calibration)
         say(f"laps and best run in {book.folder}")
     if record_sticks is not None:
         again = (
             f"quadsim pilot {course} --craft {craft} --mode {mode} --seed {flight.seed} --sticks-from FILE"
         )
         _keep_sticks(flight, record_sticks.expanduser(), again)
+    if asked == "layout":
+        _lay_out(course, flown_by, mode, view, seed, wind_m_s, wind_from_deg, device, runs, pixels(size))
     if unseen and not flight.watch.finished:
         raise typer.Exit(1)
 

@@ -32,7 +32,7 @@ from quadsim.viewer.track import Track
 COUNTDOWN_S = 3.0
 CAPTION_S = 2.2
 """How long a passage or a miss is spelled out [s, wall]."""
-BUTTONS = {"0": "r", "1": "v", "2": "m", "3": "tab", "4": "p"}
+BUTTONS = {"0": "r", "1": "v", "2": "m", "3": "tab", "4": "p", "5": "e"}
 """Button of a gamepad -> the key that it stands for."""
 SLOW_NOTCHES = -1
 """Slow motion is half of real time: one notch of the clock."""
@@ -267,7 +267,7 @@ class PracticeApp:
             "r": self.restart, "space": self._space, "p": lambda: self._pause("paused; P goes on"),
             "v": self._next_view, "m": self._next_mode, "tab": lambda: self._look(aids_open=not screen.aids_open),
             "h": lambda: self._look(help=not screen.help), "?": lambda: self._look(help=not screen.help),
-            "q": self._quit, "escape": self._escape, "0": lambda: self._look(orbit=Orbit()),
+            "e": self._lay_out, "q": self._quit, "escape": self._escape, "0": lambda: self._look(orbit=Orbit()),
         }  # fmt: skip
         for n, name in enumerate(VIEWS, start=1):
             commands[str(n)] = lambda name=name: self._look(view=name)  # type: ignore[misc]
@@ -291,7 +291,7 @@ class PracticeApp:
             self._key("p")
         for name in HINTS:
             if layout.panels[f"hint_{name}"].holds(at):
-                self._key({"restart": "r", "view": "v", "mode": "m", "aids": "tab", "help": "h"}[name])
+                self._key({"restart": "r", "view": "v", "mode": "m", "aids": "tab", "layout": "e", "help": "h"}[name])
                 return
         if self.screen.aids_open:
             for k, name in enumerate(AIDS):
@@ -345,6 +345,10 @@ class PracticeApp:
         else:
             self._quit()
 
+    def _lay_out(self) -> None:
+        """Leave for the layout of the course; whoever opened this screen opens that one."""
+        self.asks_for, self.open = "layout", False
+
     def _quit(self) -> None:
         self.open = False
 
@@ -358,7 +362,10 @@ def _end_lines(laps: list[Lap], ghost: Ghost | None, flight: PracticeFlight) -> 
             for lap in laps
         ]  # fmt: skip
     splits = laps[0].splits_s if laps else flight.watch.splits_s
-    names = [f"{k}  {gate.name}" for k, gate in enumerate(flight.course.gates, start=1)]
+    names = [
+        f"gate {k}" + (f"  {gate.name}" if gate.name != str(k) else "")
+        for k, gate in enumerate(flight.course.gates, start=1)
+    ]
     if flight.course.closed and laps:
         names.append("lap")
     lines = []

@@ -20,6 +20,7 @@ FLYING = (
     ("V  1 2 3", "view: camera, pilot's place, chase (button 2)"),
     ("M", "response: height, attitude, rate, position (button 3)"),
     ("Tab", "training aids: ↑ ↓ and Enter, or click (button 4)"),
+    ("E", "lay the course out; F there flies it, Q here goes back (button 6)"),
     ("N G O U F", "one aid each: see the list of aids"),
     ("Mouse", "drag to look around, wheel to zoom (not in camera view)"),
     ("H", "this card; Q or Esc quits"),
@@ -75,7 +76,9 @@ def draw_end(canvas: Canvas, layout: Layout, end: EndCard) -> None:
     tone = palette.FLOWN if end.good else palette.ALARM
     canvas.fill(tone, Rect(card.x, card.y + px(8), px(4), card.h - px(16)))
     x = card.x + px(22)
-    canvas.text((x, card.y + px(12)), end.title, VALUE, tone, width=card.w - px(40))
+    room_x = card.w - px(40)
+    style = VALUE if canvas.measure(end.title, VALUE)[0] <= room_x else STRONG
+    canvas.text((x, card.y + px(12)), end.title, style, tone, width=room_x)
     for k, (label, value, lost) in enumerate(lines):
         y = card.y + px(HEAD) + k * px(20)
         canvas.fill(palette.RULE, Rect(x, y - px(3), card.w - px(44), 1))
@@ -125,8 +128,10 @@ def draw_keys(canvas: Canvas, layout: Layout) -> None:
     canvas.text((x, below), "Rules", STRONG, palette.FLOWN)
     for k, line in enumerate(RULES):
         canvas.text((x, below + px(24) + k * px(20)), line, LABEL, palette.INK_SOFT, width=card.w - px(52))
-    foot = "A radio or gamepad: its axes 1 to 4 are roll, pitch, throttle, yaw; `quadsim sticks --calibrate` for any other."
+    foot = "Radio or gamepad: axes 1 to 4 are roll, pitch, throttle, yaw. For any other, leave: `quadsim sticks --calibrate FILE`,"
     canvas.text((x, below + px(96)), foot, LABEL, palette.INK_SOFT, width=card.w - px(52))
+    then = "then `quadsim pilot COURSE --device FILE`. A device that is lost in flight pauses it."
+    canvas.text((x, below + px(116)), then, LABEL, palette.INK_SOFT, width=card.w - px(52))
 
 
 def _list(

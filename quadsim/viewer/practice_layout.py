@@ -5,7 +5,7 @@ from __future__ import annotations
 from quadsim.viewer.layout import BASE, PAD, Layout, Rect, make_layout
 
 TOP, BELOW, STICKS, FIGURES = 54, 104, 176, 246
-HINTS = ("restart", "view", "mode", "aids", "help")
+HINTS = ("restart", "view", "mode", "aids", "layout", "help")
 """Words in the strip above that can be clicked."""
 HINT = 74
 """Width of one of them."""
@@ -41,7 +41,7 @@ def make_practice_layout(size: tuple[int, int]) -> Layout:
         "card": _middle(scene, px(430), px(340)),
         "aids": Rect(scene.right - px(PAD + 320), scene.y + px(PAD), px(320), px(196)),
     }
-    return Layout((width, height), scale, panels, insets, _middle(scene, px(820), px(444)))
+    return Layout((width, height), scale, panels, insets, _middle(scene, px(820), px(476)))
 
 
 def _middle(scene: Rect, wide: int, high: int) -> Rect:

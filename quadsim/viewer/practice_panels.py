@@ -57,7 +57,7 @@ def draw_lap_clock(
 
 def draw_hints(canvas: Canvas, layout: Layout, on: str = "") -> None:
     """What can be clicked, each with its key."""
-    keys = {"restart": "R", "view": "V", "mode": "M", "aids": "Tab", "help": "H"}
+    keys = {"restart": "R", "view": "V", "mode": "M", "aids": "Tab", "layout": "E", "help": "H"}
     px = layout.px
     for name in HINTS:
         box = layout.panels[f"hint_{name}"]

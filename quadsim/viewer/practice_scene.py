@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,7 @@ from quadsim.viewer.course_drawing import draw_course, draw_ghost, gate_looks
 from quadsim.viewer.course_model import CourseModel
 from quadsim.viewer.craft_drawing import draw_craft, pose
 from quadsim.viewer.craft_model import CraftModel
+from quadsim.viewer.fonts import VALUE
 from quadsim.viewer.labels import LabelSpace
 from quadsim.viewer.layout import Rect
 from quadsim.viewer.marks import draw_drop_line, draw_shadow, draw_thread
@@ -64,6 +66,7 @@ def draw_practice(canvas: Canvas, stage: Stage, model: CraftModel, taken: list[R
     if stage.view == "picture":
         draw_course(canvas, camera, stage.model, looks, labels)
         _ghost(canvas, camera, stage, model, labels)
+        draw_pointer(canvas, camera, stage)
         return camera
     true_size = stage.view == "place"
     posed = pose(model, moment, camera, canvas.scale, least_px=0.0 if true_size else 40.0)
@@ -76,7 +79,31 @@ def draw_practice(canvas: Canvas, stage: Stage, model: CraftModel, taken: list[R
         draw_drop_line(canvas, camera, moment, labels, 0.5 * model.span_m)
     draw_craft(canvas, model, posed, moment, columns=not true_size)
     draw_course(canvas, camera, stage.model, looks, labels, nearer_m=away)
+    draw_pointer(canvas, camera, stage)
     return camera
+
+
+def draw_pointer(canvas: Canvas, camera: Camera, stage: Stage) -> None:
+    """Where the next gate is while it is out of the picture: a wedge at the edge, on the side to turn to, with its number."""
+    if stage.following < 0 or not stage.marked:
+        return
+    wide, high = canvas.size
+    right, down, ahead = camera.to_camera(stage.model.course.gates[stage.following].centre[None])[0]
+    if ahead > 0.1:
+        x, y = camera.project(stage.model.course.gates[stage.following].centre)[0]
+        if 0.0 <= x < wide and 0.0 <= y < high:
+            return
+    else:  # behind: to the nearer side, however the camera is tilted
+        right, down = math.copysign(1.0, right), 0.0
+    span = max(float(np.hypot(right, down)), 1e-6)
+    across, along = right / span, down / span
+    edge, size = 34.0 * canvas.scale, 15.0 * canvas.scale
+    reach = min((wide / 2 - edge) / max(abs(across), 1e-6), (high / 2 - edge) / max(abs(along), 1e-6))
+    at = np.array([wide / 2 + across * reach, high / 2 + along * reach])
+    out, side = np.array([across, along]) * size, np.array([-along, across]) * size
+    canvas.polygon(palette.WANTED, [tuple(at + 1.4 * out), tuple(at + side), tuple(at - side)])
+    words = at - 1.3 * out
+    canvas.text((float(words[0]), float(words[1])), str(stage.following + 1), VALUE, palette.INK, anchor="cc")
 
 
 def _draw_wake(canvas: Canvas, camera: Camera, stage: Stage) -> None:

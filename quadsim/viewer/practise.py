@@ -27,8 +27,11 @@ class Practice:
     line: Ghost | None = None
 
 
-def practise(what: Practice, device: StickDevice | None = None) -> None:
-    """Open a window and practise; returns when it is closed. Raises InputError where no window can be opened."""
+def practise(what: Practice, device: StickDevice | None = None) -> str:
+    """Open a window and practise until it is left; returns `layout` where the course is to be laid out, else nothing.
+
+    Raises InputError where no window can be opened.
+    """
     layout = make_practice_layout(what.size)
     app = PracticeApp(what.flight, what.book, layout.size, view=what.view, device=device, line=what.line)
     window = Window(layout.size, f"quadsim: practice on {what.flight.course.name}", layout.scale)
@@ -36,6 +39,7 @@ def practise(what: Practice, device: StickDevice | None = None) -> None:
         app.loop(window)
     finally:
         window.close()
+    return app.asks_for
 
 
 def rehearse(

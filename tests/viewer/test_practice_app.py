@@ -148,9 +148,9 @@ def test_every_key_has_a_mouse_or_button_way(make_app, flight):
     layout = app.view.layout
     for name in HINTS:
         box = layout.panels[f"hint_{name}"]
-        before = (app.screen, flight.mode, flight.attempt)
+        before = (app.screen, flight.mode, flight.attempt, app.asks_for)
         app.hear(Happening("press", at=(box.x + 4, box.y + 4)))
-        assert (app.screen, flight.mode, flight.attempt) != before, name
+        assert (app.screen, flight.mode, flight.attempt, app.asks_for) != before, name
         if name == "help":
             app.hear(Happening("press", at=(10, 300)))
             assert not app.screen.help
@@ -169,6 +169,35 @@ def test_every_key_has_a_mouse_or_button_way(make_app, flight):
     assert flight.aids.slow
     app.hear(Happening("quit"))
     assert not app.open
+
+
+def test_practice_is_left_for_the_layout_by_key_and_button(make_app):
+    for happening in (Happening("key", key="e"), Happening("button", key="5")):
+        app, _ = make_app()
+        app.hear(happening)
+        assert not app.open and app.asks_for == "layout"
+
+
+def test_a_next_gate_out_of_the_picture_is_pointed_at(make_app):
+    """Turned half round, the gate ahead is out of view: its number stands at the edge of the scene instead."""
+    from quadsim.viewer.cameras import Orbit
+
+    app, window = make_app(lambda: (0.0, 0.0, 0.0, 0.5))
+    frames(app, window, 30)
+
+    def numbers(turn_deg):
+        app._look(orbit=Orbit(turn_deg, 0.0, 1.0))
+        app.compose()
+        placed = []
+        canvas = new_canvas(SIZE, app.view.layout.scale, placed)
+        app.view.draw(canvas, app.playback.t_s, app.screen)
+        scene = app.view.layout.panels["scene"]
+        return [one for one in placed if one.string == "1" and scene.encloses(one.rect)]
+
+    (ahead,) = numbers(0.0)
+    (behind,) = numbers(180.0)
+    assert 300 < ahead.rect.x < 660
+    assert min(behind.rect.x, SIZE[0] - behind.rect.right) < 80
 
 
 @pytest.mark.parametrize("size", [(960, 540), (1280, 720), (1920, 1080)])
