@@ -102,11 +102,15 @@ def _show_flown(found: Lap) -> None:
         learnt = "flown in still air, the line learnt in some flights"
         say(f"  {learnt}: all gates in {found.still_factor:.2f} times the planned time")
     if not found.holds:
-        say(f"  NOT held by the laws, up to {found.factor:g} times the planned time; {_missed(found)}", "bad")
+        say(
+            f"  NOT held by the laws, up to {found.factor:.2f} times the planned time; {_missed(found)}",
+            "bad",
+        )
         return
     low, high = found.interval
     say(
-        f"  flown by the autopilot: {found.best_flown:.2f} s a lap, {found.factor:.2f} times the planned time; "
+        f"  flown by the autopilot on a line with more room: {found.best_flown:.2f} s a lap, {found.factor:.2f} times the "
+        f"planned time; "
         f"{low:.2f} to {high:.2f} s with 80 % in wind and scatter",
         "good",
     )
@@ -125,11 +129,11 @@ def _missed(found: Lap) -> str:
 
 
 def _show_passages(found: Lap) -> None:
-    """Planned is the line's own time, before it is flown slower."""
+    """Planned is the first line's time, not that of the one that was flown."""
     rows: list[list[str | Cell]] = []
-    for one in found.flown.passages:
+    for one, planned in zip(found.flown.passages, found.plan.line.times.tolist(), strict=True):
         good = one.passed
-        cells = [f"{one.planned_s / found.factor:.2f}", f"{one.flown_s:.2f}" if good else "missed"]
+        cells = [f"{planned:.2f}", f"{one.flown_s:.2f}" if good else "missed"]
         cells += [f"{value:.2f}" if math.isfinite(value) else "-" for value in (one.off_m, one.room_m)]
         rows.append([one.gate, *(Cell(cell, "" if good else "caution") for cell in cells)])
     columns = [

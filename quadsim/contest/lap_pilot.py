@@ -1,8 +1,9 @@
 """From an autopilot's line to what a practised pilot may fly: an estimate from assumed habits, until practice runs say better.
 
-    t = t_plan sqrt(a/a_pilot) + sum over gates of [ share reaction + turn (1/w_pilot - 1/w) + 2 m sin(turn/2)/V ]
-less thrust on the average; of the reaction the share that is not anticipated; the slower turning of the thrust by sticks; the way
-round that a larger margin m at each gate costs, with the turn of the course there and the speed V of the plan.
+    t = max(t_auto, t_plan sqrt(a/a_pilot)) + sum over gates of [ share reaction + turn (1/w_pilot - 1/w) + 2 m sin(turn/2)/V ]
+t_auto as the autopilot flew it, for a pilot flies through the same loops; or less thrust on the average, if that is slower still;
+of the reaction the share that is not anticipated; the slower turning of the thrust by sticks; the way round that a larger margin m
+at each gate costs, with the turn of the course there and the speed V of the plan.
 """
 
 from __future__ import annotations
@@ -32,14 +33,15 @@ class PilotLap:
 
     seconds: float
     planned: float
+    by_laws: float
     by_thrust: float
     by_reaction: float
     by_sticks: float
     by_margin: float
 
 
-def pilot_lap(plan: Plan) -> PilotLap:
-    """The estimate for the best lap of a plan."""
+def pilot_lap(plan: Plan, autopilot: float = 0.0) -> PilotLap:
+    """The estimate for the best lap of a plan. autopilot : its lap as flown, where there is one [s]."""
     laps = lap_times(plan.course, plan.line.times)
     k = int(np.argmin(laps))
     planned, count = float(laps[k]), len(plan.course.gates)
@@ -51,8 +53,10 @@ def pilot_lap(plan: Plan) -> PilotLap:
     speed = np.linalg.norm(velocity, axis=1)
     turns = _turns(plan)[first : first + count]
     slower = max(1.0 / STICK_RATE - 1.0 / limits.rate, 0.0)
+    held = max(autopilot, planned)
     parts = (
-        planned * (math.sqrt(full / used) - 1.0),
+        held - planned,
+        max(planned * math.sqrt(full / used) - held, 0.0),
         count * SURPRISE * REACTION_S,
         float(np.sum(turns)) * slower,
         float(np.sum(2.0 * MARGIN_M * np.sin(turns / 2.0) / np.maximum(speed, 1.0))),

@@ -85,7 +85,7 @@ def start_of(course: Any, limits: Limits) -> Array:
 
 
 def plan(course: Any, limits: Limits, margin: float = 0.0, effort: float = 1.0) -> Plan:
-    """The fastest line of a craft through a course.
+    """The fastest line of a craft through a course, with the point mass beside it.
 
     margin : kept beside the declared clearance in the gates [m]; effort : share of the usual steps of the searches
 
@@ -94,12 +94,20 @@ def plan(course: Any, limits: Limits, margin: float = 0.0, effort: float = 1.0) 
     InputError
         when a gate is too small or a stretch cannot be flown; it says which, and why.
     """
+    return compared(plan_line(course, limits, margin, effort), margin, effort)
+
+
+def plan_line(
+    course: Any, limits: Limits, margin: float = 0.0, effort: float = 1.0, near: Line | None = None
+) -> Plan:
+    """`plan` without the point mass: its two lines are the craft's own until `compared`. near : a line to begin with, where one
+    is known."""
     _check_gates(course, limits, margin)
     start = start_of(course, limits)
     count = len(LineProblem(course, limits, Search(), start).gates)
     search = Search(3, 3 if count <= FEW else 2, 12, steps=round(effort * MANY_STEPS))
     problem = LineProblem(course, limits, search, start, margin)
-    x = problem.solve(first_guess(problem))
+    x = problem.solve(first_guess(problem) if near is None else resampled(problem, near))
     for weight in (search.weights[-1], 10.0 * search.weights[-1]):  # harder where the first did not do
         problem.search = replace(
             search, samples=POLISH[0], weights=(weight,), steps=round(effort * POLISH[1])
@@ -111,12 +119,18 @@ def plan(course: Any, limits: Limits, margin: float = 0.0, effort: float = 1.0) 
             break
     else:
         raise _not_flown(course, limits, line)
+    return Plan(course, limits, line, line, line, used, _shares(line, limits))
+
+
+def compared(plan: Plan, margin: float = 0.0, effort: float = 1.0) -> Plan:
+    """A plan with the point mass beside it."""
+    course, limits, line = plan.course, plan.limits, plan.line
     bound = point_mass(course, limits.of_point_mass, line, margin, _eased(POINT_MASS, effort))
     free = point_mass(course, limits.of_free_point_mass, bound, margin, _eased(FREE_POINT_MASS, effort))
     free = (
         free if free.total < bound.total else bound
     )  # what keeps the narrower limits keeps the wider ones too
-    return Plan(course, limits, line, bound, free, used, _shares(line, limits))
+    return replace(plan, bound=bound, free=free)
 
 
 def point_mass(

@@ -49,7 +49,8 @@ class Flight:
 def test_the_first_time_in_which_all_gates_are_passed(monkeypatch, holds_from, factor, whole):
     monkeypatch.setattr(lap, "resolve_plant", lambda *_: None)
     monkeypatch.setattr(lap, "lap_limits", lambda *_: None)
-    monkeypatch.setattr(lap, "plan", lambda *_: 1.0)
+    monkeypatch.setattr(lap, "plan_line", lambda *_: 1.0)
+    monkeypatch.setattr(lap, "with_room", lambda planned, _: planned)
     monkeypatch.setattr(lap, "in_more_time", lambda planned, by: by * planned)
     monkeypatch.setattr(lap, "learn", lambda craft, site, slower: (None, Flight(slower >= holds_from)))
     found, planned, flown = lap.fastest_flown(None, Site(), None, LapRule())
