@@ -14,6 +14,7 @@ from quadsim.planning.guess import first_guess
 from quadsim.planning.limits import Limits
 from quadsim.planning.line import Line, Search
 from quadsim.planning.line import Problem as LineProblem
+from quadsim.planning.reachable import too_narrow
 from quadsim.planning.samples import farthest, states
 from quadsim.planning.space import depths
 
@@ -158,21 +159,8 @@ def _eased(searches: tuple[Search, ...], effort: float) -> tuple[Search, ...]:
 
 
 def _check_gates(course: Any, limits: Limits, margin: float) -> None:
-    need = 2.0 * (limits.radius + float(course.clearance) + margin)
-    problems = []
-    for gate in course.gates:
-        for size, word in ((gate.width, "wide"), (gate.height, "high")):
-            if size < need:
-                parts = f"2 x ({limits.radius:.2f} craft + {float(course.clearance):.2f} clearance + {margin:.2f} margin)"
-                allowed = f"must be at least {need:.2f} m = {parts}"
-                problems.append(
-                    Problem(
-                        f"gate {gate.name}",
-                        f"is {size:.2f} m {word} inside",
-                        allowed,
-                        "Take a smaller craft or margin",
-                    )
-                )
+    found = [too_narrow(gate, limits.radius, float(course.clearance), margin) for gate in course.gates]
+    problems = [one for one in dict.fromkeys(found) if one is not None]
     if problems:
         raise InputError(problems, str(course.name))
 

@@ -13,6 +13,7 @@ from scipy.ndimage import generate_binary_structure, label
 
 from quadsim.config.course import Course, Gate
 from quadsim.errors import InputError, Problem
+from quadsim.planning.space import depths
 
 Array = NDArray[np.float64]
 
@@ -41,10 +42,10 @@ def unreachable(course: Course, radius: float) -> list[Problem]:
     keep = radius + course.clearance
     problems: dict[str, Problem] = {}
     for gate in course.gates:
-        found = _too_narrow(gate, radius, course.clearance) or _obstructed(course, gate, radius)
+        found = too_narrow(gate, radius, course.clearance) or _obstructed(course, gate, radius)
         if found is not None:
             problems.setdefault(gate.name, found)
-    spaces = _Spaces(course, keep)
+    spaces = _Spaces(course, radius)
     home = spaces.at(_lifted(course, keep))
     if not home:
         given = f"has no room for a craft of {2.0 * radius:.2f} m with {course.clearance:g} m of clearance over it"
@@ -58,12 +59,20 @@ def unreachable(course: Course, radius: float) -> list[Problem]:
     return list(problems.values())
 
 
-def _too_narrow(gate: Gate, radius: float, clearance: float) -> Problem | None:
-    need = 2.0 * (radius + clearance)
+def too_narrow(gate: Gate, radius: float, clearance: float, margin: float = 0.0) -> Problem | None:
+    """Where the opening is too small for a sphere of a radius with a clearance, and with a margin beside it [m]."""
+    need = 2.0 * (radius + clearance + margin)
+    kept, hint = (
+        (f" + {margin:.2f} margin", "Widen it, or take a smaller craft or margin")
+        if margin
+        else ("", "Widen it")
+    )
     for size, word in ((gate.width, "wide"), (gate.height, "high")):
         if size < need:
-            allowed = f"must be at least {need:.2f} m: 2 x ({radius:.2f} craft + {clearance:.2f} clearance)"
-            return Problem(f"gate {gate.name}", f"is {size:.2f} m {word} inside", allowed, "Widen it")
+            allowed = (
+                f"must be at least {need:.2f} m: 2 x ({radius:.2f} craft + {clearance:.2f} clearance{kept})"
+            )
+            return Problem(f"gate {gate.name}", f"is {size:.2f} m {word} inside", allowed, hint)
     return None
 
 
@@ -71,7 +80,7 @@ def _obstructed(course: Course, gate: Gate, radius: float) -> Problem | None:
     """What is too near to the straight way through the middle of a gate: from wholly before it to wholly behind it."""
     keep = radius + course.clearance
     way = gate.centre + np.linspace(-radius, radius, 21)[:, None] * gate.forward
-    for name, free in _free_of(course, keep, way):
+    for name, free in _free_of(course, radius, way):
         if not free.all():
             where = "before" if not free[0] else "behind" if not free[-1] else "in"
             return Problem(
@@ -83,18 +92,13 @@ def _obstructed(course: Course, gate: Gate, radius: float) -> Problem | None:
     return None
 
 
-def _free_of(course: Course, keep: float, places: Array) -> list[tuple[str, NDArray[np.bool_]]]:
-    """For each obstacle its name, and at which places (..., 3) a sphere of radius `keep` is free of it."""
-    low, high = course.field.low + keep - UNDER_M, course.field.high - keep + UNDER_M
-    found = [("the field's limit", np.all((places >= low) & (places <= high), axis=-1))]
-    for post in course.posts:
-        off = np.maximum(np.hypot(*(places[..., k] - post.place[k] for k in range(2))) - post.radius, 0.0)
-        over = np.maximum(-places[..., 2] - post.height, 0.0)
-        found.append((f"the post {post.name!r}", np.hypot(off, over) >= keep))
-    for box in course.boxes:
-        off = np.maximum(np.maximum(box.low - places, places - box.high), 0.0)
-        found.append((f"the box {box.name!r}", np.sum(off * off, axis=-1) >= keep**2))
-    return found
+def _free_of(course: Course, radius: float, places: Array) -> list[tuple[str, NDArray[np.bool_]]]:
+    """For each obstacle its name, and at which places (..., 3) a sphere of a radius [m] is free of it, clearance and all."""
+    flat = places.reshape(-1, 3)
+    return [
+        (name, (depth <= UNDER_M).reshape(places.shape[:-1]))
+        for name, depth, _ in depths(course, radius, flat)
+    ]
 
 
 def _lifted(course: Course, keep: float) -> Array:
@@ -107,14 +111,14 @@ def _lifted(course: Course, keep: float) -> Array:
 class _Spaces:
     """Free cells of the field, joined over faces, edges and corners into numbered spaces."""
 
-    def __init__(self, course: Course, keep: float) -> None:
+    def __init__(self, course: Course, radius: float) -> None:
         low, high = course.field.low, course.field.high
         self.edge = max(FINEST_M, float(np.prod(high - low) / CELLS) ** (1.0 / 3.0))
         self.low = low
         counts = np.maximum(np.ceil((high - low) / self.edge).astype(int), 1)
         axes = [low[k] + self.edge * (np.arange(counts[k]) + 0.5) for k in range(3)]
         cells = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1)
-        free = np.all([one for _, one in _free_of(course, keep, cells)], axis=0)
+        free = np.all([one for _, one in _free_of(course, radius, cells)], axis=0)
         self.number = label(free, generate_binary_structure(3, 3))[0]
 
     def at(self, place: Array) -> set[int]:

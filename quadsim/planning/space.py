@@ -23,9 +23,9 @@ def depths(course: Any, radius: float, place: Array) -> Iterator[tuple[str, Arra
         yield "the field's limit", *_edge(place, axis, -1.0, course.field.low[axis], keep)
         yield "the field's limit", *_edge(place, axis, 1.0, course.field.high[axis], keep)
     for post in course.posts:
-        yield post.name, *_post(post, keep, place)
+        yield f"the post {post.name!r}", *_post(post, keep, place)
     for box in course.boxes:
-        yield box.name, *_box(box, keep, place)
+        yield f"the box {box.name!r}", *_box(box, keep, place)
 
 
 def _edge(place: Array, axis: int, sign: float, edge: float, keep: float) -> tuple[Array, Gradient]:

@@ -86,6 +86,6 @@ def test_depth_of_obstacles_and_its_gradient():
     pole = next(
         list(depths(course, 0.2, np.array([[10.0, 1.0, -2.0]])))[k]
         for k in range(len(found))
-        if found[k][0] == "pole"
+        if found[k][0] == "the post 'pole'"
     )
     assert pole[1][0] == pytest.approx(0.3 + 0.2 + 0.1 - 0.5)
