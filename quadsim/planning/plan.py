@@ -26,6 +26,8 @@ POINT_MASS = (Search(2, 4, 4, (300.0, 5000.0), 400), Search(2, 8, 4, (5000.0,), 
 """Searches for the point mass, each from the line before: the acceleration is linear in a piece, so few samples see all."""
 POLISH = 24, 120
 """Samples a piece and steps with which a line is looked at once more, for what it passes between samples."""
+POLISH_WEIGHTS = 5000.0, 20000.0, 80000.0
+"""Of what passes limits in that look, the next one only where the line does not keep them yet."""
 FREE_POINT_MASS = (Search(2, 5, 4, (300.0, 5000.0), 250),)
 """The same where the thrust may point at the ground: for comparison, so a little less carefully."""
 OVER = 1.04
@@ -108,11 +110,13 @@ def plan_line(
     search = Search(3, 3 if count <= FEW else 2, 12, steps=round(effort * MANY_STEPS))
     problem = LineProblem(course, limits, search, start, margin)
     x = problem.solve(first_guess(problem) if near is None else resampled(problem, near))
-    problem.search = replace(
-        search, samples=POLISH[0], weights=search.weights[-1:], steps=round(effort * POLISH[1])
-    )
-    line = problem.line(problem.solve(x))
-    used = farthest(line.spline, limits, course)
+    problem.search = replace(search, samples=POLISH[0], steps=round(effort * POLISH[1]))
+    for weight in POLISH_WEIGHTS:
+        x = problem.solve(x, (weight,))
+        line = problem.line(x)
+        used = farthest(line.spline, limits, course)
+        if _kept(line, used):
+            break
     _check_line(course, limits, line, used)
     return Plan(course, limits, line, line, line, used, _shares(line, limits))
 
@@ -173,12 +177,16 @@ def _check_gates(course: Any, limits: Limits, margin: float) -> None:
 
 
 def _check_line(course: Any, limits: Limits, line: Line, used: dict[str, float]) -> None:
-    late = [name for name in ("thrust", "least", "rate", "tilt") if used[name] > OVER]
-    if not late and used["depth_m"] <= DEEP_M and _crosses(line):
+    if _kept(line, used):
         return
     where, what = _worst(course, limits, line)
     hint = "Move or widen the gate, or allow more (--margin-m, --rate-deg-s, --reserve-pct)"
     raise InputError([Problem(where, "no line was found that can be flown", what, hint)], str(course.name))
+
+
+def _kept(line: Line, used: dict[str, float]) -> bool:
+    late = any(used[name] > OVER for name in ("thrust", "least", "rate", "tilt"))
+    return not late and used["depth_m"] <= DEEP_M and _crosses(line)
 
 
 def _crosses(line: Line) -> bool:
