@@ -53,9 +53,10 @@ def print_found(here: Market, found: Found, step: float) -> None:
 
 
 CAUTION = (
-    "Estimates from a catalogue's claims. Of ten choices flown, loads came out 1 to 6 % higher (one of 30 g by 12 %) and dashes "
-    "1 to 23 % slower, three of them by more than 10 %. The lap is a point mass's: of ten craft, seven flew it in 0.95 to 1.25 of "
-    "that time, three missed gates even in twice the time. Inspect and fly the craft here first (--flown). A simulated pass is never a clearance to fly."
+    "Estimates from a catalogue's claims. Of ten choices flown, loads came out 1 to 6 % higher (one of 30 g by 12 %) and "
+    "dashes 1 to 23 % slower, three of them by more than 10 %. The lap is a point mass's: of ten craft, seven flew it in 0.95 "
+    "to 1.25 of that time, three missed gates even in twice the time. Inspect and fly the craft here first (--flown). "
+    "A simulated pass is never a clearance to fly."
 )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import Annotated
 
 import typer
@@ -65,6 +66,8 @@ def command(
 
     Exit status: 0 the line can be flown, 1 no flight held it, 2 bad input or a course that cannot be flown.
     """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small products: more threads cost twice the time
+    from quadsim.cli.lap_practised import practised_on
     from quadsim.cli.lap_text import lap_document, show_lap
     from quadsim.config import load_craft
     from quadsim.config.course_schema import load_course
@@ -77,9 +80,10 @@ def command(
     rule = LapRule(reserve_pct / 100.0, rate_deg_s * DEG, tilt_deg * DEG, margin_m)
     tell("looking for the line ...")
     found = predict_lap(checked, site, laid, rule, wind_m_s=wind_m_s, samples=flights, seed=seed, tell=tell)
+    own = practised_on(laid, checked.name)
     if json_:
-        print_json(lap_document(found))
+        print_json(lap_document(found, own))
     else:
-        show_lap(found)
+        show_lap(found, own)
     if not found.holds:
         raise typer.Exit(1)

@@ -11,6 +11,7 @@ from quadsim.cli.out import say
 from quadsim.cli.table import Cell, Column, table
 
 if TYPE_CHECKING:
+    from quadsim.cli.lap_practised import Practised
     from quadsim.contest.lap import Lap
 
 WORDS = {
@@ -26,8 +27,9 @@ CAUTION = (
 )
 
 
-def lap_document(found: Lap) -> dict[str, Any]:
-    """The result as JSON: times in s, lengths in m."""
+def lap_document(found: Lap, own: Practised | None = None) -> dict[str, Any]:
+    """The result as JSON: times in s, lengths in m. own : the user's practice on this course, which corrects the estimate."""
+    estimate = found.pilot.seconds
     plan, low_high = found.plan, found.interval
     return {
         "craft": found.craft,
@@ -55,13 +57,15 @@ def lap_document(found: Lap) -> dict[str, Any]:
         "least_room_else": found.flown.nearest,
         "saturated_share": found.flown.saturated,
         "place_from_the_field": found.place_told,
-        "pilot_lap_time_s": found.pilot.seconds,
+        "pilot_lap_time_s": own.median if own is not None and own.enough else estimate,
+        "pilot_estimate_s": estimate,
+        **({} if own is None else own.document(estimate)),
         "pilot_parts_s": {name: value for name, value in vars(found.pilot).items() if name != "seconds"},
         "passages": [vars(one) for one in found.flown.passages],
     }
 
 
-def show_lap(found: Lap) -> None:
+def show_lap(found: Lap, own: Practised | None = None) -> None:
     """The result in words and one table."""
     plan = found.plan
     say()
@@ -80,13 +84,26 @@ def show_lap(found: Lap) -> None:
     pilot = found.pilot
     say(
         f"  a practised pilot, an estimate from assumed habits: {pilot.seconds:.1f} s = {pilot.planned:.2f} planned "
-        f"+ {pilot.by_thrust:.2f} less thrust + {pilot.by_reaction:.2f} reaction + {pilot.by_sticks:.2f} sticks "
-        f"+ {pilot.by_margin:.2f} margin"
+        f"+ {pilot.by_laws:.2f} as the autopilot flew + {pilot.by_thrust:.2f} less thrust + {pilot.by_reaction:.2f} reaction "
+        f"+ {pilot.by_sticks:.2f} sticks + {pilot.by_margin:.2f} margin"
     )
+    if own is not None:
+        _show_practised(own, pilot.seconds)
     if found.place_told:
         told = "a system at the field tells it, 50 times a second to 5 cm (assumed)"
         say(f"  this craft cannot tell its place in a gate: {told}", "caution")
     say(CAUTION, "soft")
+
+
+def _show_practised(own: Practised, estimate: float) -> None:
+    """The user's practice beside the estimate."""
+    laps = f"{own.laps} clean lap{'s' * (own.laps != 1)} in practice"
+    say(f"  {laps}: best {own.best:.1f} s, median of the last {own.median:.1f} s")
+    if own.enough:
+        ratio = own.median / estimate
+        say(f"  so the estimate times {ratio:.2f}, the median over the estimate: {own.median:.1f} s", "good")
+    else:
+        say("  too few to correct the estimate", "soft")
 
 
 def _shares(share: dict[str, float]) -> str:

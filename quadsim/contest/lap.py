@@ -28,7 +28,7 @@ from quadsim.planning.plan import Plan, compared, lap_times, plan_line
 LADDER = (1.0, 1.05, 1.1, 1.2, 1.3, 1.45, 1.6, 1.8, 2.0)
 """Factors on the time of the line that is flown, tried until the flights hold it."""
 ROOM_M, ROOM_SHARE = 0.4, 0.8
-"""Margin in the gates of the line that is flown [m]: flights in wind were 0.4 to 0.9 m off their line at most (3 courses); and
+"""Margin in the gates of the line that is flown [m]: flights in wind were 0.4 to 0.9 m off their line at most; and
 the greatest share of a gate's free half-width that it may take."""
 AGAIN = 0.5
 """Share of the usual steps when a line is planned again from one that is near."""

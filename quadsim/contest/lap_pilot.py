@@ -1,7 +1,7 @@
 """From an autopilot's line to what a practised pilot may fly: an estimate from assumed habits, until practice runs say better.
 
     t = max(t_auto, t_plan sqrt(a/a_pilot)) + sum over gates of [ share reaction + turn (1/w_pilot - 1/w) + 2 m sin(turn/2)/V ]
-t_auto as the autopilot flew it, for a pilot flies through the same loops; or less thrust on the average, if that is slower still;
+t_auto as the autopilot flew it, for a pilot flies through the same loops; or less thrust on the average, if that is slower;
 of the reaction the share that is not anticipated; the slower turning of the thrust by sticks; the way round that a larger margin
 m at each gate costs, with the turn of the course there and the speed V of the plan.
 """

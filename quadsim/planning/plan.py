@@ -27,6 +27,8 @@ POINT_MASS = (Search(2, 4, 4, (300.0, 5000.0), 400), Search(2, 8, 4, (5000.0,), 
 """Searches for the point mass, each from the line before: the acceleration is linear in a piece, so few samples see all."""
 POLISH = 24, 120
 """Samples a piece and steps with which a line is looked at once more, for what it passes between samples."""
+POLISH_WEIGHTS = 5000.0, 20000.0, 80000.0
+"""Of what passes limits in that look, the next one only where the line does not keep them yet."""
 FREE_POINT_MASS = (Search(2, 5, 4, (300.0, 5000.0), 250),)
 """The same where the thrust may point at the ground: for comparison, so a little less carefully."""
 OVER = 1.04
@@ -109,17 +111,14 @@ def plan_line(
     search = Search(3, 3 if count <= FEW else 2, 12, steps=round(effort * MANY_STEPS))
     problem = LineProblem(course, limits, search, start, margin)
     x = problem.solve(first_guess(problem) if near is None else resampled(problem, near))
-    for weight in (search.weights[-1], 10.0 * search.weights[-1]):  # harder where the first did not do
-        problem.search = replace(
-            search, samples=POLISH[0], weights=(weight,), steps=round(effort * POLISH[1])
-        )
-        x = problem.solve(x)
+    problem.search = replace(search, samples=POLISH[0], steps=round(effort * POLISH[1]))
+    for weight in POLISH_WEIGHTS:
+        x = problem.solve(x, (weight,))
         line = problem.line(x)
         used = farthest(line.spline, limits, course)
         if _kept(line, used):
             break
-    else:
-        raise _not_flown(course, limits, line)
+    _check_line(course, limits, line, used)
     return Plan(course, limits, line, line, line, used, _shares(line, limits))
 
 
@@ -165,17 +164,17 @@ def _check_gates(course: Any, limits: Limits, margin: float) -> None:
         raise InputError(problems, str(course.name))
 
 
-def _kept(line: Line, used: dict[str, float]) -> bool:
-    """Whether a line keeps to the limits, near enough, and passes its gates."""
-    late = any(used[name] > OVER for name in ("thrust", "least", "rate", "tilt"))
-    return not late and used["depth_m"] <= DEEP_M and _crosses(line)
-
-
-def _not_flown(course: Any, limits: Limits, line: Line) -> InputError:
-    """What says where a line passes its limits most."""
+def _check_line(course: Any, limits: Limits, line: Line, used: dict[str, float]) -> None:
+    if _kept(line, used):
+        return
     where, what = _worst(course, limits, line)
     hint = "Move or widen the gate, or allow more (--margin-m, --rate-deg-s, --reserve-pct)"
-    return InputError([Problem(where, "no line was found that can be flown", what, hint)], str(course.name))
+    raise InputError([Problem(where, "no line was found that can be flown", what, hint)], str(course.name))
+
+
+def _kept(line: Line, used: dict[str, float]) -> bool:
+    late = any(used[name] > OVER for name in ("thrust", "least", "rate", "tilt"))
+    return not late and used["depth_m"] <= DEEP_M and _crosses(line)
 
 
 def _crosses(line: Line) -> bool:
