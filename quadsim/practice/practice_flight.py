@@ -17,6 +17,7 @@ from quadsim.config.wind_schema import TurbulenceSection, WindSection
 from quadsim.kinematics.quaternion import rotation_matrix
 from quadsim.practice.aids import Aids
 from quadsim.practice.course_frame import from_its_start, start_shift
+from quadsim.practice.course_record import course_record
 from quadsim.practice.lap_watch import LapWatch, Miss, Passage
 from quadsim.practice.strikes import Obstacles, body_of, struck_words
 from quadsim.simulation.carried import COMMAND_FIELDS, Status
@@ -70,6 +71,7 @@ class PracticeFlight:
         self, course: Course, craft: Craft, *, mode: str = "height", seed: int = 1, wind: WindSection | None = None,
         blocks: Mapping[str, str] | None = None,
     ) -> None:  # fmt: skip
+        self._laid = course
         self.course, self.shift = from_its_start(course), start_shift(course)
         self.windy = wind is not None
         began = self.course.start
@@ -284,7 +286,7 @@ class PracticeFlight:
         """The attempt as a run file keeps it, with metrics; `extra` goes into its `meta` under `practice`."""
         now, judged = self.run, finish(self._session, 0.0)
         judged.status, judged.status_text = now.status, now.status_text
-        judged.meta["practice"] = dict(extra)
+        judged.meta["practice"] = course_record(self._laid, self.watch.passages) | dict(extra)
         return judged
 
     @property

@@ -291,7 +291,11 @@ class PracticeApp:
             self._key("p")
         for name in HINTS:
             if layout.panels[f"hint_{name}"].holds(at):
-                self._key({"restart": "r", "view": "v", "mode": "m", "aids": "tab", "layout": "e", "help": "h"}[name])
+                self._key(
+                    {"restart": "r", "view": "v", "mode": "m", "aids": "tab", "layout": "e", "help": "h"}[
+                        name
+                    ]
+                )
                 return
         if self.screen.aids_open:
             for k, name in enumerate(AIDS):
