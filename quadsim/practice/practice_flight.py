@@ -36,6 +36,8 @@ SET_BACK_S, KEPT_EVERY_S, KEPT = 2.0, 0.5, 8
 """How far a crash sets back where that is forgiven, how often the flight is marked for it [s], and how many marks are kept."""
 AHEAD_S = 1.0
 """Sticks are written this far ahead [s]; they are set anew at every frame."""
+SHORT = 2
+"""A gate's name of so many letters is a number or a letter, and says by itself not that it is a gate's."""
 BACK = "a crash set the flight back"
 _STICK = COMMAND_FIELDS.index("roll")
 PILOT_MODES = {
@@ -321,6 +323,7 @@ def steady_wind(speed_m_s: float, from_deg: float) -> WindSection:
 
 def words(one: Passage | Miss) -> str:
     """What happened at a gate, for the event list."""
+    name = f"gate {one.name}" if len(one.name) <= SHORT else one.name
     if isinstance(one, Passage):
-        return f"{one.name} at {one.speed_m_s:.1f} m/s, {one.split_s:.2f} s"
-    return f"{one.name} missed: {one.how}"
+        return f"{name} at {one.speed_m_s:.1f} m/s, {one.split_s:.2f} s"
+    return f"{name} missed: {one.how}"
