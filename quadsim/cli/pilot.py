@@ -76,17 +76,14 @@ def command(
     calibration = _device(device, unseen)
     prepare_kernels()
     flight = _flight(where, flown_by, mode, seed, wind_m_s, wind_from_deg)
-    from quadsim.viewer.practise import Practice, practise
+    from quadsim.viewer.practise import Practice
 
     what = Practice(flight, book, shape, view, _ghost(line, planned, where, flight))
     asked = ""
     if unseen:
         _unseen(what, sticks_from, frames, json_)
     else:
-        for note in book.notes:
-            say(f"note: {note}")
-        asked = practise(what, calibration)
-        say(f"laps and best run in {book.folder}")
+        asked = _seen(what, calibration)
     if record_sticks is not None:
         again = (
             f"quadsim pilot {course} --craft {craft} --mode {mode} --seed {flight.seed} --sticks-from FILE"
@@ -96,6 +93,17 @@ def command(
         _lay_out(course, flown_by, mode, view, seed, wind_m_s, wind_from_deg, device, runs, pixels(size))
     if unseen and not flight.watch.finished:
         raise typer.Exit(1)
+
+
+def _seen(what: Any, calibration: Any) -> str:
+    """Practice in a window; what it was left for, as `practise` says."""
+    from quadsim.viewer.practise import practise
+
+    for note in what.book.notes:
+        say(f"note: {note}")
+    asked = practise(what, calibration)
+    say(f"laps and best run in {what.book.folder}")
+    return asked
 
 
 def _lay_out(

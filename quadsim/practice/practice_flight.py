@@ -17,6 +17,7 @@ from quadsim.config.wind_schema import TurbulenceSection, WindSection
 from quadsim.kinematics.quaternion import rotation_matrix
 from quadsim.practice.aids import Aids
 from quadsim.practice.course_frame import from_its_start, start_shift
+from quadsim.practice.course_record import course_record
 from quadsim.practice.lap_watch import LapWatch, Miss, Passage
 from quadsim.practice.strikes import Obstacles, body_of, struck_words
 from quadsim.simulation.carried import COMMAND_FIELDS, Status
@@ -35,6 +36,8 @@ SET_BACK_S, KEPT_EVERY_S, KEPT = 2.0, 0.5, 8
 """How far a crash sets back where that is forgiven, how often the flight is marked for it [s], and how many marks are kept."""
 AHEAD_S = 1.0
 """Sticks are written this far ahead [s]; they are set anew at every frame."""
+SHORT = 2
+"""A gate's name of so many letters is a number or a letter, and says by itself not that it is a gate's."""
 BACK = "a crash set the flight back"
 _STICK = COMMAND_FIELDS.index("roll")
 PILOT_MODES = {
@@ -70,6 +73,7 @@ class PracticeFlight:
         self, course: Course, craft: Craft, *, mode: str = "height", seed: int = 1, wind: WindSection | None = None,
         blocks: Mapping[str, str] | None = None,
     ) -> None:  # fmt: skip
+        self._laid = course
         self.course, self.shift = from_its_start(course), start_shift(course)
         self.windy = wind is not None
         began = self.course.start
@@ -284,7 +288,7 @@ class PracticeFlight:
         """The attempt as a run file keeps it, with metrics; `extra` goes into its `meta` under `practice`."""
         now, judged = self.run, finish(self._session, 0.0)
         judged.status, judged.status_text = now.status, now.status_text
-        judged.meta["practice"] = dict(extra)
+        judged.meta["practice"] = course_record(self._laid, self.watch.passages) | dict(extra)
         return judged
 
     @property
@@ -319,6 +323,7 @@ def steady_wind(speed_m_s: float, from_deg: float) -> WindSection:
 
 def words(one: Passage | Miss) -> str:
     """What happened at a gate, for the event list."""
+    name = f"gate {one.name}" if len(one.name) <= SHORT else one.name
     if isinstance(one, Passage):
-        return f"{one.name} at {one.speed_m_s:.1f} m/s, {one.split_s:.2f} s"
-    return f"{one.name} missed: {one.how}"
+        return f"{name} at {one.speed_m_s:.1f} m/s, {one.split_s:.2f} s"
+    return f"{name} missed: {one.how}"

@@ -128,7 +128,7 @@ def draw_keys(canvas: Canvas, layout: Layout) -> None:
     canvas.text((x, below), "Rules", STRONG, palette.FLOWN)
     for k, line in enumerate(RULES):
         canvas.text((x, below + px(24) + k * px(20)), line, LABEL, palette.INK_SOFT, width=card.w - px(52))
-    foot = "Radio or gamepad: axes 1 to 4 are roll, pitch, throttle, yaw. For others, leave: `quadsim sticks --calibrate FILE`,"
+    foot = "Radio or gamepad: axes 1 to 4 are roll, pitch, throttle, yaw. For another, leave: `quadsim sticks --calibrate FILE`,"
     canvas.text((x, below + px(96)), foot, LABEL, palette.INK_SOFT, width=card.w - px(52))
     then = "then `quadsim pilot COURSE --device FILE`. A device that is lost in flight pauses it."
     canvas.text((x, below + px(116)), then, LABEL, palette.INK_SOFT, width=card.w - px(52))

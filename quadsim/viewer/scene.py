@@ -9,6 +9,8 @@ import numpy as np
 from quadsim.viewer import palette
 from quadsim.viewer.cameras import CAMERAS, WORDS, Orbit, Shot
 from quadsim.viewer.canvas import Canvas
+from quadsim.viewer.course_drawing import GateLook, draw_course
+from quadsim.viewer.course_model import CourseModel
 from quadsim.viewer.craft_drawing import Posed, draw_craft, pose
 from quadsim.viewer.craft_model import CraftModel
 from quadsim.viewer.fonts import LABEL, STRONG
@@ -26,6 +28,14 @@ NEAR_COLUMNS = 0.4
 
 
 @dataclass(frozen=True)
+class Standing:
+    """The course that stands on the field, and how its gates look now."""
+
+    model: CourseModel
+    looks: list[GateLook]
+
+
+@dataclass(frozen=True)
 class Caption:
     """Words over the scene: what has just happened."""
 
@@ -35,7 +45,7 @@ class Caption:
 
 def draw_scene(
     canvas: Canvas, layout: Layout, track: Track, moment: Moment, model: CraftModel, camera_name: str, orbit: Orbit,
-    caption: Caption | None, verdict_shown: bool,
+    caption: Caption | None, verdict_shown: bool, standing: Standing | None = None,
 ) -> None:  # fmt: skip
     """Draw the scene on the whole frame's canvas."""
     area = layout.panels["scene"]
@@ -53,8 +63,13 @@ def draw_scene(
     if camera_name != "onboard":
         draw_wind(part, camera, model, moment, labels, posed.enlarged)
         draw_drop_line(part, camera, moment, labels, 0.5 * model.span_m)
+    away = float(np.linalg.norm(moment.position - camera.position))
+    if standing:
+        draw_course(part, camera, standing.model, standing.looks, labels, beyond_m=away)
     draw_load(part, camera, moment, posed.enlarged)
     draw_craft(part, model, posed, moment)
+    if standing:
+        draw_course(part, camera, standing.model, standing.looks, labels, nearer_m=away)
     _camera_line(canvas, layout, camera_name, grid_spacing(camera, moment.position), posed.enlarged)
     if caption:
         _caption(canvas, layout.insets["caption"], caption)

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from quadsim.practice.course_record import flown_course
 from quadsim.simulation.run import Event
 from quadsim.viewer import palette
 from quadsim.viewer.cameras import Orbit, check_camera
 from quadsim.viewer.canvas import Canvas, new_canvas
 from quadsim.viewer.charts import ChartColumn
+from quadsim.viewer.course_drawing import gate_looks
+from quadsim.viewer.course_model import make_course_model
 from quadsim.viewer.craft_model import CraftModel, hanging, make_model
 from quadsim.viewer.gain_panel import GainPanel, PanelState
 from quadsim.viewer.help_card import draw_help
 from quadsim.viewer.layout import Rect, make_layout
 from quadsim.viewer.panels import Pace, draw_clock, draw_readouts, draw_sticks, draw_title
-from quadsim.viewer.scene import CAPTION_S, Caption, draw_scene
+from quadsim.viewer.scene import CAPTION_S, Caption, Standing, draw_scene
 from quadsim.viewer.timebar import TimeBar, draw_timebar
 from quadsim.viewer.track import Track
 from quadsim.viewer.verdict import draw_verdict
@@ -49,6 +52,8 @@ class View:
         self.layout = make_layout(size)
         self.track = track
         self.refresh_craft()
+        self._flown = flown_course(track.run.meta)
+        self._course = make_course_model(self._flown.course) if self._flown else None
         self.charts = ChartColumn(self.layout, None if live else track.end_s)
         self.gain_panel = GainPanel(self.layout)
         self._chrome = self._paint_chrome()
@@ -77,7 +82,7 @@ class View:
         canvas.stamp(self._chrome)
         verdict = self.verdict_shown(t_s, outlook)
         draw_scene(canvas, self.layout, self.track, moment, self.model_at(t_s), outlook.camera, outlook.orbit,
-                   self._caption(t_s, outlook), verdict)  # fmt: skip
+                   self._caption(t_s, outlook), verdict, self._standing(t_s))  # fmt: skip
         hint = "G gains     H help" if outlook.tunable else "H help"
         draw_title(canvas, self.layout, self.track, hint if outlook.pace else "")
         draw_clock(canvas, self.layout, t_s, self.track.end_s, outlook.pace)
@@ -100,6 +105,14 @@ class View:
             return outlook.verdict
         ended = not outlook.live or self.track.run.status != "flying"
         return ended and t_s >= self.track.end_s - 1e-6
+
+    def _standing(self, t_s: float) -> Standing | None:
+        """The course of a practised run, with the gate that was next."""
+        if self._flown is None or self._course is None:
+            return None
+        following = self._flown.next_at(t_s)
+        begun = any(t <= t_s for _, t in self._flown.passages)
+        return Standing(self._course, gate_looks(self._flown.course, following, True, begun))
 
     def _caption(self, t_s: float, outlook: Outlook) -> Caption | None:
         """What the mouse points at, or the newest event."""

@@ -171,6 +171,31 @@ def test_every_key_has_a_mouse_or_button_way(make_app, flight):
     assert not app.open
 
 
+def test_a_practised_run_is_replayed_with_its_course(make_app, flight):
+    """The best run's file brings the gates into the replay; the next one is marked until it is passed."""
+    from quadsim.simulation.run import load_run
+    from quadsim.viewer import palette
+    from quadsim.viewer.track import Track
+    from quadsim.viewer.view import Outlook, View
+
+    app, window = make_app()
+    frames(app, window)
+    assert flight.watch.finished
+    run = load_run(app.book.best_file)
+    view = View(Track(run), SIZE)
+    scene = view.layout.panels["scene"]
+
+    def ochre(t_s):
+        canvas = new_canvas(SIZE, view.layout.scale)
+        view.draw(canvas, t_s, Outlook(verdict=False))
+        pixels = np.frombuffer(canvas.pixels(), np.uint8).reshape(SIZE[1], SIZE[0], 3)
+        part = pixels[scene.y : scene.bottom, scene.x : scene.right]
+        return int(np.count_nonzero((part == palette.WANTED).all(axis=2)))
+
+    assert ochre(0.5) > 200
+    assert ochre(flight.watch.passages[-1].t_s + 0.01) < 20
+
+
 def test_practice_is_left_for_the_layout_by_key_and_button(make_app):
     for happening in (Happening("key", key="e"), Happening("button", key="5")):
         app, _ = make_app()
