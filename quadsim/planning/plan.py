@@ -25,10 +25,10 @@ FEW = 8
 MANY_STEPS = 400
 POINT_MASS = (Search(2, 4, 4, (300.0, 5000.0), 400), Search(2, 8, 4, (5000.0,), 400))
 """Searches for the point mass, each from the line before: the acceleration is linear in a piece, so few samples see all."""
-POLISH = 24, 120
-"""Samples a piece and steps with which a line is looked at once more, for what it passes between samples."""
-POLISH_WEIGHTS = 5000.0, 20000.0, 80000.0
-"""Of what passes limits in that look, the next one only where the line does not keep them yet."""
+POLISH = (24, 5000.0), (48, 20000.0), (80, 80000.0)
+"""Samples a piece, and weight of what passes limits, with which a line is looked at once more for what it passes between samples;
+the second and the third only where it does not keep its limits yet."""
+POLISH_STEPS = 120
 FREE_POINT_MASS = (Search(2, 5, 4, (300.0, 5000.0), 250),)
 """The same where the thrust may point at the ground: for comparison, so a little less carefully."""
 OVER = 1.04
@@ -111,8 +111,8 @@ def plan_line(
     search = Search(3, 3 if count <= FEW else 2, 12, steps=round(effort * MANY_STEPS))
     problem = LineProblem(course, limits, search, start, margin)
     x = problem.solve(first_guess(problem) if near is None else resampled(problem, near))
-    problem.search = replace(search, samples=POLISH[0], steps=round(effort * POLISH[1]))
-    for weight in POLISH_WEIGHTS:
+    for samples, weight in POLISH:
+        problem.search = replace(search, samples=samples, steps=round(effort * POLISH_STEPS))
         x = problem.solve(x, (weight,))
         line = problem.line(x)
         used = farthest(line.spline, limits, course)
