@@ -47,7 +47,15 @@ def pilot(quadsim, tmp_path):
 @pytest.mark.jit
 def test_a_demo_a_trace_and_the_progress(pilot, tmp_path):
     status, out, _ = pilot(
-        "--demo", "--json", "--planned", "--record-sticks", "sticks.csv", "--size", "960x540", "--frames", "pictures"
+        "--demo",
+        "--json",
+        "--planned",
+        "--record-sticks",
+        "sticks.csv",
+        "--size",
+        "960x540",
+        "--frames",
+        "pictures",
     )
     assert status == 0
     flown = json.loads(out)
