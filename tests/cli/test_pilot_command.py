@@ -135,7 +135,7 @@ def test_practice_left_for_the_layout_opens_it_and_flies_what_was_laid_out(pilot
         from quadsim.config.course_schema import load_course
 
         laid = load_course(course)
-        moved = dataclasses.replace(laid.gates[1], centre=laid.gates[1].centre + [0.5, 0.0, 0.0])
+        moved = dataclasses.replace(laid.gates[1], centre=laid.gates[1].centre * 1.1)
         fly(laid)
         fly(dataclasses.replace(laid, gates=(laid.gates[0], moved)))
         return LaidOut(None, open_course(course).path)
