@@ -115,3 +115,35 @@ def test_without_a_display_the_way_on_is_said(pilot, monkeypatch):
     if sys.platform.startswith("linux"):
         status, _, err = pilot()
         assert status == 2 and "no window can be opened" in err
+
+
+@pytest.mark.jit
+def test_practice_left_for_the_layout_opens_it_and_flies_what_was_laid_out(pilot, monkeypatch, tmp_path):
+    """E in practice, F in the layout: the changed course is another one for the book of laps."""
+    import dataclasses
+
+    from quadsim.planning.course_text import open_course
+    from quadsim.viewer.edit_course import LaidOut
+
+    books = []
+
+    def practise(what, device=None):
+        books.append(what.book.folder)
+        return "layout" if len(books) == 1 else ""
+
+    def edit_course(course, size, *, radius_m, fly):
+        from quadsim.config.course_schema import load_course
+
+        laid = load_course(course)
+        moved = dataclasses.replace(laid.gates[1], centre=laid.gates[1].centre * 1.1)
+        fly(laid)
+        fly(dataclasses.replace(laid, gates=(laid.gates[0], moved)))
+        return LaidOut(None, open_course(course).path)
+
+    monkeypatch.setenv("SDL_VIDEODRIVER", "dummy")
+    monkeypatch.setattr("quadsim.viewer.practise.practise", practise)
+    monkeypatch.setattr("quadsim.viewer.edit_course.edit_course", edit_course)
+    status, _, err = pilot()
+    assert status == 0, err
+    assert len(books) == 3
+    assert books[0] == books[1] != books[2]
