@@ -69,7 +69,8 @@ def command(
         return
     where = load_course(course)
     shape, unseen = make_practice_layout(pixels(size)).size, sticks_from is not None or demo
-    book = LapBook(where, flown_by.name, runs.expanduser() if runs else None)
+    by = f"{flown_by.name} by demo" if demo else flown_by.name  # its laps are no practice of the user's
+    book = LapBook(where, by, runs.expanduser() if runs else None)
     if progress:
         _progress(book, where, flown_by.name, out, json_)
         return

@@ -68,12 +68,14 @@ def test_a_demo_a_trace_and_the_progress(pilot, tmp_path):
     assert f"lap 1: {lap['lap_time_s']:.2f} s" in out and "quadsim watch" in out
     status, out, _ = pilot("--progress", "--json", "--out", "progress.png")
     shown = json.loads(out)
-    assert [one["lap_time_s"] for one in shown["laps"]] == [round(lap["lap_time_s"], 4)] * 2
+    assert [one["lap_time_s"] for one in shown["laps"]] == [
+        round(lap["lap_time_s"], 4)
+    ]  # the demo's is not yours
     assert (tmp_path / "progress.png").stat().st_size > 10_000
     (tmp_path / "laps" / "broken.csv").write_text("t_s,roll,pitch,yaw,throttle\n0,0,0,0,0.5\n0.5,0,0,0,0.5\n")
     status, out, _ = pilot("--sticks-from", tmp_path / "laps" / "broken.csv")
     assert status == 1 and "next was gate 1, first" in out
-    assert "2 laps" in pilot("--progress").out
+    assert "1 lap" in pilot("--progress").out
 
 
 @pytest.mark.parametrize(
