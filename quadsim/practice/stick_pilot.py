@@ -17,6 +17,8 @@ AHEAD_M = 3.5
 """It looks this far ahead along the axis of a gate [m]."""
 SPEED_M_S, PER_SPEED = 3.5, 1.6
 """Speed wanted, and acceleration per speed that is lacking [1/s]."""
+PER_WIDTH = 1.3
+"""Speed per width of the next gate at most [1/s]: it takes care where it is tight."""
 STEEPEST = 0.35
 """Greatest tilt that it asks for [rad]."""
 TILT_FULL_DEG = 35.0
@@ -45,7 +47,7 @@ class StickPilot:
         off = target - position
         level = off[:2] / max(float(np.hypot(*off[:2])), 0.5)
         risen = min(max(-position[2] / 1.0, 0.0), 1.0)  # up first, then forward
-        lacking = PER_SPEED * (risen * self.speed_m_s * level - velocity[:2])
+        lacking = PER_SPEED * (risen * self._speed * level - velocity[:2])
         ahead = lacking[0] * math.cos(yaw) + lacking[1] * math.sin(yaw)
         aside = -lacking[0] * math.sin(yaw) + lacking[1] * math.cos(yaw)
         pitch = -min(max(math.atan2(ahead, GRAVITY), -STEEPEST), STEEPEST) / self._full
@@ -53,6 +55,11 @@ class StickPilot:
         turn = (math.atan2(off[1], off[0]) - yaw + math.pi) % (2.0 * math.pi) - math.pi
         throttle = 0.5 + min(max(-CLIMB_PER_M * off[2] - 0.08 * -velocity[2], -0.4), 0.45)
         return roll, pitch, min(max(YAW_PER_RAD * turn, -0.6), 0.6), throttle
+
+    @property
+    def _speed(self) -> float:
+        """Speed wanted towards the next gate [m/s]."""
+        return min(self.speed_m_s, PER_WIDTH * float(self.flight.watch.gate.width))
 
     def _target(self, place: np.ndarray) -> np.ndarray:
         """A point on the axis of the next gate, ahead of the craft; round the frame when the craft is beyond it."""
