@@ -163,6 +163,6 @@ def test_without_a_choice_nothing_is_done() -> None:
 
 def test_gains_of_safety_are_within_their_bounds_and_named_with_units() -> None:
     for gain in GuideGain:
-        if 44 <= gain <= 59:
+        if 44 <= gain <= GuideGain.HOME_MARGIN:
             assert gain.unit in ("s", "-")
             assert gain.low <= gain.default <= gain.high
