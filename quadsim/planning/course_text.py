@@ -31,8 +31,6 @@ from quadsim.whole_file import whole_file
 NEW_FIELD = FieldPlan((-10.0, 60.0), (-30.0, 30.0), 20.0)
 NEW_CLEARANCE_M = 0.3
 """Of a course that begins empty; assumed."""
-PUTS = r"puts '.*'"
-"""How the schema begins a finding about a gate whose height is wrong; here the gate is named already."""
 QUOTED = "(?:'.*'|\".*\")"
 SAID = (
     (f"^puts {QUOTED}", "reaches"),

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from matplotlib.figure import Figure
-
 from quadsim import __version__
 from quadsim.contest_day.sheet import DaySheet
 from quadsim.contest_day.words import CAUTIONS, EVENTS, NO_CLEARANCE, after_words, before_words, weather_words
@@ -14,6 +12,7 @@ from quadsim.report.day_bars import COLOURS, draw_event, event_height
 from quadsim.report.day_tables import changed, instruments, log, packs, speeds, title, weights
 from quadsim.report.page import A4_MM, MARGIN_MM, Page
 from quadsim.report.picture import save_picture
+from quadsim.report.sheet_head import cautions, head
 
 LEFT, RIGHT = MARGIN_MM, 210.0 - MARGIN_MM
 WIDTH, GAP = RIGHT - LEFT, 3.0
@@ -43,14 +42,13 @@ def day_page(sheet: DaySheet) -> tuple[Page, float]:
     return page, end
 
 
-def day_figure(sheet: DaySheet) -> Figure:
-    """The page as a figure."""
-    return day_page(sheet)[0].figure
-
-
 def _draw(page: Page, sheet: DaySheet) -> float:
     """Everything; returns where it ends."""
-    y = _cautions(page, _head(page, sheet))
+    begin = head(
+        page, f"{sheet.craft.name}: the day of {sheet.contest.name}",
+        f"{weather_words(sheet)}; quadsim {__version__}", ("date", "pilot"), size=16.0,
+    )  # fmt: skip
+    y = cautions(page, begin, NO_CLEARANCE, CAUTIONS) + GAP
     y = _events(page, sheet, y) + 4.6
     split = LEFT + 0.72 * WIDTH
     y = max(weights(page, sheet, LEFT, y, split - GAP), speeds(page, sheet, split, y, RIGHT)) + 2.4
@@ -61,26 +59,6 @@ def _draw(page: Page, sheet: DaySheet) -> float:
     before = _lines(page, "Before each run", before_words(sheet), LEFT, y, middle - GAP)
     after = _lines(page, "After each run", after_words(sheet), middle, y, RIGHT)
     return log(page, LEFT, max(before, after) + 2.4, RIGHT, LOWEST)
-
-
-def _head(page: Page, sheet: DaySheet) -> float:
-    page.text(LEFT, 14.0, f"{sheet.craft.name}: the day of {sheet.contest.name}", size=16.0, bold=True)
-    page.text(LEFT, 20.0, f"{weather_words(sheet)}; quadsim {__version__}", size=7.0, colour=palette.INK_SOFT)
-    for k, words in enumerate(("date", "pilot")):
-        x = RIGHT - 26.0 * (2 - k)
-        page.text(x + 1.0, 16.5, words, size=6.0, colour=palette.INK_SOFT)
-        page.rule(x + 1.0, 14.5, x + 25.0, colour=palette.INK_SOFT)
-    return 24.0
-
-
-def _cautions(page: Page, y: float) -> float:
-    height = 5.4 + 3.35 * len(CAUTIONS)
-    page.box(LEFT, y, WIDTH, height, fill=palette.CARD)
-    page.box(LEFT, y, 1.2, height, fill=palette.ALARM)
-    page.text(LEFT + 4.0, y + 3.0, NO_CLEARANCE, size=8.2, bold=True, colour=palette.ALARM)
-    for k, line in enumerate(CAUTIONS):
-        page.text(LEFT + 4.0, y + 6.6 + 3.35 * k, line, size=6.6)
-    return y + height + GAP
 
 
 def _events(page: Page, sheet: DaySheet, y: float) -> float:

@@ -32,6 +32,7 @@ from quadsim.report.gains_card_text import converted_number, lacking_words, summ
 from quadsim.report.numbers import figure as number
 from quadsim.report.page import A4_MM, MARGIN_MM, Page
 from quadsim.report.picture import save_picture
+from quadsim.report.sheet_head import cautions, head
 
 LEFT, RIGHT = MARGIN_MM, 210.0 - MARGIN_MM
 WIDTH = RIGHT - LEFT
@@ -74,8 +75,9 @@ def card_page(card: GainsCard) -> tuple[Page, float]:
 
 def _draw(page: Page, card: GainsCard) -> float:
     """Everything; returns where it ends."""
-    y = _head(page, card)
-    y = _cautions(page, y)
+    blanks = ("craft no.", "date", "pilot")
+    y = head(page, f"{card.craft.name}: gains card", summary_of(card), blanks)
+    y = cautions(page, y, NO_CLEARANCE, CAUTIONS) + 3.6
     y = _sets(page, card, y + 1.0)
     y = _gains(page, card, y + 2.0)
     y = _loops(page, card, y + 2.0)
@@ -87,26 +89,6 @@ def _title(page: Page, x: float, y: float, words: str, to: float) -> float:
     page.rule(x, y - 3.0, to, colour=palette.INK, width=0.8)
     page.text(x, y, words, size=8.2, bold=True)
     return y + 4.0
-
-
-def _head(page: Page, card: GainsCard) -> float:
-    page.text(LEFT, 14.0, f"{card.craft.name}: gains card", size=17.0, bold=True)
-    page.text(LEFT, 20.0, summary_of(card), size=7.0, colour=palette.INK_SOFT)
-    for k, words in enumerate(("craft no.", "date", "pilot")):
-        x = RIGHT - 26.0 * (3 - k)
-        page.text(x + 1.0, 16.5, words, size=6.0, colour=palette.INK_SOFT)
-        page.rule(x + 1.0, 14.5, x + 25.0, colour=palette.INK_SOFT)
-    return 24.0
-
-
-def _cautions(page: Page, y: float) -> float:
-    height = 5.4 + 3.35 * len(CAUTIONS)
-    page.box(LEFT, y, WIDTH, height, fill=palette.CARD)
-    page.box(LEFT, y, 1.2, height, fill=palette.ALARM)
-    page.text(LEFT + 4.0, y + 3.0, NO_CLEARANCE, size=8.2, bold=True, colour=palette.ALARM)
-    for k, line in enumerate(CAUTIONS):
-        page.text(LEFT + 4.0, y + 6.6 + 3.35 * k, line, size=6.6)
-    return y + height + 3.6
 
 
 def _sets(page: Page, card: GainsCard, y: float) -> float:

@@ -11,7 +11,6 @@ from quadsim.viewer.layout import BASE, Rect, make_layout
 
 TITLE, PANEL, HEIGHTS, RULER = 50, 300, 138, 27
 ROW, HEAD, ACTIONS, ACTION_ROW = 28, 62, 4, 30
-FAULT_ROW = 34
 TOOL, TOOL_HIGH = 66, 28
 WORDS = ("undo", "redo", "snap", "help", "save", "fly")
 """Words of the title line, from the left."""
