@@ -1,12 +1,14 @@
 """The whole suite: one kernel cache, no screen, and what the run without the compiler leaves out.
 
-The suite runs twice, compiled and with NUMBA_DISABLE_JIT=1. Without the compiler, tests marked `jit` (long flights) are
-left out and numpy raises where compiled code would go on with inf or NaN.
+All tests run compiled. With NUMBA_DISABLE_JIT=1 those of `LINE_BY_LINE` run once more: kernels then are Python, so numpy raises
+where compiled code would go on with inf or NaN, and an index out of bounds is an error. What is no kernel is the same
+Python both times, so its tests are not collected again; nor are tests marked `jit`.
 """
 
 import os
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import hypothesis
 import numpy as np
@@ -15,6 +17,29 @@ import pytest
 from controllers.cache import cache_root
 
 COMPILED = os.environ.get("NUMBA_DISABLE_JIT", "0") in ("", "0")
+
+HERE = Path(__file__).parent
+LINE_BY_LINE = (
+    "kinematics", "integrators", "environment", "dynamics", "sensors", "simulation", "controllers", "contracts",
+    "verification", "test_noise.py",
+    "analysis/test_hand_check.py", "analysis/test_injection.py", "parts/test_search.py",  # the kernels of layer 5
+    "cli/test_fly_command.py",  # the whole program flies without the compiler, too
+)  # fmt: skip
+"""Where kernels are tested: folders and files that run without the compiler as well (`tests/house/test_second_run.py`)."""
+
+
+def pytest_ignore_collect(collection_path: Path) -> bool | None:
+    """Without the compiler: pass over what is neither in LINE_BY_LINE nor on the way to it."""
+    if COMPILED or HERE not in collection_path.parents:
+        return None
+    place = collection_path.relative_to(HERE)
+    wanted = [Path(name) for name in LINE_BY_LINE]
+    kept = any(place == name or name in place.parents or place in name.parents for name in wanted)
+    return None if kept else True
+
+
+def pytest_report_header() -> str | None:
+    return None if COMPILED else f"without the compiler, tests of kernels alone: {', '.join(LINE_BY_LINE)}"
 
 
 def pytest_configure(config: pytest.Config) -> None:

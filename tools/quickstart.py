@@ -125,7 +125,7 @@ def test(arguments: list[str]) -> int:
         ("ruff format", [python, "-m", "ruff", "format", "--check", "."], {}),
         ("mypy", [python, "-m", "mypy"], {}),
         ("tests", pytest, {}),
-        ("tests without the JIT", pytest, {"NUMBA_DISABLE_JIT": "1"}),
+        ("kernels without JIT", pytest, {"NUMBA_DISABLE_JIT": "1"}),
     ]
     lines, total = [], (0, 0, 0)
     for name, command, settings in pieces:

@@ -10,7 +10,8 @@ from controllers.guide_gains import GuideGain, Memory
 from controllers.low_battery import REST_CHARGE, REST_VOLTAGE, charge_at_rest
 from controllers.navigation import navigation
 
-DT = 4e-3
+DT = 0.02
+"""Five times the interval of a shipped craft's guide; nothing here settles faster than a second [s]."""
 HOVER, FULL = 8.0, 60.0
 """Currents of the pack [A]."""
 

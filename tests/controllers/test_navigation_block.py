@@ -73,6 +73,7 @@ def test_a_change_over_at_speed_brakes_without_a_jump() -> None:
     assert speeds[-1] < 0.02
 
 
+@pytest.mark.jit
 def test_the_integral_waits_at_the_tilt_limit() -> None:
     """A wind that pulls harder than the greatest tilt: carried off by 82 m, it comes back once the wind has died, and stops."""
     mass = PointMass(Mode.POSITION_HOLD, PLACE_I=0.6)
@@ -138,15 +139,15 @@ def test_a_rangefinder_slows_the_landing_on_higher_ground() -> None:
 
 def test_the_way_home_rises_returns_and_lands() -> None:
     mass = PointMass(Mode.HOMING, height=4.0, HOMING_HEIGHT=12.0)
-    mass.x[:2] = 40.0, -30.0
+    mass.x[:2] = 20.0, -15.0
     mass._tell()
     mass.wind, mass.drag = np.array([4.0, 0.0, 0.0]), 0.2
     rows = mass.fly(
-        60.0, lambda: np.array([*mass.x, *mass.v[:2], mass.s.mode_in_force, mass.memory[Memory.PHASE]])
+        35.0, lambda: np.array([*mass.x, *mass.v[:2], mass.s.mode_in_force, mass.memory[Memory.PHASE]])
     )
     rising = rows[rows[:, 6] == Phase.RISING]
     back = rows[rows[:, 6] == Phase.RETURNING]
-    assert np.hypot(rising[:, 0] - 40.0, rising[:, 1] + 30.0).max() < 0.8
+    assert np.hypot(rising[:, 0] - 20.0, rising[:, 1] + 15.0).max() < 0.8
     assert -back[:, 2].max() > 11.0
     assert np.hypot(back[:, 3], back[:, 4]).max() < GuideGain.HOMING_SPEED.default + 0.6
     assert np.abs(back[:, 0] * 0.6 + back[:, 1] * 0.8).max() < 1.0  # on the line home

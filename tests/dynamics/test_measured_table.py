@@ -8,6 +8,8 @@ import pytest
 from quadsim.dynamics.rotor_map import AXIAL_MAX, RotorMap, rotor_map
 from quadsim.errors import InputError
 
+pytestmark = pytest.mark.jit  # no kernel in it
+
 DIAMETER, AIR = 9.0 * 0.0254, 1.19
 SPEEDS = np.array([2500.0, 3200.0, 4100.0, 5000.0, 5900.0, 6800.0])
 

@@ -76,6 +76,7 @@ def test_barometer_noise_smoothing_and_resolution() -> None:
     assert bench.seen("baro_height", 1) == pytest.approx(3.25)
 
 
+@pytest.mark.jit
 def test_barometer_drifts_as_a_random_walk_and_warms_up() -> None:
     """Variance of a random walk: n s^2 after n steps, over 300 craft; a first-order rise has 63.2 % after its time constant."""
     ends = []
@@ -111,6 +112,7 @@ def test_a_fix_is_that_of_the_antenna() -> None:
     assert (bench.signals.gnss_fix, bench.signals.gnss_count) == (1.0, 1.0)
 
 
+@pytest.mark.jit
 def test_satellite_errors() -> None:
     """White part, velocity; the slow part is a Gauss-Markov process: autocorrelation k^n of its stationary variance.
 

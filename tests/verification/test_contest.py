@@ -9,6 +9,8 @@ import pytest
 from checks_contest import CHECKS
 from mutants_contest import MUTANTS, ContestMutant, copies
 
+pytestmark = pytest.mark.jit  # no kernel in it
+
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__)
 def test_check_passes_on_the_shipped_modules(check: Callable) -> None:

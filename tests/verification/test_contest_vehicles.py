@@ -1,5 +1,7 @@
 """Hover power and endurance of a measured quadrotor, predicted by the quick solver from one of its rotors measured alone.
 
+pytestmark = pytest.mark.jit  # no kernel in it
+
 Russell, Jung, Willink & Glasner, NASA/TM-2018-219758, run tables (appendix C), SI transcription by K. Meier (EPFL thesis data),
 read second-hand: run 22, one rotor of the report's small quadrotor (1.221 kg/m3); run 27, that vehicle; run 28, another one.
 The motor's no-load torque and R/kt^2 are those that give the electrical power of run 22 at 3000 and 7000 rpm.

@@ -85,6 +85,7 @@ def test_complementary_filter_error_decay(seconds: float, degrees: float) -> Non
     assert math.degrees(to_euler(*s.attitude)[0]) == pytest.approx(degrees, abs=0.05)
 
 
+@pytest.mark.jit
 def test_complementary_filter_with_gyro_bias() -> None:
     """Without integral a standing tilt asin(b/k) = 0.572967 deg; with it (0.3 1/s2) none, and the bias is found."""
     s = run_estimate(20.0, 0.01, 1.0, 0.0, 0.0)

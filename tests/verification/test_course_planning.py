@@ -1,5 +1,7 @@
 """Lines and limits against closed forms.
 
+pytestmark = pytest.mark.jit  # no kernel in it
+
 Sources: minimum jerk: T. Flash, N. Hogan, J. Neuroscience 5 (1985). Minimum snap: D. Mellinger, V. Kumar, ICRA 2011; through a
 waypoint: C. Richter, A. Bry, N. Roy, ISRR 2013 (equality-constrained quadratic programme). Turns, level acceleration: statics and
 kinematics. Rest to a gate in the least time: double integrator, t = sqrt(2 L/a).

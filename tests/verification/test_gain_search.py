@@ -14,6 +14,8 @@ from quadsim.tuning.axis_loop import AxisPlant, Basis, Candidates
 from quadsim.tuning.axis_search import Axis, judge, reference_turns, search
 from quadsim.tuning.limits import Limits
 
+pytestmark = pytest.mark.jit  # no kernel in it
+
 HERTZ = 2.0 * math.pi
 
 

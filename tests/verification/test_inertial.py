@@ -15,12 +15,14 @@ from quadsim.config.resolve_sensors import walk_step, white_noise
 from quadsim.sensors.inertial_bias import WALK_EVERY
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__)
 def test_check_passes_on_the_shipped_kernels_and_on_the_plain_source(check: Callable) -> None:
     check(import_module)
     check(plain_modules())
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("mutant", INERTIAL_MUTANTS, ids=lambda mutant: mutant.wrong)
 def test_mutant_is_noticed(mutant: Mutant) -> None:
     with pytest.raises(AssertionError, match="Not equal to tolerance"):

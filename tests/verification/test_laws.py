@@ -141,6 +141,7 @@ def test_geometric_error_is_that_of_the_matrices() -> None:
         assert s.angular_acceleration_wanted == pytest.approx(asked, abs=1e-9)
 
 
+@pytest.mark.jit
 def test_geometric_comes_back_from_any_attitude_but_one() -> None:
     """Almost global: from 20 random attitudes, from 178 deg about any axis; then exponential decay (same paper, prop. 1)."""
     generator = np.random.default_rng(9)

@@ -15,6 +15,8 @@ from quadsim.analysis.disk_margin import DiskMargin, disk_margin
 from quadsim.analysis.loop_edges import too_high, too_low
 from quadsim.analysis.margins import CAP_DB, margins
 
+pytestmark = pytest.mark.jit  # no kernel in it
+
 W = np.geomspace(1e-2, 1e3, 500)
 S = 1j * W
 HZ = 2.0 * math.pi

@@ -24,12 +24,14 @@ from quadsim.simulation.session import Session
 CHECKS = (steady_nodes, time_constants)
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__)
 def test_check_passes_on_the_shipped_kernel_and_on_the_plain_source(check) -> None:
     check(warm_drive)
     check(plain_warm_drive())
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("mutant", HEAT_MUTANTS, ids=lambda mutant: mutant.wrong)
 def test_mutant_is_noticed(mutant) -> None:
     with pytest.raises(AssertionError, match="Not equal to tolerance"):

@@ -11,6 +11,8 @@ from mutants import CHECKS, MUTANTS, VIBRATION_MUTANTS, Mutant, plain_derivative
 from quadsim.dynamics.derivative import full_derivative
 from quadsim.sensors.vibration import update_vibration
 
+pytestmark = pytest.mark.jit  # the copies are plain Python in either run
+
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__)
 def test_check_passes_on_the_shipped_kernel(check: Callable) -> None:

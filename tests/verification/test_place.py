@@ -22,11 +22,13 @@ def test_check_passes_on_the_shipped_guide(check: Callable) -> None:
     check(navigation)
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__)
 def test_check_passes_on_the_plain_source(check: Callable) -> None:
     check(plain_guide())
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("mutant", MUTANTS, ids=lambda mutant: mutant.wrong)
 def test_mutant_is_noticed(mutant: PlaceMutant) -> None:
     with pytest.raises(AssertionError, match="Not equal to tolerance"):

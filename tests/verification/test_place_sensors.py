@@ -20,12 +20,14 @@ from quadsim.sensors.slow import serve_slow_sensors
 PHYSICS_HZ = 4000
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__)
 def test_check_passes_on_the_shipped_kernel_and_on_the_plain_source(check: Callable) -> None:
     check(serve_slow_sensors)
     check(plain_serve())
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("wrong", MUTANTS)
 def test_mutant_is_noticed(wrong: str) -> None:
     module, old, new, check = MUTANTS[wrong]

@@ -13,12 +13,14 @@ from controllers.low_battery import charge_at_rest
 from controllers.navigation import navigation
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__)
 def test_check_passes_on_the_shipped_guide_and_on_the_plain_source(check: Callable) -> None:
     check(navigation)
     check(plain_guide())
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("mutant", MUTANTS, ids=lambda mutant: mutant.wrong)
 def test_mutant_is_noticed(mutant: SafetyMutant) -> None:
     with pytest.raises(AssertionError, match="Not equal to tolerance"):

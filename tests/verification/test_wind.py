@@ -22,11 +22,13 @@ def test_check_passes_on_the_shipped_kernels(check: Callable) -> None:
     check(SHIPPED)
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__)
 def test_check_passes_on_the_plain_source(check: Callable) -> None:
     check(plain_air())
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize("wrong", MUTANTS)
 def test_mutant_is_noticed(wrong: str) -> None:
     module, old, new, check = MUTANTS[wrong]
