@@ -31,7 +31,7 @@ from numba.core.errors import NumbaError
 from numba.core.options import TargetOptions
 from numba.extending import intrinsic
 
-from controllers import cache
+from controllers import cache, quick_typing
 from controllers.signals import BUILDER, SIGNALS
 
 JIT: bool = not config.DISABLE_JIT
@@ -70,6 +70,7 @@ if not config.CACHE_DIR:
     use_cache([Path(__file__).parent])
 
 
+quick_typing.hasten()
 CPUTargetOptions.noalias = TargetOptions.Mapping("noalias")  # numba has the flag, and no name for it
 
 
