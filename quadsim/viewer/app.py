@@ -11,13 +11,14 @@ from quadsim.config.stick_device import StickDevice
 from quadsim.errors import InputError
 from quadsim.simulation.run import Event, Run
 from quadsim.viewer.cameras import CAMERAS, Orbit, check_camera
-from quadsim.viewer.canvas import Canvas, Happening, Window
+from quadsim.viewer.canvas import Canvas
 from quadsim.viewer.controls import KEYS, Sticks
 from quadsim.viewer.layout import make_layout
 from quadsim.viewer.panels import Pace
 from quadsim.viewer.playback import LiveFlight, Playback
 from quadsim.viewer.track import Track
 from quadsim.viewer.view import Outlook, View
+from quadsim.viewer.window import Happening, Window
 
 if TYPE_CHECKING:  # a replay needs neither the flight loop nor what is built on it
     from quadsim.analysis.predicted_answer import Predictor

@@ -10,9 +10,9 @@ from quadsim.config.course import Course
 from quadsim.errors import QuadsimError
 from quadsim.planning.course_text import open_course
 from quadsim.viewer.app import FRAMES_PER_S, Screen
-from quadsim.viewer.canvas import Window
 from quadsim.viewer.course_editor import CourseEditor
 from quadsim.viewer.layout import make_layout
+from quadsim.viewer.window import Window
 
 
 @dataclass(frozen=True)

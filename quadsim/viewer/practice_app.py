@@ -19,7 +19,6 @@ from quadsim.units import MILLI
 from quadsim.viewer.app import FRAMES_PER_S, LONGEST_FRAME_S
 from quadsim.viewer.app import Screen as Window
 from quadsim.viewer.cameras import Orbit
-from quadsim.viewer.canvas import Happening
 from quadsim.viewer.controls import KEYS, MODES, Sticks
 from quadsim.viewer.pilot_cameras import VIEWS
 from quadsim.viewer.playback import Playback
@@ -28,6 +27,7 @@ from quadsim.viewer.practice_layout import HINTS
 from quadsim.viewer.practice_panels import signed
 from quadsim.viewer.practice_view import PracticeView, Screen
 from quadsim.viewer.track import Track
+from quadsim.viewer.window import Happening
 
 COUNTDOWN_S = 3.0
 CAPTION_S = 2.2

@@ -9,11 +9,11 @@ from quadsim.config.stick_device import StickDevice
 from quadsim.practice.ghost import Ghost
 from quadsim.practice.lap_book import LapBook
 from quadsim.practice.practice_flight import PracticeFlight
-from quadsim.viewer.canvas import Window
 from quadsim.viewer.frames import frame_folder
 from quadsim.viewer.practice_app import PracticeApp
 from quadsim.viewer.practice_layout import make_practice_layout
 from quadsim.viewer.scripted_window import Fly, ScriptedWindow
+from quadsim.viewer.window import Window
 
 
 @dataclass(frozen=True)

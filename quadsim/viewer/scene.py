@@ -9,7 +9,7 @@ import numpy as np
 from quadsim.viewer import palette
 from quadsim.viewer.cameras import CAMERAS, WORDS, Orbit, Shot
 from quadsim.viewer.canvas import Canvas
-from quadsim.viewer.course_drawing import GateLook, draw_course
+from quadsim.viewer.course_drawing import CourseSight, GateLook, draw_course
 from quadsim.viewer.course_model import CourseModel
 from quadsim.viewer.craft_drawing import Posed, draw_craft, pose
 from quadsim.viewer.craft_model import CraftModel
@@ -64,12 +64,13 @@ def draw_scene(
         draw_wind(part, camera, model, moment, labels, posed.enlarged)
         draw_drop_line(part, camera, moment, labels, 0.5 * model.span_m)
     away = float(np.linalg.norm(moment.position - camera.position))
-    if standing:
-        draw_course(part, camera, standing.model, standing.looks, labels, beyond_m=away)
+    sight = CourseSight(camera, standing.model, standing.looks, part.size) if standing else None
+    if sight:
+        draw_course(part, sight, labels, beyond_m=away)
     draw_load(part, camera, moment, posed.enlarged)
     draw_craft(part, model, posed, moment)
-    if standing:
-        draw_course(part, camera, standing.model, standing.looks, labels, nearer_m=away)
+    if sight:
+        draw_course(part, sight, labels, nearer_m=away)
     _camera_line(canvas, layout, camera_name, grid_spacing(camera, moment.position), posed.enlarged)
     if caption:
         _caption(canvas, layout.insets["caption"], caption)

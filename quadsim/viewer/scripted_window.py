@@ -7,7 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
-from quadsim.viewer.canvas import Happening, new_canvas
+from quadsim.viewer.canvas import new_canvas
+from quadsim.viewer.window import Happening
 
 Fly = Callable[[], Sequence[float] | None]
 """Roll, pitch, yaw -1..1 and throttle 0..1 for the next frame; None when the device is gone."""

@@ -10,11 +10,12 @@ import pytest
 from controllers.signals import Mode
 from quadsim.errors import InputError
 from quadsim.viewer.app import App, watch
-from quadsim.viewer.canvas import Happening, new_canvas
+from quadsim.viewer.canvas import new_canvas
 from quadsim.viewer.chart import nice_range
 from quadsim.viewer.controls import Sticks
 from quadsim.viewer.help_card import FLY, LOOK, WATCH
 from quadsim.viewer.panels import number
+from quadsim.viewer.window import Happening
 
 SIZE = (960, 540)
 
@@ -200,7 +201,7 @@ def test_window_opens_draws_and_closes():
     # In a process of its own: SDL's dummy driver, one real window, two keys and a quit through its event queue.
     code = """
 import pygame
-from quadsim.viewer.canvas import Window
+from quadsim.viewer.window import Window
 window = Window((960, 540), "test", 0.75)
 window.canvas.fill((1, 2, 3))
 for key, letter in ((pygame.K_h, "h"), (pygame.K_h, "h"), (pygame.K_PLUS, "+")):

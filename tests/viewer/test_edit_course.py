@@ -9,11 +9,12 @@ from quadsim.config.course_schema import load_course
 from quadsim.errors import InputError
 from quadsim.planning.course_plan import COURSE, FIELD, START, Chosen
 from quadsim.planning.course_text import open_course
-from quadsim.viewer.canvas import Happening, new_canvas
+from quadsim.viewer.canvas import new_canvas
 from quadsim.viewer.course_editor import CourseEditor
 from quadsim.viewer.edit_course import edit_course, run_editor
 from quadsim.viewer.layout import LEAST
 from quadsim.viewer.plan_help import MOUSE, SCREEN, THINGS
+from quadsim.viewer.window import Happening
 from tests.viewer.editor_hand import SIZE
 
 
@@ -103,7 +104,7 @@ def test_a_still_screen_is_not_drawn_again(hall):
 def test_edit_course_opens_a_window_and_leaves_it(monkeypatch, tmp_path):
     monkeypatch.setenv("SDL_VIDEODRIVER", "dummy")
     monkeypatch.setattr(
-        "quadsim.viewer.canvas.Window.happenings", lambda self: [Happening("key", key="s"), Happening("quit")]
+        "quadsim.viewer.window.Window.happenings", lambda self: [Happening("key", key="s"), Happening("quit")]
     )
     laid = edit_course("hall", (960, 540), folder=tmp_path)
     assert laid.course is None
@@ -115,7 +116,7 @@ def test_after_a_flight_the_layout_goes_on_where_it_was(monkeypatch, tmp_path):
     frames = [[".", "up", "f"], ["z", "f"], ["s", "q"]]
     monkeypatch.setenv("SDL_VIDEODRIVER", "dummy")
     monkeypatch.setattr(
-        "quadsim.viewer.canvas.Window.happenings",
+        "quadsim.viewer.window.Window.happenings",
         lambda self: [Happening("key", key=key) for key in frames.pop(0)],
     )
     flown = []

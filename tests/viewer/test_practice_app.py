@@ -9,8 +9,9 @@ import pytest
 
 from quadsim.config.course import Course, Field, Gate, Start
 from quadsim.practice.lap_book import LapBook
-from quadsim.viewer.canvas import Happening, new_canvas
+from quadsim.viewer.canvas import new_canvas
 from quadsim.viewer.practice_layout import HINTS, make_practice_layout
+from quadsim.viewer.window import Happening
 
 SIZE = (960, 540)
 pytestmark = pytest.mark.jit
