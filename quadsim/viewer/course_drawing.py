@@ -20,6 +20,9 @@ from quadsim.viewer.labels import LabelSpace
 from quadsim.viewer.palette import Colour, mix
 from quadsim.viewer.projection import NEAR, Camera, clip_half_plane, clip_to_picture
 
+BOX_WALLS = ((0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (3, 0, 4, 7))
+BOX_LINES = np.array([(0, 1), (1, 2), (2, 3), (3, 0), (0, 4), (1, 5), (2, 6), (3, 7), (0, 2), (1, 3)])
+"""Corners of the walls of a no-fly box, and the ends of its lines."""
 GLASS = 26
 """How solid the walls of a no-fly box are, of 255."""
 OFF, OUTSIDE_PX = 2.0, 4.0
@@ -101,10 +104,8 @@ def draw_course(
     if nearer_m == math.inf:
         draw_edge(canvas, sight)
     jobs = [(sight.away(course.gates[k].centre), 0, k) for k in sight.shown if sight.visible[k]]
-    jobs += [
-        (sight.away(np.append(post.place, -post.height / 2)), 1, k) for k, post in enumerate(course.posts)
-    ]
-    jobs += [(sight.away((box.low + box.high) / 2), 2, k) for k, box in enumerate(course.boxes)]
+    jobs += [(sight.away((*post.place, -post.height / 2)), 1, k) for k, post in enumerate(course.posts)]
+    jobs += [(sight.away(corners.mean(axis=0)), 2, k) for k, corners in enumerate(sight.model.boxes)]
     for far, kind, k in sorted(jobs, reverse=True):
         if not beyond_m <= far < nearer_m:
             continue
@@ -114,7 +115,7 @@ def draw_course(
             post = course.posts[k]
             _draw_post(canvas, sight.camera, post.place, post.height, post.radius)
         else:
-            _draw_box(canvas, sight.camera, course.boxes[k].low, course.boxes[k].high)
+            _draw_box(canvas, sight.camera, sight.model.boxes[k])
     if nearer_m < math.inf:
         return
     for k in sorted(sight.shown, key=lambda n: (not looks[n].marked, sight.away(course.gates[n].centre))):
@@ -138,9 +139,18 @@ def draw_gate(canvas: Canvas, sight: CourseSight, k: int) -> None:
     arrow = look.colour if look.marked else mix(look.colour, palette.GROUND_NEAR, 0.45)
     _patches(canvas, sight, k, "chevrons", arrow, look.marked)
     if not ahead:
-        cross = sight.model.gates[k].cross
-        _lines(canvas, sight.camera, cross[:, 0], cross[:, 1], mix(colour, palette.GROUND_FAR, 0.35))
+        _cross(canvas, sight, k, mix(colour, palette.GROUND_FAR, 0.35))
     _patches(canvas, sight, k, "thick" if look.marked else "bars", colour, True)
+
+
+def _cross(canvas: Canvas, sight: CourseSight, k: int, colour: Colour) -> None:
+    """The two lines across the opening of a gate."""
+    if sight.whole[k] and not sight.near[k]:
+        lines = sight.piece(k, "cross")
+        canvas.smooth_lines((colour, colour), lines[:, 0], lines[:, 1])
+        return
+    world = np.asarray(sight.model.gates[k].cross)
+    _lines(canvas, sight.camera, world[:, 0], world[:, 1], colour)
 
 
 def _patches(canvas: Canvas, sight: CourseSight, k: int, name: str, colour: Colour, soft: bool) -> None:
@@ -192,22 +202,18 @@ def _draw_post(canvas: Canvas, camera: Camera, place: np.ndarray, height: float,
     aside = np.array([-sight[1], sight[0], 0.0]) / max(float(np.hypot(*sight)), 1e-6) * radius
     foot = np.array([place[0], place[1], 0.0])
     top = foot - np.array([0.0, 0.0, height])
-    _patch(canvas, camera, np.array([foot - aside, foot + aside, top + aside, top - aside]), palette.POST)
     cap = top + np.array([0.0, 0.0, min(0.4, height / 4)])
-    _patch(canvas, camera, np.array([cap - aside, cap + aside, top + aside, top - aside]), palette.INK)
+    for end, colour in ((foot, palette.POST), (cap, palette.INK)):
+        _patch(canvas, camera, np.array([end - aside, end + aside, top + aside, top - aside]), colour)
 
 
-def _draw_box(canvas: Canvas, camera: Camera, low: np.ndarray, high: np.ndarray) -> None:
+def _draw_box(canvas: Canvas, camera: Camera, corners: np.ndarray) -> None:
     """A no-fly box: clear walls with a crossed top."""
-    x, y, z = (np.array([low[k], high[k]]) for k in range(3))
-    corners = np.array([[x[a], y[b], z[c]] for c in (0, 1) for a, b in ((0, 0), (1, 0), (1, 1), (0, 1))])
-    for k in range(4):
-        wall = corners[[k, (k + 1) % 4, 4 + (k + 1) % 4, 4 + k]]
-        pixels = clip_to_canvas(_cut(camera, wall), canvas.size)
+    for wall in BOX_WALLS:
+        pixels = clip_to_canvas(_cut(camera, corners[list(wall)]), canvas.size)
         if len(pixels) >= 3:
             canvas.glass(palette.ALARM, GLASS, pixels)
-    pairs = [(k, (k + 1) % 4) for k in range(4)] + [(k, k + 4) for k in range(4)] + [(0, 2), (1, 3)]
-    a, b = corners[[p[0] for p in pairs]], corners[[p[1] for p in pairs]]
+    a, b = corners[BOX_LINES[:, 0]], corners[BOX_LINES[:, 1]]
     _lines(canvas, camera, a, b, mix(palette.ALARM, palette.GROUND_FAR, 0.35))
 
 

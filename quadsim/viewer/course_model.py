@@ -52,6 +52,8 @@ class CourseModel:
     """Where each gate's begin."""
     edge: tuple[np.ndarray, np.ndarray]
     """Starts and ends of the lines at the edge of the flying space, shape (n, 3) each; the masts are the last four."""
+    boxes: tuple[np.ndarray, ...]
+    """Corners of each no-fly box, shape (8, 3): around its top, then around its foot."""
 
 
 def make_course_model(course: Course) -> CourseModel:
@@ -59,7 +61,13 @@ def make_course_model(course: Course) -> CourseModel:
     gates = tuple(gate_model(gate) for gate in course.gates)
     clouds = [np.concatenate([getattr(gate, name).reshape(-1, 3) for name in PIECES]) for gate in gates]
     first = np.cumsum([0] + [len(cloud) for cloud in clouds[:-1]])
-    return CourseModel(course, openings(course), gates, np.concatenate(clouds), first, _edge(course))
+    boxes = tuple(_corners(box.low, box.high) for box in course.boxes)
+    return CourseModel(course, openings(course), gates, np.concatenate(clouds), first, _edge(course), boxes)
+
+
+def _corners(low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    x, y, z = (np.array([low[k], high[k]]) for k in range(3))
+    return np.array([[x[a], y[b], z[c]] for c in (0, 1) for a, b in ((0, 0), (1, 0), (1, 1), (0, 1))])
 
 
 def _edge(course: Course) -> tuple[np.ndarray, np.ndarray]:

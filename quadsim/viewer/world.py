@@ -26,9 +26,10 @@ FINE_LINES, MAIN_EVERY, MAIN_REACH = 10, 5, 40
 """Fine grid lines to each side, how many make a main line, and how far main lines reach (in fine spacings)."""
 
 
+SLOPES_LIST = [*SLOPES.tolist(), math.inf]
 _GROUND = np.array(GROUND, float)
-UNSEEN = 0.95
-"""A line that has faded so far is not drawn: it differs from the ground by less than three of 255 steps."""
+UNSEEN = 4.0
+"""A line that differs by less than this from the ground is not drawn [of 255]."""
 
 
 def draw_backdrop(canvas: Canvas, camera: Camera) -> None:
@@ -38,25 +39,32 @@ def draw_backdrop(canvas: Canvas, camera: Camera) -> None:
     n = camera.axes[:, 2].tolist()  # the world's down direction in camera axes: ground is where n . ray > 0
     cx, cy = camera.centre
     a, b, c = n[0], n[1], n[2] * camera.focal_px - n[0] * cx - n[1] * cy
-    _bands(canvas, camera, corners, (-a, -b, -c), SKY)
-    _bands(canvas, camera, corners, (a, b, c), GROUND)
+    _bands(canvas, camera.focal_px, (-a, -b, -c), SKY)
+    _bands(canvas, camera.focal_px, (a, b, c), GROUND)
     _horizon(canvas, corners, a, b, c)
 
 
 def _bands(
-    canvas: Canvas, camera: Camera, corners: list[tuple[float, float]], away: tuple[float, float, float],
-    colours: list[palette.Colour],
-) -> None:  # fmt: skip
-    """Strips from the horizon to one side of it, `away` growing with the slope; each reaches a little below the next."""
-    a, b, c = (value / camera.focal_px for value in away)
-    least, most = (pick(a * u + b * v + c for u, v in corners) for pick in (min, max))
-    lap = SEAM_PX * math.hypot(a, b)
+    canvas: Canvas, focal_px: float, away: tuple[float, float, float], colours: list[palette.Colour]
+) -> None:
+    """Strips from the horizon to one side of it; a u + b v + c grows that way. Each reaches a little below the next one."""
+    w, h = canvas.size
+    u, v, half = w / 2.0, h / 2.0, math.hypot(w, h) / 2.0 + SEAM_PX
+    a, b, c = away
+    steep = max(math.hypot(a, b), 1e-12)
+    across, along = (a / steep, b / steep), (-b / steep * half, a / steep * half)
+    here = (a * u + b * v + c) / steep
     for k, colour in enumerate(colours):
-        begins, ends = SLOPES[k], SLOPES[k + 1] + lap if k + 1 < BANDS else math.inf
-        if begins > most or ends < least:
+        low = max(SLOPES_LIST[k] * focal_px / steep - here, -half)
+        high = min(SLOPES_LIST[k + 1] * focal_px / steep - here + SEAM_PX, half)
+        if high <= -half or low >= half:
             continue
-        strip = clip_half_plane(corners, a, b, c - begins) if begins > least else corners
-        canvas.polygon(colour, clip_half_plane(strip, -a, -b, ends - c) if ends < most else strip)
+        ends = [(u + d * across[0], v + d * across[1]) for d in (low, high)]
+        (u0, v0), (u1, v1) = ends
+        du, dv = along
+        canvas.polygon(
+            colour, [(u0 - du, v0 - dv), (u0 + du, v0 + dv), (u1 + du, v1 + dv), (u1 - du, v1 - dv)]
+        )
 
 
 def _horizon(canvas: Canvas, corners: list[tuple[float, float]], a: float, b: float, c: float) -> None:
@@ -135,7 +143,8 @@ def _lines(
     a, b = np.concatenate(starts) * step, np.concatenate(ends) * step
     tones = np.where(np.concatenate(takeoff)[:, None], palette.GRID_ORIGIN, colour).astype(float)
     shares = (np.linalg.norm((a + b)[:, :2] / 2.0 - middle * step, axis=1) / fade) ** 1.5
-    seen = shares < UNSEEN
+    contrast = np.abs(tones - _GROUND[-1]).max(axis=1)
+    seen = (1.0 - shares) * contrast > UNSEEN
     return a[seen], b[seen], tones[seen], shares[seen]
 
 
