@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from quadsim.config.course import Course
 from quadsim.viewer import palette
@@ -62,33 +63,49 @@ class CourseSight:
         self.camera, self.model, self.looks = camera, model, looks
         self.shown = _one_each(model.openings, looks)
         seen = camera.to_camera(model.points)
-        self._pixels = camera.to_pixels(seen)
+        self._seen, self._pixels = seen, camera.to_pixels(seen)
         front, first = seen[:, 2] > NEAR, model.first
-        self.whole = np.logical_and.reduceat(front, first).tolist()
+        self.whole = _flags(np.logical_and.reduceat(front, first))
         """Which gates are wholly in front of the camera."""
         low, high = np.minimum.reduceat(self._pixels, first), np.maximum.reduceat(self._pixels, first)
-        beside = ((high < 0.0) | (low > np.asarray(size))).any(axis=1) & self.whole
+        beside = ((high < 0.0) | (low > np.asarray(size))).any(axis=1)
         room = OFF * np.asarray(size)
-        self.near = ((low < -room) | (high > room)).any(axis=1).tolist()
+        self.near = _flags(((low < -room) | (high > room)).any(axis=1))
         """Which gates reach so far beyond the picture that their pieces are cut first."""
-        self.visible = (np.logical_or.reduceat(front, first) & ~beside).tolist()
+        self.visible = [
+            some and not (whole and off)
+            for some, whole, off in zip(
+                _flags(np.logical_or.reduceat(front, first)), self.whole, _flags(beside), strict=True
+            )
+        ]
         """Which gates may be in the picture."""
         self.depth = seen[first, 2].tolist()
 
     def piece(self, k: int, name: str) -> np.ndarray:
         """Pixels of a piece of gate `k`, in the shape that its model has."""
+        return self._piece(self._pixels, k, name)
+
+    def seen(self, k: int, name: str) -> np.ndarray:
+        """The same in camera axes [m]."""
+        return self._piece(self._seen, k, name)
+
+    def _piece(self, points: np.ndarray, k: int, name: str) -> np.ndarray:
         begin = int(self.model.first[k])
         for piece in PIECES:
             shape = getattr(self.model.gates[k], piece).shape
             count = math.prod(shape[:-1])
             if piece == name:
-                return self._pixels[begin : begin + count].reshape(*shape[:-1], 2)
+                return points[begin : begin + count].reshape(*shape[:-1], points.shape[1])
             begin += count
         raise KeyError(name)
 
-    def away(self, place: np.ndarray) -> float:
+    def away(self, place: np.ndarray | tuple[float, ...]) -> float:
         """Distance of a place from the camera [m]."""
         return math.dist(place, self.camera.position)
+
+
+def _flags(values: ArrayLike) -> list[bool]:
+    return [bool(value) for value in np.atleast_1d(values)]
 
 
 def draw_course(
@@ -158,32 +175,31 @@ def _patches(canvas: Canvas, sight: CourseSight, k: int, name: str, colour: Colo
     if sight.whole[k] and not sight.near[k]:
         canvas.patches(colour, sight.piece(k, name), soft)
         return
-    for shape in getattr(sight.model.gates[k], name):
-        _patch(canvas, sight.camera, shape, colour, soft)
+    for seen in sight.seen(k, name).tolist():
+        _patch(canvas, sight.camera, seen, colour, soft)
 
 
-def _patch(canvas: Canvas, camera: Camera, corners: np.ndarray, colour: Colour, soft: bool = True) -> None:
-    """A flat polygon, cut at the camera's near plane and a little outside the picture: rows far off it cost time too."""
-    pixels = clip_to_canvas(_cut(camera, corners), canvas.size, OUTSIDE_PX)
+def _patch(
+    canvas: Canvas, camera: Camera, seen: list[list[float]], colour: Colour, soft: bool = True
+) -> None:
+    """A flat polygon in camera axes, cut at the near plane and a little outside the picture: rows far off it cost time too."""
+    pixels = clip_to_canvas(_cut(camera, seen), canvas.size, OUTSIDE_PX)
     if len(pixels) >= 3:
         canvas.patches(colour, np.array([pixels]), soft)
 
 
-def _cut(camera: Camera, corners: np.ndarray) -> list[tuple[float, float]]:
-    """Pixels of a polygon in front of the near plane; empty when nothing is."""
-    seen = camera.to_camera(corners)
-    if (seen[:, 2] > NEAR).all():
-        return [tuple(p) for p in camera.to_pixels(seen).tolist()]
-    if (seen[:, 2] <= NEAR).all():
-        return []
-    kept = []
-    for k in range(len(seen)):
-        a, b = seen[k - 1], seen[k]
-        if (a[2] > NEAR) != (b[2] > NEAR):
-            kept.append(a + (NEAR - a[2]) / (b[2] - a[2]) * (b - a))
-        if b[2] > NEAR:
-            kept.append(b)
-    return [tuple(p) for p in camera.to_pixels(np.array(kept)).tolist()]
+def _cut(camera: Camera, seen: list[list[float]]) -> list[tuple[float, float]]:
+    """Pixels of a polygon's part in front of the near plane; plain numbers, for a few corners numpy costs more."""
+    kept, before = [], seen[-1]
+    for point in seen:
+        if (before[2] > NEAR) != (point[2] > NEAR):
+            share = (NEAR - before[2]) / (point[2] - before[2])
+            kept.append([a + share * (b - a) for a, b in zip(before, point, strict=True)])
+        if point[2] > NEAR:
+            kept.append(point)
+        before = point
+    (cx, cy), focal = camera.centre, camera.focal_px
+    return [(cx + focal * x / max(z, NEAR), cy + focal * y / max(z, NEAR)) for x, y, z in kept]
 
 
 def _label(canvas: Canvas, sight: CourseSight, k: int, labels: LabelSpace) -> None:
@@ -203,14 +219,17 @@ def _draw_post(canvas: Canvas, camera: Camera, place: np.ndarray, height: float,
     foot = np.array([place[0], place[1], 0.0])
     top = foot - np.array([0.0, 0.0, height])
     cap = top + np.array([0.0, 0.0, min(0.4, height / 4)])
-    for end, colour in ((foot, palette.POST), (cap, palette.INK)):
-        _patch(canvas, camera, np.array([end - aside, end + aside, top + aside, top - aside]), colour)
+    corners = [foot - aside, foot + aside, cap - aside, cap + aside, top + aside, top - aside]
+    seen = camera.to_camera(np.array(corners)).tolist()
+    _patch(canvas, camera, seen[:2] + seen[4:], palette.POST)
+    _patch(canvas, camera, seen[2:], palette.INK)
 
 
 def _draw_box(canvas: Canvas, camera: Camera, corners: np.ndarray) -> None:
     """A no-fly box: clear walls with a crossed top."""
+    seen = camera.to_camera(corners).tolist()
     for wall in BOX_WALLS:
-        pixels = clip_to_canvas(_cut(camera, corners[list(wall)]), canvas.size)
+        pixels = clip_to_canvas(_cut(camera, [seen[k] for k in wall]), canvas.size)
         if len(pixels) >= 3:
             canvas.glass(palette.ALARM, GLASS, pixels)
     a, b = corners[BOX_LINES[:, 0]], corners[BOX_LINES[:, 1]]
