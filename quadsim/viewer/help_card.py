@@ -8,31 +8,31 @@ from quadsim.viewer.fonts import LABEL, STRONG, VALUE
 from quadsim.viewer.layout import Layout
 
 WATCH = (
-    ("Space", "play, pause"),
-    ("←  →", "one log row back, on"),
-    ("↑  ↓", "one second on, back"),
-    ("+  −", "faster, slower (1/16x to 16x)"),
-    ("0", "real time"),
-    ("Home  End", "start, end (live: now)"),
-    (",  .", "event before, event after"),
-    ("Mouse", "drag the time bar to scrub"),
+    ("Space", "play, pause; click the clock (button 1)"),
+    ("←  →", "a log row back, on; wheel on the time bar"),
+    ("↑  ↓", "a second on, back; drag the time bar"),
+    ("+  −", "faster, slower; wheel on the clock"),
+    ("0", "real time; click the pace"),
+    ("Home  End", "start, end (live: now); drag the time bar"),
+    (",  .", "event before, event after (buttons 5, 6)"),
+    ("V", "verdict; click it above (button 7)"),
 )
 LOOK = (
-    ("1", "chase camera"),
-    ("2", "from the take-off point"),
-    ("3", "on board"),
-    ("4", "from above, north up"),
+    ("1  2", "chase camera, from the take-off point"),
+    ("3  4", "on board, from above with north up"),
+    ("C", "next camera; click its name (button 2)"),
     ("Mouse", "drag to look around, wheel to zoom"),
-    ("R", "look straight again"),
-    ("V", "verdict"),
-    ("H  Esc", "close this; Q or Esc quits"),
+    ("R", "look straight again (button 9)"),
+    ("H  ?", "this card; click it (button 8)"),
+    ("Esc", "close this card; quit"),
+    ("Q", "quit; close the window"),
 )
 FLY = (
-    ("T", "take the sticks, in height hold; a joystick's axes 1 to 4 are roll, pitch, throttle, yaw"),
+    ("T", "take the sticks, in height hold; click them (button 3). Axes 1 to 4 are roll, pitch, throttle, yaw"),
     ("W S  A D", "throttle, yaw"),
     ("I K  J L", "pitch forward and back, roll left and right"),
-    ("M", "response: rate, attitude, height hold"),
-    ("G", "gains: drag one, or ↑ ↓ choose, ← → change; Tab next block, Backspace as the craft file"),
+    ("M", "response: height hold, attitude, rate, position hold; click the sticks (button 4)"),
+    ("G", "gains (button 10): drag one, or ↑ ↓ choose, ← → change; Tab next block, Backspace as the craft file"),
 )
 
 
