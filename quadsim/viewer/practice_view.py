@@ -13,6 +13,7 @@ from quadsim.practice.latency import Latency
 from quadsim.practice.picture_link import shown
 from quadsim.practice.practice_flight import PracticeFlight
 from quadsim.viewer import palette
+from quadsim.viewer.calibration_card import CardState, draw_calibration
 from quadsim.viewer.cameras import Orbit
 from quadsim.viewer.canvas import Canvas, Placed, new_canvas
 from quadsim.viewer.course_model import make_course_model
@@ -58,6 +59,7 @@ class Screen:
     latency: Latency = NOT_MEASURED
     pace: str = ""
     mode: str = ""
+    calibration: CardState | None = None
 
 
 class PracticeView:
@@ -114,6 +116,9 @@ class PracticeView:
         if screen.help:
             draw_keys(canvas, layout)
             return
+        if screen.calibration:
+            draw_calibration(canvas, layout, screen.calibration)
+            return
         if screen.caption and not screen.end:
             self._caption(canvas, screen)
         if screen.end:
@@ -142,7 +147,7 @@ class PracticeView:
     def _taken(self, screen: Screen) -> list[Rect]:
         area = self.layout.panels["scene"]
         names = ["camera"] + ["caption"] * bool(screen.caption) + ["aids"] * screen.aids_open
-        names += ["card"] * bool(screen.end or screen.count) + []
+        names += ["card"] * bool(screen.end or screen.count or screen.calibration)
         rects = [self.layout.insets[name] for name in names]
         return [Rect(r.x - area.x, r.y - area.y, r.w, r.h) for r in rects]
 

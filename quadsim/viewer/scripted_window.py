@@ -35,6 +35,7 @@ class ScriptedWindow:
         self._fly, self.frame_s, self._folder, self._every = fly, 1.0 / frames_per_s, folder, every
         self._frames = 0
 
+    device_name = "scripted sticks"
     measures = False
     """Its clock is no wall clock: it says nothing of latency."""
 

@@ -91,6 +91,11 @@ class Window:
         down = pygame.key.get_pressed()
         return {name: bool(down[pygame.key.key_code(name)]) for name in names}
 
+    @property
+    def device_name(self) -> str:
+        """What the first joystick is called; empty without one."""
+        return self._stick.get_name() if self._stick is not None else ""
+
     def axes(self) -> tuple[float, ...] | None:
         """The axes of the first joystick, -1..1; None without one."""
         if self._stick is None or self._stick.get_numaxes() < 4:
