@@ -43,6 +43,7 @@ from quadsim.viewer.plan_labels import draw_labels
 from quadsim.viewer.plan_layout import make_plan_layout
 from quadsim.viewer.plan_map import fitted
 from quadsim.viewer.plan_mouse import hear_mouse
+from quadsim.viewer.plan_pad import BUTTONS
 from quadsim.viewer.plan_panel import draw_panel, draw_title, draw_tools
 from quadsim.viewer.plan_state import PlanState, Row, name_of, rows_of
 from quadsim.viewer.window import Happening
@@ -134,12 +135,14 @@ class CourseEditor:
 
     def hear(self, happening: Happening) -> None:
         """Act on what the user did."""
-        if happening.kind in ("key", "press"):
+        if happening.kind in ("key", "press", "button"):
             self.note, self.alarm = "", False
         if happening.kind == "quit":
             self.leave()
         elif happening.kind in ("key", "repeat"):
             hear_key(self, happening)
+        elif happening.kind == "button" and self.typed is None and happening.key in BUTTONS:
+            hear_key(self, Happening("key", key=BUTTONS[happening.key]))
         else:
             hear_mouse(self, happening)
 

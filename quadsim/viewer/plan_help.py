@@ -15,8 +15,10 @@ MOUSE = (
     ("+ Gate", "press where it stands, drag to aim it"),
     ("Drag ground", "move the map; the wheel zooms"),
     ("Wheel", "over a chosen gate turns it, over a number changes it"),
-    ("Heights", "drag a bar up or down"),
+    ("Heights", "drag a bar up or down, an end of it to make the opening taller"),
     ("Click", "ground: the course itself; its edge: the limits"),
+    ("Gamepad", "stick or hat moves it; buttons 1 2 choose the next, the one before, 3 4 turn it,"),
+    ("", "5 next row of the panel, 6 7 its number up, down, 8 undo, 9 save, 10 fly, 11 this card"),
 )
 THINGS = (
     ("← ↑ ↓ →", "move by a grid step"),
@@ -26,7 +28,7 @@ THINGS = (
     ("C", "copy a gate"),
     ("E  L", "earlier, later in the order"),
     ("A  D", "fly it once more, once less"),
-    ("Del", "remove"),
+    ("Del  Bksp", "remove"),
     (",  .", "choose the one before, the next"),
 )
 SCREEN = (
@@ -35,10 +37,10 @@ SCREEN = (
     ("+  −", "change it; without a row: zoom"),
     ("0 to 9", "type into it; Enter keeps, Esc drops"),
     ("Z  Y", "undo, redo"),
-    ("N", "snap to grid, 15° and neighbours"),
-    ("O", "fit all in"),
+    ("N  O", "snap to grid and neighbours; fit all in"),
     ("S  F", "save, fly at once"),
-    ("H  Q", "this card; leave"),
+    ("H  ?", "this card"),
+    ("Q  Esc", "leave; Esc goes a step back first"),
 )
 
 

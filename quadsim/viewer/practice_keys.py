@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 BUTTONS = {"0": "r", "1": "v", "2": "m", "3": "tab", "4": "p", "5": "e", "6": "c", "7": "h", "8": "0"}
 """Button of a gamepad -> the key that it stands for."""
-IN_AIDS = {"0": "return", "1": "down", "3": "tab"}
+IN_AIDS = {"0": "return", "1": "down", "3": "tab", "hat up": "up", "hat down": "down"}
 IN_CALIBRATION = {"0": "return", "1": "escape"}
 """The same while the aids are open, and while sticks are calibrated."""
 

@@ -25,6 +25,10 @@ class Happening:
     """What a key writes, for where text is typed."""
 
 
+HATS = {(0, 1): "up", (0, -1): "down", (-1, 0): "left", (1, 0): "right"}
+"""Where a hat can be pushed; slanting counts as no way."""
+
+
 class Window:
     """A window on the screen, with its keys, mouse and the first joystick. Sound is never opened."""
 
@@ -79,6 +83,8 @@ class Window:
                     found.append(Happening("wheel", notches=event.y))
                 case pygame.JOYBUTTONDOWN:
                     found.append(Happening("button", key=str(event.button)))
+                case pygame.JOYHATMOTION if (way := HATS.get(event.value)) is not None:
+                    found.append(Happening("button", key=f"hat {way}"))
                 case pygame.JOYDEVICEADDED if self._stick is None:
                     self._stick = self._first_joystick()
                 case pygame.JOYDEVICEREMOVED if self._stick is not None:
