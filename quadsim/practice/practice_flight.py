@@ -292,7 +292,9 @@ class PracticeFlight:
         """The attempt as a run file keeps it, with metrics; `extra` goes into its `meta` under `practice`."""
         now, judged = self.run, finish(self._session, 0.0)
         judged.status, judged.status_text = now.status, now.status_text
-        judged.events[-1] = replace(judged.events[-1], text=now.status_text)  # of the course, not of the flight loop
+        judged.events[-1] = replace(
+            judged.events[-1], text=now.status_text
+        )  # of the course, not of the flight loop
         judged.meta["practice"] = course_record(self._laid, self.watch.passages) | dict(extra)
         return judged
 

@@ -12,6 +12,7 @@ from quadsim.errors import InputError
 from quadsim.viewer import palette
 from quadsim.viewer.calibrate import Calibration, settled
 from quadsim.viewer.canvas import Canvas
+from quadsim.viewer.cards import paper
 from quadsim.viewer.fonts import BODY, LABEL, STRONG, VALUE
 from quadsim.viewer.layout import Layout, Rect
 from quadsim.viewer.plan_panel import wrapped
@@ -90,8 +91,7 @@ def kept(folder: Path, name: str) -> StickDevice | None:
 def draw_calibration(canvas: Canvas, layout: Layout, state: CardState) -> None:
     """Draw the card."""
     px, card = layout.px, layout.insets["card"]
-    canvas.card(palette.RULE, card.inset(-1), px(8))
-    canvas.card(palette.CARD, card, px(8))
+    paper(canvas, px, card)
     x, wide = card.x + px(22), card.w - px(44)
     canvas.text((x, card.y + px(12)), "Sticks", VALUE, palette.INK)
     step = f"step {state.place[0]} of {state.place[1]}"

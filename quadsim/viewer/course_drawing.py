@@ -209,7 +209,8 @@ def _label(canvas: Canvas, sight: CourseSight, k: int, labels: LabelSpace) -> No
     look, at = sight.looks[k], tuple(sight.piece(k, "above").tolist())
     ink = palette.INK if look.marked else palette.INK_SOFT
     style = VALUE if look.marked else STRONG
-    labels.write(canvas, at, look.label, style, ink, anchor="sc", plate=True)  # a post or frame may lie behind it
+    # on a plate: a post or frame may lie behind it
+    labels.write(canvas, at, look.label, style, ink, anchor="sc", plate=True)
 
 
 def _draw_post(canvas: Canvas, camera: Camera, place: np.ndarray, height: float, radius: float) -> None:

@@ -161,7 +161,7 @@ def _draw_figures(canvas: Canvas, layout: PlanLayout, state: PlanState, strip: S
         number = str((bar.number - 1) % count + 1)
         canvas.text((bar.x, strip.box.bottom + px(3)), number, STRONG if here else SMALL, colour, anchor="nc")
         gate = state.plan.gates[bar.chosen.index]
-        style, above = (STRONG if here else SMALL), (bar.x, bar.top - px(2))
+        style, above = (STRONG if here else SMALL), (bar.x, bar.top - px(5 if here else 2))
         space.write(canvas, above, figure(gate.height_m), style, colour, anchor="sc")
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
-from quadsim.viewer.fonts import LABEL, STRONG, VALUE
+from quadsim.viewer.cards import key_list, paper
+from quadsim.viewer.fonts import VALUE
 from quadsim.viewer.plan_layout import PlanLayout
 
 VEIL = 150
@@ -48,27 +49,11 @@ def draw_plan_help(canvas: Canvas, layout: PlanLayout) -> None:
     """Draw the card over the map."""
     px, card = layout.px, layout.help
     canvas.veil(palette.PAPER, VEIL, layout.map)
-    canvas.card(palette.RULE, card.inset(-max(1, px(1))), px(8))
-    canvas.card(palette.CARD, card, px(8))
-    x, y = card.x + px(24), card.y + px(16)
+    paper(canvas, px, card)
+    x, y = card.x + px(24), card.y + px(14)
     canvas.text((x, y), "Mouse and keys", VALUE, palette.INK)
     whole = card.w - px(48)
-    y = _list(canvas, layout, x, y + px(34), whole, "Mouse", MOUSE, 112)
+    y = key_list(canvas, px, (x, y + px(32)), whole, "Mouse and gamepad", MOUSE, column=112, row=19)
     half = whole // 2
-    _list(canvas, layout, x, y + px(8), half - px(8), "What is chosen", THINGS, 84)
-    _list(canvas, layout, x + half, y + px(8), half, "Screen", SCREEN, 66)
-
-
-def _list(
-    canvas: Canvas, layout: PlanLayout, x: int, y: int, width: int, title: str,
-    keys: tuple[tuple[str, str], ...], column: float,
-) -> int:  # fmt: skip
-    """A list with its title; returns the row below it."""
-    px = layout.px
-    canvas.text((x, y), title, STRONG, palette.FLOWN)
-    y += px(20)
-    for key, meaning in keys:
-        canvas.text((x, y), key, STRONG, palette.INK, width=px(column))
-        canvas.text((x + px(column), y), meaning, LABEL, palette.INK_SOFT, width=width - px(column))
-        y += px(20)
-    return y
+    key_list(canvas, px, (x, y + px(6)), half - px(8), "What is chosen", THINGS, column=84, row=19)
+    key_list(canvas, px, (x + half, y + px(6)), half, "Screen", SCREEN, column=66, row=19)

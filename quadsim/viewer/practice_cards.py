@@ -11,6 +11,7 @@ from quadsim.practice.lap_watch import Lap
 from quadsim.practice.practice_flight import PracticeFlight
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
+from quadsim.viewer.cards import key_list, paper
 from quadsim.viewer.fonts import BODY, LABEL, STRONG, VALUE, Style
 from quadsim.viewer.layout import Layout, Rect
 from quadsim.viewer.practice_panels import signed
@@ -80,18 +81,13 @@ def end_lines(laps: list[Lap], ghost: Ghost | None, flight: PracticeFlight) -> l
     return lines
 
 
-def _paper(canvas: Canvas, layout: Layout, card: Rect) -> None:
-    canvas.card(palette.RULE, card.inset(-1), layout.px(8))
-    canvas.card(palette.CARD, card, layout.px(8))
-
-
 def draw_count(canvas: Canvas, layout: Layout, words: str, note: str) -> None:
     """The countdown: a number in the middle, a line below it."""
     scene, px = layout.panels["scene"], layout.px
     middle, y = scene.x + scene.w // 2, scene.y + round(0.34 * scene.h)
     wide = max(px(150), canvas.measure(note, BODY)[0] + px(40))
     card = Rect(middle - wide // 2, y - px(56), wide, px(118))
-    _paper(canvas, layout, card)
+    paper(canvas, layout.px, card)
     canvas.text((middle, y - px(8)), words, COUNT, palette.INK, anchor="cc")
     canvas.text((middle, card.bottom - px(10)), note, BODY, palette.INK_SOFT, anchor="sc")
 
@@ -103,7 +99,7 @@ def draw_end(canvas: Canvas, layout: Layout, end: EndCard) -> None:
     lines = list(end.lines)[:fitting]
     high = px(HEAD) + len(lines) * px(20) + px(42)
     card = Rect(room.x, room.y + (room.h - high) // 3, room.w, high)
-    _paper(canvas, layout, card)
+    paper(canvas, layout.px, card)
     tone = palette.FLOWN if end.good else palette.ALARM
     canvas.fill(tone, Rect(card.x, card.y + px(8), px(4), card.h - px(16)))
     x = card.x + px(22)
@@ -131,7 +127,7 @@ def aid_row(layout: Layout, number: int) -> Rect:
 def draw_aids(canvas: Canvas, layout: Layout, aids: Aids, chosen: int, ghost: str) -> None:
     """The aids, each with a box that is ticked when it is on."""
     box, px = layout.insets["aids"], layout.px
-    _paper(canvas, layout, box)
+    paper(canvas, layout.px, box)
     canvas.text((box.x + px(18), box.y + px(12)), "Training aids", VALUE, palette.INK)
     for k, (name, words) in enumerate(AIDS.items()):
         row = aid_row(layout, k)
@@ -150,30 +146,14 @@ def draw_aids(canvas: Canvas, layout: Layout, aids: Aids, chosen: int, ghost: st
 def draw_keys(canvas: Canvas, layout: Layout) -> None:
     """Every key with what it does, and the rules of a lap."""
     px, card = layout.px, layout.help
-    _paper(canvas, layout, card)
+    paper(canvas, layout.px, card)
     x, y = card.x + px(26), card.y + px(18)
     canvas.text((x, y), "Practice", VALUE, palette.INK)
-    _list(canvas, layout, (x, y + px(40)), px(470), "Keys and buttons", FLYING)
-    _list(canvas, layout, (x + px(490), y + px(40)), px(280), "Sticks without a device", STICK_KEYS)
-    below = y + px(74) + len(FLYING) * px(22)
+    at, right = (x, y + px(40)), (x + px(490), y + px(40))
+    below = key_list(canvas, px, at, px(470), "Keys and buttons", FLYING, column=84, row=22) + px(10)
+    key_list(canvas, px, right, px(280), "Sticks without a device", STICK_KEYS, column=84, row=22)
     canvas.text((x, below), "Rules", STRONG, palette.FLOWN)
     for k, line in enumerate(RULES):
         canvas.text((x, below + px(24) + k * px(20)), line, LABEL, palette.INK_SOFT, width=card.w - px(52))
     foot = "Radio or gamepad: axes 1 to 4 are roll, pitch, throttle, yaw until C calibrates them. One lost in flight pauses it."
     canvas.text((x, below + px(90)), foot, LABEL, palette.INK_SOFT, width=card.w - px(52))
-
-
-def _list(
-    canvas: Canvas,
-    layout: Layout,
-    at: tuple[int, int],
-    width: int,
-    title: str,
-    keys: tuple[tuple[str, str], ...],
-) -> None:
-    px = layout.px
-    canvas.text(at, title, STRONG, palette.FLOWN)
-    for k, (key, meaning) in enumerate(keys):
-        y = at[1] + px(24) + k * px(22)
-        canvas.text((at[0], y), key, STRONG, palette.INK)
-        canvas.text((at[0] + px(84), y), meaning, LABEL, palette.INK_SOFT, width=width - px(84))

@@ -102,7 +102,10 @@ def draw_pointer(canvas: Canvas, camera: Camera, stage: Stage) -> None:
     reach = min((wide / 2 - edge) / max(abs(across), 1e-6), (high / 2 - edge) / max(abs(along), 1e-6))
     at = np.array([wide / 2 + across * reach, high / 2 + along * reach])
     out, side = np.array([across, along]) * size, np.array([-along, across]) * size
-    for grown, colour in ((1.35, palette.CARD), (1.0, palette.WANTED)):  # with a rim: a frame may lie behind it
+    for grown, colour in (
+        (1.35, palette.CARD),
+        (1.0, palette.WANTED),
+    ):  # with a rim: a frame may lie behind it
         tip, wings = at + (1.4 * grown + 0.1) * out, (grown * side, -grown * side)
         back = at - 0.35 * (grown - 1.0) * out
         canvas.polygon(colour, [tuple(tip), *(tuple(back + wing) for wing in wings)])

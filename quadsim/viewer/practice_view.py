@@ -16,9 +16,9 @@ from quadsim.viewer import palette
 from quadsim.viewer.calibration_card import CardState, draw_calibration
 from quadsim.viewer.cameras import Orbit
 from quadsim.viewer.canvas import Canvas, Placed, new_canvas
+from quadsim.viewer.cards import caption, name_plate
 from quadsim.viewer.course_model import make_course_model
 from quadsim.viewer.craft_model import CraftModel, make_model
-from quadsim.viewer.fonts import LABEL, STRONG
 from quadsim.viewer.layout import Rect
 from quadsim.viewer.panels import draw_sticks
 from quadsim.viewer.pilot_cameras import PIXEL_DEG, VIEWS, apparent_deg, pilot_eye
@@ -120,7 +120,7 @@ class PracticeView:
             draw_calibration(canvas, layout, screen.calibration)
             return
         if screen.caption and not screen.end:
-            self._caption(canvas, screen)
+            caption(canvas, layout.insets["caption"], screen.caption, screen.caption_alarm)
         if screen.end:
             draw_end(canvas, layout, screen.end)
         elif screen.count:
@@ -167,22 +167,8 @@ class PracticeView:
             zoom = screen.orbit.zoom
             true = f"as in the field at {PIXEL_DEG:g}° a pixel"
             words += f", {true}" if abs(zoom - 1.0) < 0.01 else f", {1.0 / zoom:.2f} times the true size"
-        box, pad = self.layout.insets["camera"], round(8 * canvas.scale)
-        wide = min(canvas.measure(words, LABEL)[0] + 2 * pad, box.w)
-        canvas.card(palette.PAPER, Rect(box.x, box.y, wide, box.h), 3)
         ink = palette.ALARM if frozen else palette.INK_SOFT
-        canvas.text((box.x + pad, box.y + box.h // 2), words, LABEL, ink, anchor="cw", width=wide - pad)
-
-    def _caption(self, canvas: Canvas, screen: Screen) -> None:
-        box, pad = self.layout.insets["caption"], round(12 * canvas.scale)
-        wide = min(canvas.measure(screen.caption, STRONG)[0] + 2 * pad, box.w)
-        card = Rect(box.x + (box.w - wide) // 2, box.y, wide, box.h)
-        tone = palette.ALARM if screen.caption_alarm else palette.INK
-        canvas.card(palette.CARD, card, 4)
-        canvas.fill(tone, Rect(card.x, card.y, round(3 * canvas.scale), card.h))
-        canvas.text(
-            (card.x + pad, card.y + card.h // 2), screen.caption, STRONG, tone, anchor="cw", width=wide
-        )
+        name_plate(canvas, self.layout.insets["camera"], words, ink)
 
     def _paint_chrome(self, placed: list[Placed] | None = None) -> Canvas:
         """Strips and the rules between them."""
