@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import repeat
 from pathlib import Path
 
 import numpy as np
@@ -116,12 +117,18 @@ class Canvas:
         with self._clipped() as whole:
             pygame.draw.aalines(whole, colour, False, self._on_whole(np.asarray(points, float)))
 
-    def smooth_lines(self, colours: Iterable[Colour], a: np.ndarray, b: np.ndarray) -> None:
-        """Many straight lines one pixel wide from `a` to `b`, shape (n, 2) each, a colour each."""
+    def smooth_lines(
+        self, colours: Iterable[Colour], a: np.ndarray, b: np.ndarray, faint: Iterable[bool] = repeat(False)
+    ) -> None:
+        """Many straight lines one pixel wide from `a` to `b`, shape (n, 2) each, a colour each.
+
+        faint : lines whose edges nobody can see: hard ones, which cost a tenth
+        """
         starts, ends = self._on_whole(a), self._on_whole(b)
+        soft, hard = pygame.draw.aaline, pygame.draw.line
         with self._clipped() as whole:
-            for colour, start, end in zip(colours, starts, ends, strict=True):
-                pygame.draw.aaline(whole, colour, start, end)
+            for colour, start, end, pale in zip(colours, starts, ends, faint, strict=False):
+                (hard if pale else soft)(whole, colour, start, end)
 
     def patches(self, colour: Colour, shapes: np.ndarray, soft: bool = False) -> None:
         """Filled polygons of one colour, shape (n, corners, 2); `soft` ones get soft edges."""

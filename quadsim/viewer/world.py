@@ -28,8 +28,8 @@ FINE_LINES, MAIN_EVERY, MAIN_REACH = 10, 5, 40
 
 SLOPES_LIST = [*SLOPES.tolist(), math.inf]
 _GROUND = np.array(GROUND, float)
-UNSEEN = 4.0
-"""A line that differs by less than this from the ground is not drawn [of 255]."""
+UNSEEN, FAINT = 4.0, 14.0
+"""A line that differs by less than this from the ground is not drawn, or has hard edges [of 255]; taste, no source."""
 
 
 def draw_backdrop(canvas: Canvas, camera: Camera) -> None:
@@ -99,7 +99,7 @@ def draw_grid(canvas: Canvas, camera: Camera, focus: np.ndarray, labels: LabelSp
     p, q, share = p[chosen], q[chosen], grid.shares[chosen, None]
     ground = _GROUND[np.maximum(_ground_band(camera, p), _ground_band(camera, q))]
     tones = np.round(grid.colours[chosen] + (ground - grid.colours[chosen]) * share).astype(int)
-    canvas.smooth_lines(tones.tolist(), p, q)
+    canvas.smooth_lines(tones.tolist(), p, q, grid.faint[chosen].tolist())
     _metres(canvas, camera, middle, step, labels)
 
 
@@ -111,6 +111,8 @@ class _Grid:
     ends: np.ndarray
     colours: np.ndarray
     shares: np.ndarray
+    faint: np.ndarray
+    """Which of them stand out so little that their edges may be hard."""
 
 
 @lru_cache(maxsize=16)
@@ -124,8 +126,8 @@ def _grid(north: float, east: float, step: float) -> _Grid:
 
 def _lines(
     middle: np.ndarray, step: float, reach: int, every: int, colour: palette.Colour, fade: float
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Grid lines in pieces that fade with their distance from the middle: starts, ends, colours, shares."""
+) -> tuple[np.ndarray, ...]:
+    """Grid lines in pieces that fade with their distance from the middle: the fields of a `_Grid`."""
     cuts = np.array([-1.0, -0.6, -0.3, -0.12, 0.12, 0.3, 0.6, 1.0]) * reach
     starts, ends, takeoff = [], [], []
     for axis in (0, 1):
@@ -144,8 +146,9 @@ def _lines(
     tones = np.where(np.concatenate(takeoff)[:, None], palette.GRID_ORIGIN, colour).astype(float)
     shares = (np.linalg.norm((a + b)[:, :2] / 2.0 - middle * step, axis=1) / fade) ** 1.5
     contrast = np.abs(tones - _GROUND[-1]).max(axis=1)
-    seen = (1.0 - shares) * contrast > UNSEEN
-    return a[seen], b[seen], tones[seen], shares[seen]
+    contrast *= 1.0 - shares
+    seen = contrast > UNSEEN
+    return a[seen], b[seen], tones[seen], shares[seen], contrast[seen] < FAINT
 
 
 def _ground_band(camera: Camera, pixels: np.ndarray) -> np.ndarray:
