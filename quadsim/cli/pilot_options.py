@@ -18,7 +18,8 @@ View = Annotated[
 Device = Annotated[
     Path | None,
     typer.Option(
-        help="Calibration of your radio or gamepad, as `quadsim sticks --calibrate` writes it.",
+        help="Calibration of your radio or gamepad, as `quadsim sticks --calibrate` writes it; if not given, "
+        "the one made in the window (C).",
         metavar="FILE",
     ),
 ]

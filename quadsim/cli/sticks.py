@@ -201,7 +201,7 @@ def _calibrate(path: Path) -> None:
     from quadsim.cli.places import writable
     from quadsim.config.stick_device import parse_device
     from quadsim.viewer.calibrate import calibrate
-    from quadsim.viewer.canvas import open_device
+    from quadsim.viewer.window import open_device
     from quadsim.whole_file import whole_file
 
     place = writable(path, "Name another file with --calibrate")

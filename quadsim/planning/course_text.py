@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ from quadsim.config.find_data import find_file, library
 from quadsim.config.listing import checked
 from quadsim.config.toml_reader import read_toml
 from quadsim.errors import InputError, Problem
+from quadsim.planning.course_comments import NONE, TOP, Comments, comments_of, with_comments
 from quadsim.planning.course_plan import (
     COURSE,
     FIELD,
@@ -55,12 +56,14 @@ class CourseSource:
     path : the file it is saved to; None for a shipped course, which is never written over
     stem : its name without folder and suffix
     header : the comments it begins with
+    comments : the others, which are written again with what they belong to
     """
 
     plan: CoursePlan
     path: Path | None
     stem: str
     header: str
+    comments: Comments = NONE
 
 
 def open_course(path_or_name: str | Path) -> CourseSource:
@@ -82,7 +85,8 @@ def open_course(path_or_name: str | Path) -> CourseSource:
         checked(CourseFile, document, RULES)  # raises: without names of their own things cannot be told apart
     plan = plan_of(file)
     own = None if found.resolve().is_relative_to(library().resolve()) else found
-    return CourseSource(plan, own, found.stem, _header(document.text))
+    header = _header(document.text)
+    return CourseSource(plan, own, found.stem, header, comments_of(document.text, header))
 
 
 def plan_of(file: CourseFile) -> CoursePlan:
@@ -118,16 +122,24 @@ def data_of(plan: CoursePlan) -> dict[str, Any]:
     return data
 
 
-def text_of(plan: CoursePlan, header: str = "") -> str:
-    """The plan as TOML, below the comments of `header`."""
-    blocks: list[list[str]] = [[]]
-    for key, value in data_of(plan).items():
+def text_of(plan: CoursePlan, header: str = "", comments: Comments = NONE) -> str:
+    """The plan as TOML, below the comments of `header`, with those of `comments` where they belong."""
+    data, above = data_of(plan), comments.of(TOP)
+    if above.noted & {"order"}:
+        data.setdefault("order", plan.order)
+    top = {key: value for key, value in data.items() if not isinstance(value, dict | list)}
+    blocks = [with_comments(above, "", _lines(top))]
+    for key, value in data.items():
         if isinstance(value, dict):
-            blocks.append([f"[{key}]", *_lines(value)])
+            notes = comments.of(key)
+            blocks.append(with_comments(notes, f"[{key}]", _lines(value, notes.noted)))
         elif isinstance(value, list):
-            blocks += [[f"[[{key}]]", *_lines(one)] for one in value]
-        else:
-            blocks[0] += _lines({key: value})
+            names = [one["name"] for one in value]
+            blocks += [
+                with_comments(comments.of(key, k, one["name"], names), f"[[{key}]]", _lines(one))
+                for k, one in enumerate(value)
+            ]
+    blocks += [list(comments.foot)] if comments.foot else []
     return header + "\n\n".join("\n".join(block) for block in blocks) + "\n"
 
 
@@ -150,14 +162,14 @@ def save_course(plan: CoursePlan, source: CourseSource, folder: Path) -> CourseS
     FlightError
         when the file cannot be written.
     """
-    text = text_of(plan, source.header)
+    text = text_of(plan, source.header, source.comments)
     if not plan.gates:
         raise InputError([Problem("", "the course has no gate yet", "", "Place one and save again")])
     parse_course(text, source.stem)
     path = source.path or _free_path(folder, source.stem)
     with whole_file(path) as part:
         part.write_text(text, encoding="utf-8")
-    return CourseSource(plan, path, path.stem, source.header)
+    return CourseSource(plan, path, path.stem, source.header, comments_of(text, source.header))
 
 
 def _free_path(folder: Path, stem: str) -> Path:
@@ -186,9 +198,9 @@ def _header(text: str) -> str:
     return "\n".join(kept) + "\n" if kept else ""
 
 
-def _lines(table: dict[str, Any]) -> Iterator[str]:
+def _lines(table: dict[str, Any], noted: Set[str] = frozenset()) -> Iterator[str]:
     for key, value in table.items():
-        if key == "net" and not value:
+        if key == "net" and not value and key not in noted:
             continue
         yield f"{key} = {_value(value)}"
 

@@ -9,7 +9,7 @@ AIDS = {
     "ghost": "ghost",
     "slow": "slow motion",
     "calm": "wind off",
-    "forgiving": "a crash sets you back 2 s",
+    "forgiving": "soft ground, crashes set back 2 s",
 }
 """Name -> what it does, in words."""
 

@@ -91,7 +91,9 @@ class LapBook:
         self, course: Course, craft: str, folder: Path | None = None,
         now: Callable[[], float] = time.time,
     ) -> None:  # fmt: skip
-        self.folder = (folder or practice_folder()) / course_key(course) / slug(craft)
+        self.shelf = folder or practice_folder()
+        """Where all books stand."""
+        self.folder = self.shelf / course_key(course) / slug(craft)
         self._now = now
         self.session = _stamp(now())
         self.notes: list[str] = []

@@ -34,6 +34,8 @@ OUT_S = 1.0
 """Time flown on after the last lap [s]."""
 SET_BACK_S, KEPT_EVERY_S, KEPT = 2.0, 0.5, 8
 """How far a crash sets back where that is forgiven, how often the flight is marked for it [s], and how many marks are kept."""
+SOFT_M_S = 1e3
+"""Sink rate at which a landing breaks the craft where the ground forgives [m/s]: it bounces on its feet instead."""
 AHEAD_S = 1.0
 """Sticks are written this far ahead [s]; they are set anew at every frame."""
 SHORT = 2
@@ -94,6 +96,7 @@ class PracticeFlight:
         self._whole = _whole_log(self._session)
         self._winds = np.array(self._session.winds)
         self._begin = mark(self._session)
+        self._crash_speed = float(self._session.plant.crash_speed)
         self.body = body_of(self._session.view)
         self.obstacles = Obstacles(self.course, self.body)
         self.watch = LapWatch(self.course)
@@ -118,16 +121,17 @@ class PracticeFlight:
         self._seen, self._owed = 0, 0.0
         self._out_s = math.inf
         self._kept: list[_Kept] = []
-        self._apply_wind()
+        self._apply_aids()
         self.set_mode(self.mode)
 
     def set_aids(self, aids: Aids) -> None:
         """Change the aids; those that change the flight are remembered with the attempt."""
         self.aids = aids
-        self._apply_wind()
+        self._apply_aids()
 
-    def _apply_wind(self) -> None:
-        """Wind as the flight has it, or none. The mean and the gusts; turbulence follows its strength."""
+    def _apply_aids(self) -> None:
+        """Wind as the flight has it, or none: the mean and the gusts; turbulence follows its strength. And the ground."""
+        self._session.plant.crash_speed = SOFT_M_S if self.aids.forgiving else self._crash_speed
         session, calm = self._session, self.aids.calm
         session.winds[...] = self._winds
         session.gusts[...] = self._begin.arrays["gusts"]
@@ -288,6 +292,9 @@ class PracticeFlight:
         """The attempt as a run file keeps it, with metrics; `extra` goes into its `meta` under `practice`."""
         now, judged = self.run, finish(self._session, 0.0)
         judged.status, judged.status_text = now.status, now.status_text
+        judged.events[-1] = replace(
+            judged.events[-1], text=now.status_text
+        )  # of the course, not of the flight loop
         judged.meta["practice"] = course_record(self._laid, self.watch.passages) | dict(extra)
         return judged
 

@@ -11,13 +11,14 @@ from quadsim.config.stick_device import StickDevice
 from quadsim.errors import InputError
 from quadsim.simulation.run import Event, Run
 from quadsim.viewer.cameras import CAMERAS, Orbit, check_camera
-from quadsim.viewer.canvas import Canvas, Happening, Window
+from quadsim.viewer.canvas import Canvas
 from quadsim.viewer.controls import KEYS, Sticks
 from quadsim.viewer.layout import make_layout
 from quadsim.viewer.panels import Pace
 from quadsim.viewer.playback import LiveFlight, Playback
 from quadsim.viewer.track import Track
 from quadsim.viewer.view import Outlook, View
+from quadsim.viewer.window import Happening, Window
 
 if TYPE_CHECKING:  # a replay needs neither the flight loop nor what is built on it
     from quadsim.analysis.predicted_answer import Predictor
@@ -25,8 +26,19 @@ if TYPE_CHECKING:  # a replay needs neither the flight loop nor what is built on
     from quadsim.viewer.gain_tuning import GainTuning
 
 FRAMES_PER_S = 60
-HINT = 64
-"""Width of one hint, such as "H help", at the right of the title line [px at 1280 x 720]."""
+BUTTONS = {
+    "0": "space",
+    "1": "c",
+    "2": "t",
+    "3": "m",
+    "4": ",",
+    "5": ".",
+    "6": "v",
+    "7": "h",
+    "8": "r",
+    "9": "g",
+}
+"""Button of a gamepad -> the key that it stands for."""
 LONGEST_FRAME_S = 0.25
 """Wall time that counts for one frame at most [s]: a dragged window must not make the clock jump."""
 
@@ -94,6 +106,7 @@ class App:
         self.tuning: GainTuning | None = None
         self.open = True
         self._scrubbing = False
+        self._pointed = (-1, -1)
         self._wall = wall
 
     def loop(self, screen: Screen) -> None:
@@ -133,17 +146,33 @@ class App:
                 self._key(happening.key)
             case "repeat" if happening.key in ("left", "right", "up", "down", ",", ".", "+", "-"):
                 self._key(happening.key)
+            case "button" if happening.key in BUTTONS:
+                self._key(BUTTONS[happening.key])
+            case "wheel" if self._wheel_key(happening.notches):
+                for _ in range(abs(happening.notches)):
+                    self._key(self._wheel_key(happening.notches))
             case "wheel":
                 zoom = min(max(self.outlook.orbit.zoom * 0.9**happening.notches, 0.35), 6.0)
                 self.outlook = replace(self.outlook, orbit=replace(self.outlook.orbit, zoom=zoom))
             case "press" | "drag" | "release" | "move":
                 self._mouse(happening)
 
+    def _wheel_key(self, notches: int) -> str:
+        """The key that a turn of the wheel stands for where the mouse is; none over the scene, where it zooms."""
+        panels = self.view.layout.panels
+        if panels["clock"].holds(self._pointed):
+            return "+" if notches > 0 else "-"
+        return ("right" if notches > 0 else "left") if panels["times"].holds(self._pointed) else ""
+
     def _mouse(self, happening: Happening) -> None:
-        bar = self.view.timebar
+        bar, self._pointed = self.view.timebar, happening.at
+        if happening.kind == "press" and self.outlook.help:
+            self._look(help=False)
+            return
         if happening.kind == "press":
             self._scrubbing = bar.grabs(happening.at)
-            self._hint(happening.at)
+            shown = replace(self.outlook, tunable=self.tuning is not None)
+            self._key(self.view.key_at(happening.at, shown))
         if happening.kind in ("press", "drag") and self._scrubbing:
             self.playback.seek(bar.t_at(happening.at[0]))
         elif happening.kind == "drag" and self.view.layout.panels["scene"].holds(happening.at):
@@ -155,7 +184,13 @@ class App:
         self.outlook = replace(self.outlook, pointed_at=bar.event_at(self.track.events, happening.at))
 
     def _key(self, key: str) -> None:
-        """One key pressed; `help_card` lists them."""
+        """One key pressed."""
+        command = self.commands().get(key)
+        if command is not None:
+            command()
+
+    def commands(self) -> dict[str, Callable[[], object]]:
+        """What each key does; `help_card` lists them."""
         playback = self.playback
         commands: dict[str, Callable[[], object]] = {
             "space": playback.toggle,
@@ -180,11 +215,11 @@ class App:
             "t": self._take_sticks,
             "m": self._next_mode,
             "g": self._toggle_gains,
+            "c": self._next_camera,
         }
         for n, name in enumerate(CAMERAS, start=1):
             commands[str(n)] = lambda name=name: self._look(camera=name)  # type: ignore[misc]
-        if key in commands:
-            commands[key]()
+        return commands
 
     def _look(self, **changes: object) -> None:
         self.outlook = replace(self.outlook, **changes)  # type: ignore[arg-type]
@@ -193,14 +228,9 @@ class App:
         if self.tuning is not None:
             self.tuning.toggle()
 
-    def _hint(self, at: tuple[int, int]) -> None:
-        """A click on a hint in the title line does what its key does."""
-        layout = self.view.layout
-        right, title = layout.panels["title"].right, layout.panels["title"]
-        if title.holds(at) and right - at[0] < layout.px(HINT):
-            self._look(help=not self.outlook.help)
-        elif title.holds(at) and right - at[0] < layout.px(2 * HINT):
-            self._toggle_gains()
+    def _next_camera(self) -> None:
+        names = tuple(CAMERAS)
+        self._look(camera=names[(names.index(self.outlook.camera) + 1) % len(names)])
 
     def _toggle_verdict(self) -> None:
         self._look(verdict=not self.view.verdict_shown(self.playback.t_s, self.outlook))

@@ -1,4 +1,4 @@
-"""Drawing surface and window: the one file of quadsim that imports pygame.
+"""Drawing surface: with `window` the only file of quadsim that imports pygame.
 
 Everything else draws through `Canvas` and hears of keys and mouse through `Window`. A canvas needs no window.
 """
@@ -7,16 +7,17 @@ from __future__ import annotations
 
 import math
 import os
-import time
 import warnings
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import repeat
 from pathlib import Path
 
-from quadsim.errors import FlightError, InputError
-from quadsim.viewer.display import no_window, require_display
+import numpy as np
+
+from quadsim.errors import FlightError
 from quadsim.viewer.fonts import Style, font_file
 from quadsim.viewer.layout import Rect
 from quadsim.viewer.palette import Colour
@@ -24,7 +25,7 @@ from quadsim.viewer.palette import Colour
 os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")  # its banner goes to stdout, which belongs to --json
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # pygame warns about its own use of old packaging modules
-    import pygame
+    import pygame as pygame  # the window takes it from here
     import pygame.font
 
 Point = tuple[float, float]
@@ -38,6 +39,11 @@ def _font(style: Style, scale: float) -> pygame.font.Font:
         pygame.font.init()
     path = font_file(style.bold)
     return pygame.font.Font(str(path) if path else None, max(7, round(style.size_px * scale)))
+
+
+@lru_cache(maxsize=6000)
+def _size(string: str, style: Style, scale: float) -> tuple[int, int]:
+    return _font(style, scale).size(string)
 
 
 @lru_cache(maxsize=3000)
@@ -108,14 +114,50 @@ class Canvas:
 
     def _soft(self, points: Sequence[Point], colour: Colour) -> None:
         """Soft lines go onto the whole surface: on a part of one, pygame 2.6 blends with pixels of the wrong place."""
-        x, y = self._corner
-        moved = [_near((p[0] + x, p[1] + y)) for p in points]
-        if (x, y) == (0, 0):
-            pygame.draw.aalines(self.surface, colour, False, moved)
-            return
-        self._whole.set_clip(pygame.Rect((x, y), self.surface.get_size()))
-        pygame.draw.aalines(self._whole, colour, False, moved)
-        self._whole.set_clip(None)
+        with self._clipped() as whole:
+            pygame.draw.aalines(whole, colour, False, self._on_whole(np.asarray(points, float)))
+
+    def smooth_lines(
+        self, colours: Iterable[Colour], a: np.ndarray, b: np.ndarray, faint: Iterable[bool] = repeat(False)
+    ) -> None:
+        """Many straight lines one pixel wide from `a` to `b`, shape (n, 2) each, a colour each.
+
+        faint : lines whose edges nobody can see: hard ones, which cost a tenth
+        """
+        starts, ends = self._on_whole(a), self._on_whole(b)
+        soft, hard = pygame.draw.aaline, pygame.draw.line
+        with self._clipped() as whole:
+            for colour, start, end, pale in zip(colours, starts, ends, faint, strict=False):
+                (hard if pale else soft)(whole, colour, start, end)
+
+    def patches(self, colour: Colour, shapes: np.ndarray, soft: bool = False) -> None:
+        """Filled polygons of one colour, shape (n, corners, 2); `soft` ones get soft edges."""
+        moved = self._on_whole(shapes)
+        with self._clipped() as whole:
+            for points in moved:
+                pygame.draw.polygon(whole, colour, points)
+                if soft:
+                    pygame.draw.aalines(whole, colour, True, points)
+
+    def facets(self, faces: Iterable[tuple[Colour, Colour | None, Sequence[Point]]]) -> None:
+        """Filled polygons in order, each with its colour and that of its outline; none must be far off the canvas."""
+        for colour, edge, points in faces:
+            pygame.draw.polygon(self.surface, colour, points)
+            if edge is not None:
+                pygame.draw.lines(self.surface, edge, True, points)
+
+    def _on_whole(self, points: np.ndarray) -> list:
+        """Points (..., 2) of this part on the whole surface."""
+        return (np.clip(points, -FAR_PX, FAR_PX) + self._corner).tolist()
+
+    @contextmanager
+    def _clipped(self) -> Iterator[pygame.Surface]:
+        """The whole surface, clipped to this part."""
+        self._whole.set_clip(pygame.Rect(self._corner, self.surface.get_size()))
+        try:
+            yield self._whole
+        finally:
+            self._whole.set_clip(None)
 
     def thick_line(self, colour: Colour, a: Point, b: Point, width: float) -> None:
         """Straight line of any width with square ends cut at right angles to it."""
@@ -199,7 +241,7 @@ class Canvas:
 
     def measure(self, string: str, style: Style) -> tuple[int, int]:
         """Width and height of a text [px]."""
-        return _font(style, self.scale).size(string)
+        return _size(string, style, self.scale)
 
     def text(
         self,
@@ -257,128 +299,3 @@ class Canvas:
 def new_canvas(size: tuple[int, int], scale: float = 1.0, placed: list[Placed] | None = None) -> Canvas:
     """A canvas of its own, with no window."""
     return Canvas(pygame.Surface(size, 0, 32), scale, placed)
-
-
-@dataclass(frozen=True)
-class Happening:
-    """What the user did: kind is quit, key, repeat (of a held key), press, drag, release, move, wheel, or a joystick's button."""
-
-    kind: str
-    key: str = ""
-    at: tuple[int, int] = (0, 0)
-    moved: tuple[int, int] = (0, 0)
-    notches: int = 0
-    text: str = ""
-    """What a key writes, for where text is typed."""
-
-
-class Window:
-    """A window on the screen, with its keys, mouse and the first joystick. Sound is never opened."""
-
-    def __init__(self, size: tuple[int, int], title: str, scale: float) -> None:
-        require_display()
-        try:
-            pygame.display.init()
-            self.canvas = Canvas(pygame.display.set_mode(size, vsync=0), scale)
-        except pygame.error as error:
-            pygame.display.quit()
-            raise no_window(str(error)) from None
-        pygame.display.set_caption(title)
-        pygame.key.set_repeat(350, 40)
-        self._down: set[int] = set()
-        self._pacer = pygame.time.Clock()
-        self._stick = self._first_joystick()
-        self.shown_s = time.perf_counter()
-        """When the last picture was handed to the screen [s, wall]."""
-
-    @staticmethod
-    def _first_joystick() -> pygame.joystick.JoystickType | None:
-        try:
-            pygame.joystick.init()
-            return pygame.joystick.Joystick(0) if pygame.joystick.get_count() else None
-        except pygame.error:
-            return None
-
-    def happenings(self) -> list[Happening]:
-        """What the user did since the last call."""
-        found = []
-        for event in pygame.event.get():
-            match event.type:
-                case pygame.QUIT:
-                    found.append(Happening("quit"))
-                case pygame.KEYDOWN:
-                    again = event.key in self._down
-                    self._down.add(event.key)
-                    written = (
-                        event.unicode if event.unicode in ("+", "-", "?") else pygame.key.name(event.key)
-                    )
-                    found.append(Happening("repeat" if again else "key", key=written, text=event.unicode))
-                case pygame.KEYUP:
-                    self._down.discard(event.key)
-                case pygame.MOUSEBUTTONDOWN if event.button == 1:
-                    found.append(Happening("press", at=event.pos))
-                case pygame.MOUSEBUTTONUP if event.button == 1:
-                    found.append(Happening("release", at=event.pos))
-                case pygame.MOUSEMOTION:
-                    kind = "drag" if event.buttons[0] else "move"
-                    found.append(Happening(kind, at=event.pos, moved=event.rel))
-                case pygame.MOUSEWHEEL:
-                    found.append(Happening("wheel", notches=event.y))
-                case pygame.JOYBUTTONDOWN:
-                    found.append(Happening("button", key=str(event.button)))
-                case pygame.JOYDEVICEADDED if self._stick is None:
-                    self._stick = self._first_joystick()
-                case pygame.JOYDEVICEREMOVED if self._stick is not None:
-                    if event.instance_id == self._stick.get_instance_id():
-                        self._stick = None
-        return found
-
-    def held(self, names: Sequence[str]) -> dict[str, bool]:
-        """Which of the named keys are down."""
-        down = pygame.key.get_pressed()
-        return {name: bool(down[pygame.key.key_code(name)]) for name in names}
-
-    def axes(self) -> tuple[float, ...] | None:
-        """The axes of the first joystick, -1..1; None without one."""
-        if self._stick is None or self._stick.get_numaxes() < 4:
-            return None
-        return tuple(self._stick.get_axis(k) for k in range(self._stick.get_numaxes()))
-
-    def show(self, frames_per_s: int) -> None:
-        """Put the canvas on the screen and wait for the next frame's turn."""
-        pygame.display.flip()
-        self.shown_s = time.perf_counter()
-        self._pacer.tick(frames_per_s)
-
-    def close(self) -> None:
-        """Close the window."""
-        pygame.joystick.quit()
-        pygame.display.quit()
-
-
-@contextmanager
-def open_device() -> Iterator[tuple[str, Callable[[], list[float]]]]:
-    """The first joystick: its name, and how to read it.
-
-    Raises
-    ------
-    InputError
-        when none is connected, or it has fewer than four axes.
-    """
-    pygame.display.init()
-    pygame.joystick.init()
-    try:
-        if not pygame.joystick.get_count():
-            raise InputError("no radio or gamepad is connected; plug it in, switch it on, and try again")
-        stick = pygame.joystick.Joystick(0)
-        if stick.get_numaxes() < 4:
-            raise InputError(f"{stick.get_name()} has {stick.get_numaxes()} axes; sticks need 4")
-
-        def read() -> list[float]:
-            pygame.event.pump()
-            return [stick.get_axis(k) for k in range(stick.get_numaxes())]
-
-        yield stick.get_name(), read
-    finally:
-        pygame.joystick.quit()
-        pygame.display.quit()

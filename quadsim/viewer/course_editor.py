@@ -33,7 +33,7 @@ from quadsim.planning.course_plan import (
 from quadsim.planning.course_snap import GRID_M, TURN_DEG, Snapped, stepped
 from quadsim.planning.course_text import CourseSource, Fault, faults, save_course, text_of
 from quadsim.planning.reachable import unreachable
-from quadsim.viewer.canvas import Canvas, Happening
+from quadsim.viewer.canvas import Canvas
 from quadsim.viewer.plan_drag import FINE_DEG, FINE_M, HEIGHT_STEP_M, Drag, entry_of
 from quadsim.viewer.plan_drawing import draw_sheet, draw_standing
 from quadsim.viewer.plan_heights import draw_heights
@@ -43,8 +43,10 @@ from quadsim.viewer.plan_labels import draw_labels
 from quadsim.viewer.plan_layout import make_plan_layout
 from quadsim.viewer.plan_map import fitted
 from quadsim.viewer.plan_mouse import hear_mouse
+from quadsim.viewer.plan_pad import BUTTONS
 from quadsim.viewer.plan_panel import draw_panel, draw_title, draw_tools
 from quadsim.viewer.plan_state import PlanState, Row, name_of, rows_of
+from quadsim.viewer.window import Happening
 
 PAN = 40.0
 """An arrow key moves the map by so much where nothing is chosen [px]."""
@@ -133,12 +135,14 @@ class CourseEditor:
 
     def hear(self, happening: Happening) -> None:
         """Act on what the user did."""
-        if happening.kind in ("key", "press"):
+        if happening.kind in ("key", "press", "button"):
             self.note, self.alarm = "", False
         if happening.kind == "quit":
             self.leave()
         elif happening.kind in ("key", "repeat"):
             hear_key(self, happening)
+        elif happening.kind == "button" and self.typed is None and happening.key in BUTTONS:
+            hear_key(self, Happening("key", key=BUTTONS[happening.key]))
         else:
             hear_mouse(self, happening)
 

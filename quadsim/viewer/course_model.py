@@ -18,7 +18,7 @@ CHEVRONS = (-1.5, -0.2, 1.1)
 
 @dataclass(frozen=True)
 class GateModel:
-    """Pieces of one gate, world [m]."""
+    """Pieces of one gate, world [m]; `PIECES` names them in the order that they are projected in."""
 
     gate: Gate
     bars: np.ndarray
@@ -32,6 +32,13 @@ class GateModel:
     above: np.ndarray
 
 
+PIECES = ("above", "bars", "thick", "chevrons", "cross")
+EDGE_PIECES = 8
+"""Pieces of one side of the flying space's edge: the near plane of a camera cuts one, not the side."""
+EDGE_MAST_M = 3.0
+"""Height of the lines that stand on its corners [m]; taste, no source."""
+
+
 @dataclass(frozen=True)
 class CourseModel:
     """Everything of a course that is drawn."""
@@ -39,11 +46,41 @@ class CourseModel:
     course: Course
     openings: tuple[int, ...]
     gates: tuple[GateModel, ...]
+    points: np.ndarray
+    """All points of all gates, shape (n, 3)."""
+    first: np.ndarray
+    """Where each gate's begin."""
+    edge: tuple[np.ndarray, np.ndarray]
+    """Starts and ends of the lines at the edge of the flying space, shape (n, 3) each; the masts are the last four."""
+    boxes: tuple[np.ndarray, ...]
+    """Corners of each no-fly box, shape (8, 3): around its top, then around its foot."""
 
 
 def make_course_model(course: Course) -> CourseModel:
     """The model of a course in the axes that it is in."""
-    return CourseModel(course, openings(course), tuple(gate_model(gate) for gate in course.gates))
+    gates = tuple(gate_model(gate) for gate in course.gates)
+    clouds = [np.concatenate([getattr(gate, name).reshape(-1, 3) for name in PIECES]) for gate in gates]
+    first = np.cumsum([0] + [len(cloud) for cloud in clouds[:-1]])
+    boxes = tuple(_corners(box.low, box.high) for box in course.boxes)
+    return CourseModel(course, openings(course), gates, np.concatenate(clouds), first, _edge(course), boxes)
+
+
+def _corners(low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    x, y, z = (np.array([low[k], high[k]]) for k in range(3))
+    return np.array([[x[a], y[b], z[c]] for c in (0, 1) for a, b in ((0, 0), (1, 0), (1, 1), (0, 1))])
+
+
+def _edge(course: Course) -> tuple[np.ndarray, np.ndarray]:
+    low, high = course.field.low, course.field.high
+    ring = np.array(
+        [[low[0], low[1], 0.0], [high[0], low[1], 0.0], [high[0], high[1], 0.0], [low[0], high[1], 0.0]]
+    )
+    way = np.roll(ring, -1, axis=0) - ring
+    cuts = np.linspace(0.0, 1.0, EDGE_PIECES + 1)[None, :, None]
+    marks = ring[:, None] + cuts * way[:, None]
+    mast = ring + np.array([0.0, 0.0, max(float(low[2]), -EDGE_MAST_M)])
+    starts, ends = marks[:, :-1].reshape(-1, 3), marks[:, 1:].reshape(-1, 3)
+    return np.concatenate([starts, ring]), np.concatenate([ends, mast])
 
 
 def gate_model(gate: Gate) -> GateModel:

@@ -27,6 +27,8 @@ LEAST_PX = 64.0
 """The craft is drawn at least this wide, enlarged when it is farther away [px at 1280 x 720]."""
 LIGHT = np.array([-0.35, -0.45, -0.82])
 """Direction to the light, world."""
+FAR = 6000.0
+"""Corners of the craft farther off the picture than this are drawn there [px]."""
 END_ON = 0.75
 """Cosine between line of sight and rotor axis from which a column is replaced by a pie."""
 FRONT = (True, False, False, True)
@@ -121,7 +123,7 @@ class _Brush:
         self.corners: list[tuple[float, float]] = []
 
     def at(self, pixels: np.ndarray) -> list[tuple[float, float]]:
-        return ((pixels - self.origin) * self.factor).tolist()
+        return (np.clip(pixels - self.origin, -FAR, FAR) * self.factor).tolist()
 
     def paint(self, columns: bool) -> None:
         """Faces and discs from far to near, then the columns on top."""
@@ -137,19 +139,23 @@ class _Brush:
                 if min(depths) > NEAR:
                     jobs.append((sum(depths) / len(depths), 0, k))
         jobs += [(float(posed.disc_depth[k]), 1, k) for k in range(4) if posed.visible[k]]
+        lights, edged = posed.lights.tolist(), posed.width_px > 120 * self.fine.scale / self.factor
+        run: list[tuple[Colour, Colour | None, list[tuple[float, float]]]] = []
         for _, kind, k in sorted(jobs, reverse=True):
-            self.disc(k) if kind else self.face(k)
+            if kind:
+                self.fine.facets(run)
+                run.clear()
+                self.disc(k)
+            else:
+                face = self.model.faces[k]
+                colour = shade(face.colour, lights[k])
+                run.append(
+                    (colour, shade(colour, 0.84) if edged else None, [self.corners[c] for c in face.corners])
+                )
+        self.fine.facets(run)
         for k in sorted(range(4), key=lambda n: -posed.disc_depth[n]):
             if columns and posed.visible[k]:
                 self.column(k)
-
-    def face(self, k: int) -> None:
-        face = self.model.faces[k]
-        points = [self.corners[c] for c in face.corners]
-        colour = shade(face.colour, float(self.posed.lights[k]))
-        self.fine.polygon(colour, points)
-        if self.posed.width_px > 120 * self.fine.scale / self.factor:
-            self.fine.path(shade(colour, 0.84), [*points, points[0]], 1)
 
     def colour(self, k: int) -> Colour:
         if self.moment.saturated[k]:
@@ -169,35 +175,38 @@ class _Brush:
 
     def column(self, k: int) -> None:
         """Thrust of one rotor against its limit."""
-        foot, head, limit = (np.array(p) for p in self.at(self.posed.columns[k]))
-        along = limit - foot
-        length = float(np.hypot(*along))
+        foot, head, limit = self.at(self.posed.columns[k])
+        ax, ay = limit[0] - foot[0], limit[1] - foot[1]
+        length = math.hypot(ax, ay)
         full = bool(self.moment.saturated[k])
         if self.posed.end_on or length < 3.0 * self.factor:
             self.ring(k, foot)
             return
-        across = np.array([-along[1], along[0]]) / length
+        ax, ay = ax / length, ay / length
         width = float(self.stroke(9.0 if full else 5.0))
-        self.fine.thick_line(CARD, tuple(foot), tuple(limit), self.stroke(5.0) + 1.0 * self.factor)
-        self.fine.thick_line(mix(INK_SOFT, CARD, 0.55), tuple(foot), tuple(limit), self.stroke(1.0))
-        self.fine.thick_line(self.colour(k), tuple(foot), tuple(head), width)
-        if full:
-            wide, tall = across * width * 1.25, along / length * width * 1.5
-            self.fine.polygon(ALARM, [tuple(head - wide), tuple(head + wide), tuple(head + tall)])
-        reach = across * self.stroke(6.0)
-        self.fine.thick_line(
-            ALARM if full else INK, tuple(limit - reach), tuple(limit + reach), self.stroke(2.0)
-        )
+        self.fine.thick_line(CARD, foot, limit, self.stroke(5.0) + 1.0 * self.factor)
+        self.fine.thick_line(mix(INK_SOFT, CARD, 0.55), foot, limit, self.stroke(1.0))
+        self.fine.thick_line(self.colour(k), foot, head, width)
 
-    def ring(self, k: int, foot: np.ndarray) -> None:
+        def off(at: tuple[float, float], across: float, along: float) -> tuple[float, float]:
+            return at[0] - across * ay + along * ax, at[1] + across * ax + along * ay
+
+        if full:
+            wide, tall = 1.25 * width, 1.5 * width
+            self.fine.polygon(ALARM, [off(head, -wide, 0.0), off(head, wide, 0.0), off(head, 0.0, tall)])
+        reach = self.stroke(6.0)
+        ends = off(limit, -reach, 0.0), off(limit, reach, 0.0)
+        self.fine.thick_line(ALARM if full else INK, *ends, self.stroke(2.0))
+
+    def ring(self, k: int, foot: tuple[float, float]) -> None:
         """Seen along its axis a column has no length: a pie slice of the disc stands for it."""
         share = float(np.clip(self.moment.thrust_N[k] / self.model.max_thrust_N, 0.0, 1.0))
         rim = np.array(self.at(self.posed.discs[k]))
-        radius = float(np.mean(np.hypot(*(rim - foot).T))) * 0.72
+        radius = float(np.mean(np.hypot(*(rim - np.array(foot)).T))) * 0.72
         steps = max(2, math.ceil(share * 24))
         angles = [-math.pi / 2 + 2 * math.pi * share * n / steps for n in range(steps + 1)]
         slice_ = [(foot[0] + radius * math.cos(a), foot[1] + radius * math.sin(a)) for a in angles]
-        self.fine.circle(CARD, tuple(foot), radius)
-        self.fine.polygon(self.colour(k), [tuple(foot), *slice_])
+        self.fine.circle(CARD, foot, radius)
+        self.fine.polygon(self.colour(k), [foot, *slice_])
         full = bool(self.moment.saturated[k])
-        self.fine.circle(ALARM if full else INK_SOFT, tuple(foot), radius, self.stroke(4.0 if full else 1.0))
+        self.fine.circle(ALARM if full else INK_SOFT, foot, radius, self.stroke(4.0 if full else 1.0))

@@ -10,9 +10,10 @@ from quadsim.config.course import Course
 from quadsim.errors import QuadsimError
 from quadsim.planning.course_text import open_course
 from quadsim.viewer.app import FRAMES_PER_S, Screen
-from quadsim.viewer.canvas import Window
 from quadsim.viewer.course_editor import CourseEditor
 from quadsim.viewer.layout import make_layout
+from quadsim.viewer.plan_pad import PadStick
+from quadsim.viewer.window import Happening, Window
 
 
 @dataclass(frozen=True)
@@ -63,9 +64,12 @@ def run_editor(editor: CourseEditor, screen: Screen) -> LaidOut:
     """Frame after frame until the editor wants another screen; it can be called again with the same editor after a flight."""
     editor.wants = ""
     editor.redraw()
+    stick = PadStick()
     while not editor.wants:
         for happening in screen.happenings():
             editor.hear(happening)
+        if arrow := stick.key(screen.axes()):
+            editor.hear(Happening("key", key=arrow))
         editor.draw(screen.canvas)
         screen.show(FRAMES_PER_S)
     return LaidOut(editor.course() if editor.wants == "fly" else None, editor.source.path)

@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 from quadsim.analysis.predicted_answer import Predictor, telling_step
 from quadsim.simulation.live_gains import LiveGain, LiveGains
-from quadsim.viewer.canvas import Happening
 from quadsim.viewer.gain_panel import (
     PanelPlaces,
     PanelState,
@@ -18,6 +17,7 @@ from quadsim.viewer.gain_panel import (
     value_at,
 )
 from quadsim.viewer.layout import Layout
+from quadsim.viewer.window import Happening
 
 
 class GainTuning:

@@ -4,59 +4,53 @@ from __future__ import annotations
 
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
-from quadsim.viewer.fonts import LABEL, STRONG, VALUE
+from quadsim.viewer.cards import key_list, paper
+from quadsim.viewer.fonts import VALUE
 from quadsim.viewer.layout import Layout
 
 WATCH = (
-    ("Space", "play, pause"),
-    ("←  →", "one log row back, on"),
-    ("↑  ↓", "one second on, back"),
-    ("+  −", "faster, slower (1/16x to 16x)"),
-    ("0", "real time"),
-    ("Home  End", "start, end (live: now)"),
-    (",  .", "event before, event after"),
-    ("Mouse", "drag the time bar to scrub"),
+    ("Space", "play, pause; click the clock (button 1)"),
+    ("←  →", "a log row back, on; wheel on the time bar"),
+    ("↑  ↓", "a second on, back; drag the time bar"),
+    ("+  −", "faster, slower; wheel on the clock"),
+    ("0", "real time; click the pace"),
+    ("Home  End", "start, end (live: now); drag the time bar"),
+    (",  .", "event before, event after (buttons 5, 6)"),
+    ("V", "verdict; click it above (button 7)"),
 )
 LOOK = (
-    ("1", "chase camera"),
-    ("2", "from the take-off point"),
-    ("3", "on board"),
-    ("4", "from above, north up"),
+    ("1  2", "chase camera, from the take-off point"),
+    ("3  4", "on board, from above with north up"),
+    ("C", "next camera; click its name (button 2)"),
     ("Mouse", "drag to look around, wheel to zoom"),
-    ("R", "look straight again"),
-    ("V", "verdict"),
-    ("H  Esc", "close this; Q or Esc quits"),
+    ("R", "look straight again (button 9)"),
+    ("H  ?", "this card; click it (button 8)"),
+    ("Esc", "close this card; quit"),
+    ("Q", "quit; close the window"),
 )
 FLY = (
-    ("T", "take the sticks, in height hold; a joystick's axes 1 to 4 are roll, pitch, throttle, yaw"),
+    (
+        "T",
+        "take the sticks, in height hold; click them (button 3). Axes 1 to 4 are roll, pitch, throttle, yaw",
+    ),
     ("W S  A D", "throttle, yaw"),
     ("I K  J L", "pitch forward and back, roll left and right"),
-    ("M", "response: rate, attitude, height hold"),
-    ("G", "gains: drag one, or ↑ ↓ choose, ← → change; Tab next block, Backspace as the craft file"),
+    ("M", "response: height hold, attitude, rate, position hold; click the sticks (button 4)"),
+    (
+        "G",
+        "gains (button 10): drag one, or ↑ ↓ choose, ← → change; Tab next block, Backspace as the craft file",
+    ),
 )
 
 
 def draw_help(canvas: Canvas, layout: Layout, live: bool) -> None:
     """Draw the card over the scene."""
     px, card = layout.px, layout.help
-    canvas.card(palette.RULE, card.inset(-1), px(8))
-    canvas.card(palette.CARD, card, px(8))
+    paper(canvas, px, card)
     x, y = card.x + px(26), card.y + px(18)
-    canvas.text((x, y), "Keys", VALUE, palette.INK)
-    half = (card.w - px(52)) // 2
-    _list(canvas, layout, x, y + px(36), half, "Time", WATCH)
-    _list(canvas, layout, x + half + px(8), y + px(36), half, "View", LOOK)
-    below = y + px(36) + px(24) + len(WATCH) * px(23) + px(10)
+    canvas.text((x, y), "Keys, mouse and gamepad", VALUE, palette.INK)
+    half, top = (card.w - px(52)) // 2, y + px(36)
+    below = key_list(canvas, px, (x, top), half, "Time", WATCH, column=96, row=23)
+    key_list(canvas, px, (x + half + px(8), top), half - px(8), "View", LOOK, column=70, row=23)
     title = "Sticks" if live else "Sticks (in a live flight: quadsim watch FLIGHT)"
-    _list(canvas, layout, x, below, 2 * half, title, FLY)
-
-
-def _list(
-    canvas: Canvas, layout: Layout, x: int, y: int, width: int, title: str, keys: tuple[tuple[str, str], ...]
-) -> None:
-    px = layout.px
-    canvas.text((x, y), title, STRONG, palette.FLOWN)
-    for k, (key, meaning) in enumerate(keys):
-        row = y + px(24) + k * px(23)
-        canvas.text((x, row), key, STRONG, palette.INK)
-        canvas.text((x + px(96), row), meaning, LABEL, palette.INK_SOFT, width=width - px(96))
+    key_list(canvas, px, (x, below + px(10)), 2 * half, title, FLY, column=96, row=23)

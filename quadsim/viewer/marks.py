@@ -45,12 +45,15 @@ def draw_thread(
         return
     p, q, shown = camera.segments(points[:-1], points[1:])
     p, q, inside = clip_to_picture(p, q, canvas.size)
-    for k in np.flatnonzero(shown & inside).tolist():
-        tone, along = tones[min(k, len(tones) - 1)], q[k] - p[k]
-        canvas.smooth_line(tone, p[k].tolist(), q[k].tolist())
-        aside = np.array([-along[1], along[0]]) / max(float(np.hypot(*along)), 1e-6) * 0.8
-        for n in range(1, width):
-            canvas.smooth_line(tone, (p[k] + n * aside).tolist(), (q[k] + n * aside).tolist())
+    chosen = np.flatnonzero(shown & inside)
+    p, q = p[chosen], q[chosen]
+    along = q - p
+    aside = 0.8 * np.stack([-along[:, 1], along[:, 0]], axis=1)
+    aside /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-6)[:, None]
+    strands = np.arange(width)[:, None]  # of one piece together: the next piece lies over all of them
+    starts, ends = ((end[:, None] + strands * aside[:, None]).reshape(-1, 2) for end in (p, q))
+    colours = [tones[min(k, len(tones) - 1)] for k in chosen.tolist() for _ in range(width)]
+    canvas.smooth_lines(colours, starts, ends)
 
 
 def draw_shadow(canvas: Canvas, camera: Camera, model: CraftModel, moment: Moment, enlarged: float) -> None:
@@ -67,12 +70,15 @@ def draw_shadow(canvas: Canvas, camera: Camera, model: CraftModel, moment: Momen
         shapes.append(np.array([ends[0] - side, ends[0] + side, ends[1] + side, ends[1] - side]) @ turn)
     height = max(moment.height_m, 0.0)
     tone = palette.mix(palette.SHADOW, palette.GROUND_NEAR, min(0.55, height / 40.0))
+    ground = np.concatenate(shapes) + moment.position
+    ground[:, 2] = 0.0
+    pixels, depth = camera.project(ground)
+    first = 0
     for shape in shapes:
-        ground = shape + moment.position
-        ground[:, 2] = 0.0
-        pixels, depth = camera.project(ground)
-        if np.min(depth) > NEAR:
-            canvas.polygon(tone, pixels.tolist())
+        last = first + len(shape)
+        if depth[first:last].min() > NEAR:
+            canvas.polygon(tone, pixels[first:last].tolist())
+        first = last
 
 
 def draw_drop_line(
@@ -89,10 +95,11 @@ def draw_drop_line(
     canvas.smooth_line(palette.DROP_LINE, p[0].tolist(), q[0].tolist())
     step = 1.0 if height <= 15.0 else 10.0 if height <= 150.0 else 100.0
     reach = 3.0 * canvas.scale
-    for n in range(0, math.floor(height / step) + 1):
-        pixels, depth = camera.project(ground - [0.0, 0.0, n * step])
-        if depth > NEAR and np.hypot(*(q[0] - p[0])) > 30.0 * canvas.scale:
-            canvas.line(palette.DROP_LINE, (pixels[0] - reach, pixels[1]), (pixels[0] + reach, pixels[1]))
+    if np.hypot(*(q[0] - p[0])) > 30.0 * canvas.scale:
+        ticks = ground - np.outer(np.arange(math.floor(height / step) + 1) * step, [0.0, 0.0, 1.0])
+        pixels, depth = camera.project(ticks)
+        for x, y in pixels[depth > NEAR].tolist():
+            canvas.line(palette.DROP_LINE, (x - reach, y), (x + reach, y))
     w, h = canvas.size
     inside = np.clip(q[0], [0.0, 0.0], [w, h - 40.0 * canvas.scale])
     share = float(np.clip((inside[1] - p[0][1]) / max(q[0][1] - p[0][1], 1e-6), 0.0, 1.0))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -90,11 +91,17 @@ def draw_readouts(canvas: Canvas, layout: Layout, track: Track, moment: Moment) 
             canvas.fill(palette.ALARM, Rect(box.x + px(5), box.y + px(12), px(3), px(58)))
 
 
-def draw_title(canvas: Canvas, layout: Layout, track: Track, hint: str) -> None:
-    """Flight and craft; at the right edge how to find the keys, where there are any."""
+def draw_title(
+    canvas: Canvas, layout: Layout, track: Track, hints: Sequence[tuple[str, str]], hint_px: float
+) -> None:
+    """Flight and craft; from the right edge on the hints, key and word, each `hint_px` wide."""
     box, run, px = layout.panels["title"], track.run, layout.px
     middle = box.y + box.h // 2
-    end = canvas.text((box.right - px(14), middle), hint, LABEL, palette.INK_SOFT, anchor="ce").x - px(20)
+    for k, (key, word) in enumerate(hints):
+        x = box.right - px(hint_px) * k - px(10)
+        begin = canvas.text((x, middle), word, LABEL, palette.INK_SOFT, anchor="ce").x
+        canvas.text((begin - px(4), middle), key, STRONG, palette.INK, anchor="ce")
+    end = box.right - px(hint_px) * len(hints) - px(14)
     mass = run.view.get("mass_g")
     craft = f"{run.view.get('name') or run.craft}" + (f", {mass:.0f} g" if mass else "")
     wide = min(canvas.measure(craft, BODY)[0], (end - box.x) // 2)

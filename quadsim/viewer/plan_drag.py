@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from quadsim.planning.course_edits import added, bearing_deg, last_of, moved_to, turned_to
-from quadsim.planning.course_entries import ENTRIES, Entry, with_value
+from quadsim.planning.course_entries import ENTRIES, Entry, value_of, with_value
 from quadsim.planning.course_plan import Chosen, CoursePlan, GatePlan, item_of, place_of
 from quadsim.planning.course_snap import GRID_M, Snapped, snapped, snapped_heading, snapped_length
 from quadsim.viewer.plan_heights import Strip
@@ -26,7 +26,7 @@ HEIGHT_STEP_M = 0.25
 
 @dataclass(frozen=True)
 class Drag:
-    """What is dragged: pan, move, place, turn, left, right, near, far or height; and where the mouse went down.
+    """What is dragged: pan, move, place, turn, left, right, near, far, height, top or foot; and where the mouse went down.
 
     new : kind of thing that is being placed; after : place in the flying order that it comes behind
     """
@@ -62,6 +62,8 @@ def dragged(plan: CoursePlan, drag: Drag, at: Point, terms: Terms) -> tuple[Cour
             return turned_to(plan, chosen, _heading(heading, terms.snap)), None
         case "height":
             return _height(plan, drag, at, terms), None
+        case "top" | "foot":
+            return _opening(plan, drag, at, terms), None
         case "left" | "right" | "near" | "far":
             return _size(plan, drag, at, terms), None
         case _:
@@ -99,6 +101,19 @@ def _height(plan: CoursePlan, drag: Drag, at: Point, terms: Terms) -> CoursePlan
     height = item.height_m + terms.strip.metres(drag.at[1] - at[1])
     step = HEIGHT_STEP_M if terms.snap else FINE_M
     return with_value(plan, drag.chosen, entry, snapped_length(height, step))
+
+
+def _opening(plan: CoursePlan, drag: Drag, at: Point, terms: Terms) -> CoursePlan:
+    """The opening of a gate taller or lower on the strip; its other end stays."""
+    item, tall = item_of(plan, drag.chosen), entry_of(drag.chosen, "tall_m")
+    if not isinstance(item, GatePlan):
+        return plan
+    way = 1.0 if drag.what == "top" else -1.0
+    wish = item.tall_m + way * terms.strip.metres(drag.at[1] - at[1])
+    plan = with_value(plan, drag.chosen, tall, snapped_length(wish, 0.1 if terms.snap else 0.01))
+    grown = value_of(plan, drag.chosen, tall) - item.tall_m
+    height = item.height_m + way * grown / 2.0
+    return with_value(plan, drag.chosen, entry_of(drag.chosen, "height_m"), height)
 
 
 def _size(plan: CoursePlan, drag: Drag, at: Point, terms: Terms) -> CoursePlan:

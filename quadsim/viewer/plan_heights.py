@@ -21,6 +21,8 @@ from quadsim.viewer.plan_state import PlanState, figure
 HEAD, FOOT, LEFT, RIGHT = 24, 20, 34, 26
 GRIP = 12.0
 """Half width in which the mouse takes a bar [px]."""
+END = 6.0
+"""An end of a bar is taken from so far outside it [px]."""
 INSET = 0.2
 """Free at each end of the strip, of its height."""
 ROOM = 1.4
@@ -95,6 +97,14 @@ def bar_at(strip: Strip, at: tuple[float, float], scale: float) -> Bar | None:
     return min(near, key=lambda bar: abs(bar.x - at[0])) if near and strip.box.inset(-8).holds(at) else None
 
 
+def grip_at(bar: Bar, at: tuple[float, float], scale: float) -> str:
+    """What the mouse takes of a bar: its `top` or its `foot`, which change the opening, else the bar itself, its `height`."""
+    inner = (bar.below - bar.top) / 4.0
+    if -END * scale <= at[1] - bar.top <= inner:
+        return "top"
+    return "foot" if -inner <= at[1] - bar.below <= END * scale else "height"
+
+
 def draw_heights(canvas: Canvas, layout: PlanLayout, state: PlanState) -> None:
     """Draw the strip."""
     px, area = layout.px, layout.heights
@@ -120,6 +130,10 @@ def draw_heights(canvas: Canvas, layout: PlanLayout, state: PlanState) -> None:
         canvas.card(mix(colour, palette.CARD, 0.72), shown, px(2))
         canvas.fill(colour, Rect(shown.x - px(2), shown.y, shown.w + px(4), max(2, px(2))))
         canvas.fill(colour, Rect(shown.x - px(2), shown.bottom - px(2), shown.w + px(4), max(2, px(2))))
+        for y in (shown.y, shown.bottom) if here else ():  # the same squares as size things on the map
+            square = Rect(round(bar.x) - px(3), y - px(3), px(6), px(6))
+            canvas.fill(palette.CARD, square)
+            canvas.frame(colour, square, max(1, px(1.5)))
     canvas.path(palette.WANTED, strip.line, max(1, px(1.6)))
     _draw_figures(canvas, layout, state, strip)
 
@@ -147,7 +161,7 @@ def _draw_figures(canvas: Canvas, layout: PlanLayout, state: PlanState, strip: S
         number = str((bar.number - 1) % count + 1)
         canvas.text((bar.x, strip.box.bottom + px(3)), number, STRONG if here else SMALL, colour, anchor="nc")
         gate = state.plan.gates[bar.chosen.index]
-        style, above = (STRONG if here else SMALL), (bar.x, bar.top - px(2))
+        style, above = (STRONG if here else SMALL), (bar.x, bar.top - px(5 if here else 2))
         space.write(canvas, above, figure(gate.height_m), style, colour, anchor="sc")
 
 

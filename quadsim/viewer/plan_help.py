@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
-from quadsim.viewer.fonts import LABEL, STRONG, VALUE
+from quadsim.viewer.cards import key_list, paper
+from quadsim.viewer.fonts import VALUE
 from quadsim.viewer.plan_layout import PlanLayout
 
 VEIL = 150
@@ -15,8 +16,10 @@ MOUSE = (
     ("+ Gate", "press where it stands, drag to aim it"),
     ("Drag ground", "move the map; the wheel zooms"),
     ("Wheel", "over a chosen gate turns it, over a number changes it"),
-    ("Heights", "drag a bar up or down"),
+    ("Heights", "drag a bar up or down, an end of it to make the opening taller"),
     ("Click", "ground: the course itself; its edge: the limits"),
+    ("Gamepad", "stick or hat moves it; buttons 1 2 choose the next, the one before, 3 4 turn it,"),
+    ("", "5 next row of the panel, 6 7 its number up, down, 8 undo, 9 save, 10 fly, 11 this card"),
 )
 THINGS = (
     ("← ↑ ↓ →", "move by a grid step"),
@@ -26,7 +29,7 @@ THINGS = (
     ("C", "copy a gate"),
     ("E  L", "earlier, later in the order"),
     ("A  D", "fly it once more, once less"),
-    ("Del", "remove"),
+    ("Del  Bksp", "remove"),
     (",  .", "choose the one before, the next"),
 )
 SCREEN = (
@@ -35,10 +38,10 @@ SCREEN = (
     ("+  −", "change it; without a row: zoom"),
     ("0 to 9", "type into it; Enter keeps, Esc drops"),
     ("Z  Y", "undo, redo"),
-    ("N", "snap to grid, 15° and neighbours"),
-    ("O", "fit all in"),
+    ("N  O", "snap to grid and neighbours; fit all in"),
     ("S  F", "save, fly at once"),
-    ("H  Q", "this card; leave"),
+    ("H  ?", "this card"),
+    ("Q  Esc", "leave; Esc goes a step back first"),
 )
 
 
@@ -46,27 +49,11 @@ def draw_plan_help(canvas: Canvas, layout: PlanLayout) -> None:
     """Draw the card over the map."""
     px, card = layout.px, layout.help
     canvas.veil(palette.PAPER, VEIL, layout.map)
-    canvas.card(palette.RULE, card.inset(-max(1, px(1))), px(8))
-    canvas.card(palette.CARD, card, px(8))
-    x, y = card.x + px(24), card.y + px(16)
+    paper(canvas, px, card)
+    x, y = card.x + px(24), card.y + px(14)
     canvas.text((x, y), "Mouse and keys", VALUE, palette.INK)
     whole = card.w - px(48)
-    y = _list(canvas, layout, x, y + px(34), whole, "Mouse", MOUSE, 112)
+    y = key_list(canvas, px, (x, y + px(32)), whole, "Mouse and gamepad", MOUSE, column=112, row=19)
     half = whole // 2
-    _list(canvas, layout, x, y + px(8), half - px(8), "What is chosen", THINGS, 84)
-    _list(canvas, layout, x + half, y + px(8), half, "Screen", SCREEN, 66)
-
-
-def _list(
-    canvas: Canvas, layout: PlanLayout, x: int, y: int, width: int, title: str,
-    keys: tuple[tuple[str, str], ...], column: float,
-) -> int:  # fmt: skip
-    """A list with its title; returns the row below it."""
-    px = layout.px
-    canvas.text((x, y), title, STRONG, palette.FLOWN)
-    y += px(20)
-    for key, meaning in keys:
-        canvas.text((x, y), key, STRONG, palette.INK, width=px(column))
-        canvas.text((x + px(column), y), meaning, LABEL, palette.INK_SOFT, width=width - px(column))
-        y += px(20)
-    return y
+    key_list(canvas, px, (x, y + px(6)), half - px(8), "What is chosen", THINGS, column=84, row=19)
+    key_list(canvas, px, (x + half, y + px(6)), half, "Screen", SCREEN, column=66, row=19)

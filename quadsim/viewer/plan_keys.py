@@ -6,8 +6,8 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from quadsim.planning.course_plan import COURSE
-from quadsim.viewer.canvas import Happening
 from quadsim.viewer.plan_typing import begin_typing, end_typing
+from quadsim.viewer.window import Happening
 
 if TYPE_CHECKING:
     from quadsim.viewer.course_editor import CourseEditor

@@ -89,7 +89,7 @@ def make_plan_layout(size: tuple[int, int]) -> PlanLayout:
         name: Rect(area.x + px(10) + k * px(TOOL), area.y + px(10), px(TOOL) - px(4), px(TOOL_HIGH))
         for k, name in enumerate(TOOLS)
     }
-    wide, high = min(px(700), area.w - px(24)), min(px(428), area.h - px(16))
+    wide, high = min(px(700), area.w - px(24)), min(px(446), area.h - px(16))
     help_card = Rect(area.x + (area.w - wide) // 2, area.y + (area.h - high) // 2, wide, high)
     return PlanLayout(
         (width, height), scale, Rect(px(14), 0, words["undo"].x - px(28), top), words, area,

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 from quadsim.planning.course_edits import last_of
 from quadsim.planning.course_plan import COURSE
-from quadsim.viewer.canvas import Happening
 from quadsim.viewer.plan_drag import STILL, Drag, Terms, dragged
-from quadsim.viewer.plan_heights import bar_at, make_strip
+from quadsim.viewer.plan_heights import bar_at, grip_at, make_strip
 from quadsim.viewer.plan_panel import action_places, fault_places
 from quadsim.viewer.plan_places import handle_at, thing_at
 from quadsim.viewer.plan_state import ACTIONS
 from quadsim.viewer.plan_typing import begin_typing, end_typing
+from quadsim.viewer.window import Happening
 
 if TYPE_CHECKING:
     from quadsim.viewer.course_editor import CourseEditor
@@ -60,7 +60,7 @@ def _press(editor: CourseEditor, at: Point) -> None:
         bar = bar_at(make_strip(layout, editor.draft.plan), at, layout.scale)
         if bar is not None:
             editor.choose(bar.chosen)
-            _begin(editor, Drag("height", bar.chosen, at))
+            _begin(editor, Drag(grip_at(bar, at, layout.scale), bar.chosen, at))
     elif layout.panel.holds(at):
         _press_panel(editor, at)
 

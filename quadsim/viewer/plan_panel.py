@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
-from quadsim.viewer.fonts import BODY, LABEL, SMALL, STRONG, TITLE, VALUE
+from quadsim.viewer.fonts import BODY, LABEL, SMALL, STRONG, TITLE, VALUE, Style
 from quadsim.viewer.layout import Rect
 from quadsim.viewer.palette import Colour, mix
 from quadsim.viewer.plan_layout import TOOLS, WORDS, PlanLayout
@@ -132,12 +132,12 @@ def _draw_faults(canvas: Canvas, layout: PlanLayout, state: PlanState) -> None:
             )
 
 
-def wrapped(canvas: Canvas, text: str, width: float) -> list[str]:
+def wrapped(canvas: Canvas, text: str, width: float, style: Style = SMALL) -> list[str]:
     """A text in lines that fit."""
     lines, line = [], ""
     for word in text.split():
         longer = f"{line} {word}".strip()
-        if line and canvas.measure(longer, SMALL)[0] > width:
+        if line and canvas.measure(longer, style)[0] > width:
             lines.append(line)
             line = word
         else:

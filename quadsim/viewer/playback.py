@@ -15,8 +15,10 @@ PACES = (1 / 16, 1 / 8, 1 / 4, 1 / 2, 1.0, 2.0, 4.0, 8.0, 16.0)
 REAL_TIME = PACES.index(1.0)
 BUDGET_S = 0.010
 """Wall time that a frame may spend on physics [s]: what is left of 1/60 s after drawing; assumed."""
-SLICE_S = 0.004
-"""Flight time flown between two looks at the wall clock [s]."""
+SLICE_S, LONGEST_SLICE_S = 0.004, 0.017
+"""Flight time flown between two looks at the wall clock [s]: the longer, a frame's in one go, where that is cheap."""
+CHEAP = 0.2
+"""A slice that takes less than this share of the budget makes the next one twice as long."""
 BEHIND_S = 0.1
 """Wall time that may be owed to a live flight [s]; beyond it the clock gives up the rest and re-synchronises."""
 MEASURED_S = 1.0
@@ -67,7 +69,7 @@ class Playback:
         self.t_s = min(max(start_s, 0.0), track.end_s)
         self.playing = True
         self._pace = REAL_TIME
-        self._owed = 0.0
+        self._owed, self._slice_s = 0.0, SLICE_S
         self.dropped_s = 0.0
         """Wall time given up so far because the physics could not follow [s]."""
         self._seen: deque[tuple[float, float]] = deque()
@@ -157,9 +159,12 @@ class Playback:
             self._owed = most
         begun, step = self._wall(), live.time_step_s
         while self._owed >= step and not live.finished and self._wall() - begun < BUDGET_S:
-            steps = max(1, int(min(self._owed, SLICE_S) / step + 1e-9))
+            steps = max(1, int(min(self._owed, self._slice_s) / step + 1e-9))
+            started = self._wall()
             live.advance(steps * step)
             self._owed -= steps * step
+            cheap = self._wall() - started < CHEAP * BUDGET_S
+            self._slice_s = min(2.0 * self._slice_s, LONGEST_SLICE_S) if cheap else SLICE_S
         self.track.refresh(live.run)
         self.t_s = self.track.end_s
 

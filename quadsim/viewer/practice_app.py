@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Protocol
 
@@ -11,29 +11,27 @@ from quadsim.config.stick_device import StickDevice
 from quadsim.practice.aids import AIDS
 from quadsim.practice.ghost import Ghost, best_ghost
 from quadsim.practice.lap_book import LapBook, lap_meta
-from quadsim.practice.lap_watch import Lap, Miss, Passage
+from quadsim.practice.lap_watch import Miss, Passage
 from quadsim.practice.latency import LatencyMeter
 from quadsim.practice.picture_link import stick_age_s
 from quadsim.practice.practice_flight import PracticeFlight
 from quadsim.units import MILLI
 from quadsim.viewer.app import FRAMES_PER_S, LONGEST_FRAME_S
 from quadsim.viewer.app import Screen as Window
-from quadsim.viewer.cameras import Orbit
-from quadsim.viewer.canvas import Happening
+from quadsim.viewer.calibration_card import Calibrating, keep
 from quadsim.viewer.controls import KEYS, MODES, Sticks
 from quadsim.viewer.pilot_cameras import VIEWS
 from quadsim.viewer.playback import Playback
-from quadsim.viewer.practice_cards import AID_KEYS, EndCard, aid_row
-from quadsim.viewer.practice_layout import HINTS
+from quadsim.viewer.practice_cards import EndCard, end_lines
+from quadsim.viewer.practice_keys import hear_button, hear_key, hear_press
 from quadsim.viewer.practice_panels import signed
 from quadsim.viewer.practice_view import PracticeView, Screen
 from quadsim.viewer.track import Track
+from quadsim.viewer.window import Happening
 
 COUNTDOWN_S = 3.0
 CAPTION_S = 2.2
 """How long a passage or a miss is spelled out [s, wall]."""
-BUTTONS = {"0": "r", "1": "v", "2": "m", "3": "tab", "4": "p", "5": "e"}
-"""Button of a gamepad -> the key that it stands for."""
 SLOW_NOTCHES = -1
 """Slow motion is half of real time: one notch of the clock."""
 
@@ -61,7 +59,8 @@ class PracticeApp:
         self.meter = LatencyMeter()
         self.screen = Screen(view=view)
         self.open, self.paused, self.asks_for = True, False, ""
-        self._axes_seen = False
+        self._axes_seen, self._device_name = False, ""
+        self.calibrating: Calibrating | None = None
         self._caption_until = 0.0
         self._first_row()
         self.track = Track(flight.run)
@@ -88,9 +87,9 @@ class PracticeApp:
             self.hear(happening)
         axes = window.axes()
         read_s = self._wall()
-        self._device(axes is not None)
+        self._device(axes, getattr(window, "device_name", ""))
         sticks = self.sticks.update(window.held(KEYS), axes, wall_s)
-        if not self.paused and not self.screen.help:
+        if not (self.paused or self.screen.help or self.calibrating):
             self._move(sticks, wall_s)
         self.compose()
         if getattr(window, "wants_picture", True):
@@ -131,6 +130,7 @@ class PracticeApp:
             ghost=self.ghost, best_s=self.book.best.lap.time_s if self.book.best else None,
             count=self._count_word(), count_note=self._count_note(),
             caption=screen.caption if self._wall() < self._caption_until else "",
+            calibration=self.calibrating.state if self.calibrating else None,
         )  # fmt: skip
 
     def _count_word(self) -> str:
@@ -141,8 +141,11 @@ class PracticeApp:
     def _count_note(self) -> str:
         if self.paused:
             return self._pause_note
-        closed = self.flight.course.closed
-        return "the clock starts at the first gate" if closed else "the clock starts at the signal"
+        start = "the first gate" if self.flight.course.closed else "the signal"
+        words = f"the clock starts at {start}"
+        return (
+            f"{words}; C calibrates your sticks" if self._axes_seen and self.sticks.device is None else words
+        )
 
     # -- attempts
 
@@ -228,7 +231,7 @@ class PracticeApp:
             if flight.watch.finished
             else flight.over[:1].upper() + flight.over[1:]
         )
-        lines = _end_lines(laps, self.ghost, flight)
+        lines = end_lines(laps, self.ghost, flight)
         foot = "R, button 1 or a click on restart: again"
         helped = flight.used_aids or ({"forgiving"} if flight.set_backs else set())
         if helped and laps:
@@ -243,139 +246,83 @@ class PracticeApp:
             case "quit":
                 self.open = False
             case "key":
-                self._key(happening.key)
+                hear_key(self, happening.key)
             case "button":
-                self._button(happening.key)
+                hear_button(self, happening.key)
             case "wheel":
                 zoom = min(max(self.screen.orbit.zoom * 0.9**happening.notches, 0.35), 8.0)
-                self._look(orbit=replace(self.screen.orbit, zoom=zoom))
+                self.look(orbit=replace(self.screen.orbit, zoom=zoom))
             case "press":
-                self._press(happening.at)
+                hear_press(self, happening.at)
             case "drag" if self.view.layout.panels["scene"].holds(happening.at):
                 orbit, (dx, dy) = self.screen.orbit, happening.moved
                 turned = replace(
                     orbit, turn_deg=orbit.turn_deg + 0.4 * dx, lift_deg=orbit.lift_deg + 0.3 * dy
                 )
-                self._look(orbit=turned)
+                self.look(orbit=turned)
 
-    def _key(self, key: str) -> None:
-        screen = self.screen
-        if screen.aids_open and key in ("up", "down", "return"):
-            self._move_in_aids(key)
-            return
-        commands: dict[str, Callable[[], object]] = {
-            "r": self.restart, "space": self._space, "p": lambda: self._pause("paused; P goes on"),
-            "v": self._next_view, "m": self._next_mode, "tab": lambda: self._look(aids_open=not screen.aids_open),
-            "h": lambda: self._look(help=not screen.help), "?": lambda: self._look(help=not screen.help),
-            "e": self._lay_out, "q": self._quit, "escape": self._escape, "0": lambda: self._look(orbit=Orbit()),
-        }  # fmt: skip
-        for n, name in enumerate(VIEWS, start=1):
-            commands[str(n)] = lambda name=name: self._look(view=name)  # type: ignore[misc]
-        for name, letter in AID_KEYS.items():
-            commands[letter.lower()] = lambda name=name: self._toggle_aid(name)  # type: ignore[misc]
-        if key in commands:
-            commands[key]()
-
-    def _button(self, button: str) -> None:
-        """Buttons of a gamepad do what BUTTONS says; with the aids open, Enter, down and Tab."""
-        keys = {"0": "return", "1": "down", "3": "tab"} if self.screen.aids_open else BUTTONS
-        if button in keys:
-            self._key(keys[button])
-
-    def _press(self, at: tuple[int, int]) -> None:
-        layout = self.view.layout
-        if self.screen.help:
-            self._look(help=False)
-            return
-        if layout.panels["clock"].holds(at):
-            self._key("p")
-        for name in HINTS:
-            if layout.panels[f"hint_{name}"].holds(at):
-                self._key(
-                    {"restart": "r", "view": "v", "mode": "m", "aids": "tab", "layout": "e", "help": "h"}[
-                        name
-                    ]
-                )
-                return
-        if self.screen.aids_open:
-            for k, name in enumerate(AIDS):
-                if aid_row(layout, k).holds(at):
-                    self._look(aid_chosen=k)
-                    self._toggle_aid(name)
-
-    def _move_in_aids(self, key: str) -> None:
-        chosen = self.screen.aid_chosen
-        if key == "return":
-            self._toggle_aid(tuple(AIDS)[chosen])
-        else:
-            self._look(aid_chosen=(chosen + (1 if key == "down" else -1)) % len(AIDS))
-
-    def _toggle_aid(self, name: str) -> None:
+    def toggle_aid(self, name: str) -> None:
         self.flight.set_aids(self.flight.aids.toggled(name))
         if name == "slow":
             self.playback.real_time()
             self.playback.faster(SLOW_NOTCHES if self.flight.aids.slow else 0)
 
-    def _device(self, there: bool) -> None:
-        """A device that disappears in flight pauses; when it is back, P goes on."""
+    def _device(self, axes: Sequence[float] | None, name: str) -> None:
+        """A device that disappears in flight pauses; when it is back, P goes on. While it is calibrated its axes are read."""
+        there = axes is not None
         if self._axes_seen and not there and not self.paused:
-            self._pause("the sticks' device is gone; plug it in, then P goes on")
-        self._axes_seen = there
+            self.end_calibration()
+            self.pause("the sticks' device is gone; plug it in, then P goes on")
+        self._axes_seen, self._device_name = there, name
+        if self.calibrating is not None and axes is not None:
+            self.calibrating.read(axes)
+            if self.calibrating.steps.device is not None:
+                self.sticks.device = self.calibrating.steps.device
+                self.end_calibration(f"{keep(self.sticks.device, self.book.shelf)}; P goes on")
 
-    def _pause(self, note: str) -> None:
+    def calibrate(self) -> None:
+        """Ask for the ends of all sticks; the flight waits."""
+        if self._axes_seen:
+            self.calibrating = Calibrating(self._device_name)
+            self.look(help=False, aids_open=False)
+        else:
+            self._say("no radio or gamepad is connected", True)
+
+    def end_calibration(self, note: str = "paused; P goes on") -> None:
+        """Leave the calibration; in flight the pilot says when to go on."""
+        if self.calibrating is not None:
+            self.calibrating, self.paused, self._pause_note = None, True, note
+
+    def pause(self, note: str) -> None:
         self.paused = not self.paused
         self._pause_note = note
 
-    def _space(self) -> None:
+    def again(self) -> None:
         if self.screen.end is not None:
             self.restart()
 
-    def _next_view(self) -> None:
+    def next_view(self) -> None:
         names = tuple(VIEWS)
-        self._look(view=names[(names.index(self.screen.view) + 1) % len(names)])
+        self.look(view=names[(names.index(self.screen.view) + 1) % len(names)])
 
-    def _next_mode(self) -> None:
+    def next_mode(self) -> None:
         modes = [m for m in MODES if m.name != "POSITION_HOLD" or self.flight.craft.gnss is not None]
         now = modes.index(self.sticks.mode) if self.sticks.mode in modes else -1
         self.sticks.mode = modes[(now + 1) % len(modes)]
         self.flight.set_mode(self.sticks.mode)
 
-    def _look(self, **changes: object) -> None:
+    def look(self, **changes: object) -> None:
         self.screen = replace(self.screen, **changes)  # type: ignore[arg-type]
 
-    def _escape(self) -> None:
+    def step_back(self) -> None:
         if self.screen.help or self.screen.aids_open:
-            self._look(help=False, aids_open=False)
+            self.look(help=False, aids_open=False)
         else:
-            self._quit()
+            self.quit()
 
-    def _lay_out(self) -> None:
+    def lay_out(self) -> None:
         """Leave for the layout of the course; whoever opened this screen opens that one."""
         self.asks_for, self.open = "layout", False
 
-    def _quit(self) -> None:
+    def quit(self) -> None:
         self.open = False
-
-
-def _end_lines(laps: list[Lap], ghost: Ghost | None, flight: PracticeFlight) -> list[tuple[str, str, str]]:
-    """Laps when there are several, else the splits of the one flown or begun."""
-    if len(laps) > 1:
-        return [
-            (f"lap {lap.number}" + (f", missed {lap.misses}" if lap.misses else ""), f"{lap.time_s:.2f} s",
-             signed(lap.time_s - ghost.time_s) if ghost else "")
-            for lap in laps
-        ]  # fmt: skip
-    splits = laps[0].splits_s if laps else flight.watch.splits_s
-    names = [
-        f"gate {k}" + (f"  {gate.name}" if gate.name != str(k) else "")
-        for k, gate in enumerate(flight.course.gates, start=1)
-    ]
-    if flight.course.closed and laps:
-        names.append("lap")
-    lines = []
-    for k, split in enumerate(splits):
-        lost = ghost.difference_s(k, split) if ghost else None
-        lines.append((names[k], f"{split:.2f} s", signed(lost) if lost is not None else ""))
-    if flight.closest_m < 99.0 and not flight.struck:
-        lines.append(("closest to a frame or post", f"{flight.closest_m:.2f} m", ""))
-    return lines

@@ -6,24 +6,32 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from quadsim.practice.aids import AIDS, Aids
+from quadsim.practice.ghost import Ghost
+from quadsim.practice.lap_watch import Lap
+from quadsim.practice.practice_flight import PracticeFlight
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
+from quadsim.viewer.cards import key_list, paper
 from quadsim.viewer.fonts import BODY, LABEL, STRONG, VALUE, Style
 from quadsim.viewer.layout import Layout, Rect
+from quadsim.viewer.practice_panels import signed
 
 COUNT = Style(64, bold=True)
 AID_KEYS = {"marker": "N", "ghost": "G", "slow": "O", "calm": "U", "forgiving": "F"}
 HEAD, ROW = 44, 28
 FLYING = (
     ("R", "restart at once (gamepad button 1)"),
+    ("Space", "after the end: again; or click restart"),
     ("P", "pause, go on; or click the clock (button 5)"),
     ("V  1 2 3", "view: camera, pilot's place, chase (button 2)"),
     ("M", "response: height, attitude, rate, position (button 3)"),
     ("Tab", "training aids: ↑ ↓ and Enter, or click (button 4)"),
-    ("E", "lay the course out; F there flies it, Q here goes back (button 6)"),
     ("N G O U F", "one aid each: see the list of aids"),
-    ("Mouse", "drag to look around, wheel to zoom (not in camera view)"),
-    ("H", "this card; Q or Esc quits"),
+    ("C", "calibrate radio or gamepad (button 7)"),
+    ("E", "lay the course out; F there flies it, Q here goes back (button 6)"),
+    ("0  Mouse", "look straight (button 9); drag to look around, wheel to zoom"),
+    ("H  ?", "this card; or click it above (button 8)"),
+    ("Q  Esc", "quit; or close the window"),
 )
 STICK_KEYS = (
     ("W S", "throttle up, down"),
@@ -49,9 +57,28 @@ class EndCard:
     foot: str
 
 
-def _paper(canvas: Canvas, layout: Layout, card: Rect) -> None:
-    canvas.card(palette.RULE, card.inset(-1), layout.px(8))
-    canvas.card(palette.CARD, card, layout.px(8))
+def end_lines(laps: list[Lap], ghost: Ghost | None, flight: PracticeFlight) -> list[tuple[str, str, str]]:
+    """Laps when there are several, else the splits of the one flown or begun."""
+    if len(laps) > 1:
+        return [
+            (f"lap {lap.number}" + (f", missed {lap.misses}" if lap.misses else ""), f"{lap.time_s:.2f} s",
+             signed(lap.time_s - ghost.time_s) if ghost else "")
+            for lap in laps
+        ]  # fmt: skip
+    splits = laps[0].splits_s if laps else flight.watch.splits_s
+    names = [
+        f"gate {k}" + (f"  {gate.name}" if gate.name != str(k) else "")
+        for k, gate in enumerate(flight.course.gates, start=1)
+    ]
+    if flight.course.closed and laps:
+        names.append("lap")
+    lines = []
+    for k, split in enumerate(splits):
+        lost = ghost.difference_s(k, split) if ghost else None
+        lines.append((names[k], f"{split:.2f} s", signed(lost) if lost is not None else ""))
+    if flight.closest_m < 99.0 and not flight.struck:
+        lines.append(("closest to a frame or post", f"{flight.closest_m:.2f} m", ""))
+    return lines
 
 
 def draw_count(canvas: Canvas, layout: Layout, words: str, note: str) -> None:
@@ -60,7 +87,7 @@ def draw_count(canvas: Canvas, layout: Layout, words: str, note: str) -> None:
     middle, y = scene.x + scene.w // 2, scene.y + round(0.34 * scene.h)
     wide = max(px(150), canvas.measure(note, BODY)[0] + px(40))
     card = Rect(middle - wide // 2, y - px(56), wide, px(118))
-    _paper(canvas, layout, card)
+    paper(canvas, layout.px, card)
     canvas.text((middle, y - px(8)), words, COUNT, palette.INK, anchor="cc")
     canvas.text((middle, card.bottom - px(10)), note, BODY, palette.INK_SOFT, anchor="sc")
 
@@ -72,7 +99,7 @@ def draw_end(canvas: Canvas, layout: Layout, end: EndCard) -> None:
     lines = list(end.lines)[:fitting]
     high = px(HEAD) + len(lines) * px(20) + px(42)
     card = Rect(room.x, room.y + (room.h - high) // 3, room.w, high)
-    _paper(canvas, layout, card)
+    paper(canvas, layout.px, card)
     tone = palette.FLOWN if end.good else palette.ALARM
     canvas.fill(tone, Rect(card.x, card.y + px(8), px(4), card.h - px(16)))
     x = card.x + px(22)
@@ -100,7 +127,7 @@ def aid_row(layout: Layout, number: int) -> Rect:
 def draw_aids(canvas: Canvas, layout: Layout, aids: Aids, chosen: int, ghost: str) -> None:
     """The aids, each with a box that is ticked when it is on."""
     box, px = layout.insets["aids"], layout.px
-    _paper(canvas, layout, box)
+    paper(canvas, layout.px, box)
     canvas.text((box.x + px(18), box.y + px(12)), "Training aids", VALUE, palette.INK)
     for k, (name, words) in enumerate(AIDS.items()):
         row = aid_row(layout, k)
@@ -119,32 +146,14 @@ def draw_aids(canvas: Canvas, layout: Layout, aids: Aids, chosen: int, ghost: st
 def draw_keys(canvas: Canvas, layout: Layout) -> None:
     """Every key with what it does, and the rules of a lap."""
     px, card = layout.px, layout.help
-    _paper(canvas, layout, card)
+    paper(canvas, layout.px, card)
     x, y = card.x + px(26), card.y + px(18)
     canvas.text((x, y), "Practice", VALUE, palette.INK)
-    _list(canvas, layout, (x, y + px(40)), px(470), "Keys and buttons", FLYING)
-    _list(canvas, layout, (x + px(490), y + px(40)), px(280), "Sticks without a device", STICK_KEYS)
-    below = y + px(80) + len(FLYING) * px(24)
+    at, right = (x, y + px(40)), (x + px(490), y + px(40))
+    below = key_list(canvas, px, at, px(470), "Keys and buttons", FLYING, column=84, row=22) + px(10)
+    key_list(canvas, px, right, px(280), "Sticks without a device", STICK_KEYS, column=84, row=22)
     canvas.text((x, below), "Rules", STRONG, palette.FLOWN)
     for k, line in enumerate(RULES):
         canvas.text((x, below + px(24) + k * px(20)), line, LABEL, palette.INK_SOFT, width=card.w - px(52))
-    foot = "Radio or gamepad: axes 1 to 4 are roll, pitch, throttle, yaw. For another, leave: `quadsim sticks --calibrate FILE`,"
-    canvas.text((x, below + px(96)), foot, LABEL, palette.INK_SOFT, width=card.w - px(52))
-    then = "then `quadsim pilot COURSE --device FILE`. A device that is lost in flight pauses it."
-    canvas.text((x, below + px(116)), then, LABEL, palette.INK_SOFT, width=card.w - px(52))
-
-
-def _list(
-    canvas: Canvas,
-    layout: Layout,
-    at: tuple[int, int],
-    width: int,
-    title: str,
-    keys: tuple[tuple[str, str], ...],
-) -> None:
-    px = layout.px
-    canvas.text(at, title, STRONG, palette.FLOWN)
-    for k, (key, meaning) in enumerate(keys):
-        y = at[1] + px(26) + k * px(24)
-        canvas.text((at[0], y), key, STRONG, palette.INK)
-        canvas.text((at[0] + px(84), y), meaning, LABEL, palette.INK_SOFT, width=width - px(84))
+    foot = "Radio or gamepad: axes 1 to 4 are roll, pitch, throttle, yaw until C calibrates them. One lost in flight pauses it."
+    canvas.text((x, below + px(90)), foot, LABEL, palette.INK_SOFT, width=card.w - px(52))

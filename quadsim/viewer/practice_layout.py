@@ -5,9 +5,9 @@ from __future__ import annotations
 from quadsim.viewer.layout import BASE, PAD, Layout, Rect, make_layout
 
 TOP, BELOW, STICKS, FIGURES = 54, 104, 176, 246
-HINTS = ("restart", "view", "mode", "aids", "layout", "help")
-"""Words in the strip above that can be clicked."""
-HINT = 74
+HINTS = {"restart": "R", "view": "V", "mode": "M", "aids": "Tab", "sticks": "C", "layout": "E", "help": "H"}
+"""Words in the strip above that can be clicked, and their keys."""
+HINT = 70
 """Width of one of them."""
 
 

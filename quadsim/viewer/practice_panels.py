@@ -57,13 +57,12 @@ def draw_lap_clock(
 
 def draw_hints(canvas: Canvas, layout: Layout, on: str = "") -> None:
     """What can be clicked, each with its key."""
-    keys = {"restart": "R", "view": "V", "mode": "M", "aids": "Tab", "layout": "E", "help": "H"}
     px = layout.px
-    for name in HINTS:
+    for name, key in HINTS.items():
         box = layout.panels[f"hint_{name}"]
         middle = box.x + box.w // 2
         ink = palette.FLOWN if name == on else palette.INK
-        canvas.text((middle, box.y + px(10)), keys[name], STRONG, ink, anchor="nc")
+        canvas.text((middle, box.y + px(10)), key, STRONG, ink, anchor="nc")
         canvas.text((middle, box.y + px(28)), name, LABEL, palette.INK_SOFT, anchor="nc")
 
 

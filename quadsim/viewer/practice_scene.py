@@ -11,7 +11,7 @@ from quadsim.config.camera_schema import PilotCamera
 from quadsim.viewer import palette
 from quadsim.viewer.cameras import Orbit
 from quadsim.viewer.canvas import Canvas
-from quadsim.viewer.course_drawing import draw_course, draw_ghost, gate_looks
+from quadsim.viewer.course_drawing import CourseSight, draw_course, draw_ghost, gate_looks
 from quadsim.viewer.course_model import CourseModel
 from quadsim.viewer.craft_drawing import draw_craft, pose
 from quadsim.viewer.craft_model import CraftModel
@@ -63,8 +63,9 @@ def draw_practice(canvas: Canvas, stage: Stage, model: CraftModel, taken: list[R
     draw_backdrop(canvas, camera)
     draw_grid(canvas, camera, _focus(stage, camera), labels)
     looks = gate_looks(stage.model.course, stage.following, stage.marked, stage.lap_begun)
+    sight = CourseSight(camera, stage.model, looks, canvas.size)
     if stage.view == "picture":
-        draw_course(canvas, camera, stage.model, looks, labels)
+        draw_course(canvas, sight, labels)
         _ghost(canvas, camera, stage, model, labels)
         draw_pointer(canvas, camera, stage)
         return camera
@@ -72,13 +73,13 @@ def draw_practice(canvas: Canvas, stage: Stage, model: CraftModel, taken: list[R
     posed = pose(model, moment, camera, canvas.scale, least_px=0.0 if true_size else 40.0)
     draw_shadow(canvas, camera, model, moment, posed.enlarged)
     away = float(np.linalg.norm(moment.position - camera.position))
-    draw_course(canvas, camera, stage.model, looks, labels, beyond_m=away)
+    draw_course(canvas, sight, labels, beyond_m=away)
     _ghost(canvas, camera, stage, model, labels)
     if not true_size:
         _draw_wake(canvas, camera, stage)
         draw_drop_line(canvas, camera, moment, labels, 0.5 * model.span_m)
     draw_craft(canvas, model, posed, moment, columns=not true_size)
-    draw_course(canvas, camera, stage.model, looks, labels, nearer_m=away)
+    draw_course(canvas, sight, labels, nearer_m=away)
     draw_pointer(canvas, camera, stage)
     return camera
 
@@ -101,9 +102,16 @@ def draw_pointer(canvas: Canvas, camera: Camera, stage: Stage) -> None:
     reach = min((wide / 2 - edge) / max(abs(across), 1e-6), (high / 2 - edge) / max(abs(along), 1e-6))
     at = np.array([wide / 2 + across * reach, high / 2 + along * reach])
     out, side = np.array([across, along]) * size, np.array([-along, across]) * size
-    canvas.polygon(palette.WANTED, [tuple(at + 1.4 * out), tuple(at + side), tuple(at - side)])
-    words = at - 1.3 * out
-    canvas.text((float(words[0]), float(words[1])), str(stage.following + 1), VALUE, palette.INK, anchor="cc")
+    for grown, colour in (
+        (1.35, palette.CARD),
+        (1.0, palette.WANTED),
+    ):  # with a rim: a frame may lie behind it
+        tip, wings = at + (1.4 * grown + 0.1) * out, (grown * side, -grown * side)
+        back = at - 0.35 * (grown - 1.0) * out
+        canvas.polygon(colour, [tuple(tip), *(tuple(back + wing) for wing in wings)])
+    x, y = (at - 1.5 * out).tolist()
+    canvas.circle(palette.CARD, (x, y), 13.0 * canvas.scale)
+    canvas.text((x, y), str(stage.following + 1), VALUE, palette.INK, anchor="cc")
 
 
 def _draw_wake(canvas: Canvas, camera: Camera, stage: Stage) -> None:

@@ -13,11 +13,12 @@ from quadsim.practice.latency import Latency
 from quadsim.practice.picture_link import shown
 from quadsim.practice.practice_flight import PracticeFlight
 from quadsim.viewer import palette
+from quadsim.viewer.calibration_card import CardState, draw_calibration
 from quadsim.viewer.cameras import Orbit
-from quadsim.viewer.canvas import Canvas, new_canvas
+from quadsim.viewer.canvas import Canvas, Placed, new_canvas
+from quadsim.viewer.cards import caption, name_plate
 from quadsim.viewer.course_model import make_course_model
 from quadsim.viewer.craft_model import CraftModel, make_model
-from quadsim.viewer.fonts import LABEL, STRONG
 from quadsim.viewer.layout import Rect
 from quadsim.viewer.panels import draw_sticks
 from quadsim.viewer.pilot_cameras import PIXEL_DEG, VIEWS, apparent_deg, pilot_eye
@@ -58,6 +59,7 @@ class Screen:
     latency: Latency = NOT_MEASURED
     pace: str = ""
     mode: str = ""
+    calibration: CardState | None = None
 
 
 class PracticeView:
@@ -69,11 +71,12 @@ class PracticeView:
         self.model: CraftModel = make_model(track.run.view)
         self.course_model = make_course_model(flight.course)
         self._chrome = self._paint_chrome()
+        self._written: tuple[str, str] | None = None
 
     def draw(self, canvas: Canvas, t_s: float, screen: Screen) -> None:
         """Draw the whole frame at flight time `t_s`."""
         flight, layout = self.flight, self.layout
-        canvas.stamp(self._chrome)
+        self._strips(canvas, screen)
         now = self.track.at(t_s)
         moment, frozen = now, False
         if screen.view == "picture":  # the pilot sees what the link brings
@@ -90,21 +93,34 @@ class PracticeView:
         part = canvas.part(layout.panels["scene"])
         draw_practice(part, stage, self.model, self._taken(screen))
         self._camera_line(canvas, screen, moment, frozen)
-        draw_heading(canvas, layout, flight.course.name, f"{flight.craft.name}, {screen.mode}")
         draw_lap_clock(canvas, layout, clock, self._clock_note(screen, watch), bool(watch.lap_misses))
-        draw_hints(canvas, layout, "aids" if screen.aids_open else "help" if screen.help else "")
         draw_sticks(canvas, layout, self.track, now, True)
         draw_ribbon(canvas, layout, ribbon_of(flight, screen.ghost, clock, now.position))
         draw_figures(canvas, layout, now, self.track.cells, screen.latency, screen.pace)
         self._cards(canvas, screen)
+
+    def _strips(self, canvas: Canvas, screen: Screen) -> None:
+        """The strips with the words on them that seldom change: written once, stamped every frame."""
+        flight, layout = self.flight, self.layout
+        words = f"{flight.craft.name}, {screen.mode}", hint_of(screen)
+        if words != self._written or canvas.placed is not None:
+            self._chrome, self._written = self._paint_chrome(canvas.placed), words
+            draw_heading(self._chrome, layout, flight.course.name, words[0])
+            draw_hints(self._chrome, layout, words[1])
+        scene, (width, height) = layout.panels["scene"], layout.size
+        canvas.stamp(self._chrome, area=Rect(0, 0, width, scene.y))
+        canvas.stamp(self._chrome, (0, scene.bottom), Rect(0, scene.bottom, width, height - scene.bottom))
 
     def _cards(self, canvas: Canvas, screen: Screen) -> None:
         layout = self.layout
         if screen.help:
             draw_keys(canvas, layout)
             return
+        if screen.calibration:
+            draw_calibration(canvas, layout, screen.calibration)
+            return
         if screen.caption and not screen.end:
-            self._caption(canvas, screen)
+            caption(canvas, layout.insets["caption"], screen.caption, screen.caption_alarm)
         if screen.end:
             draw_end(canvas, layout, screen.end)
         elif screen.count:
@@ -131,7 +147,7 @@ class PracticeView:
     def _taken(self, screen: Screen) -> list[Rect]:
         area = self.layout.panels["scene"]
         names = ["camera"] + ["caption"] * bool(screen.caption) + ["aids"] * screen.aids_open
-        names += ["card"] * bool(screen.end or screen.count) + []
+        names += ["card"] * bool(screen.end or screen.count or screen.calibration)
         rects = [self.layout.insets[name] for name in names]
         return [Rect(r.x - area.x, r.y - area.y, r.w, r.h) for r in rects]
 
@@ -151,27 +167,13 @@ class PracticeView:
             zoom = screen.orbit.zoom
             true = f"as in the field at {PIXEL_DEG:g}° a pixel"
             words += f", {true}" if abs(zoom - 1.0) < 0.01 else f", {1.0 / zoom:.2f} times the true size"
-        box, pad = self.layout.insets["camera"], round(8 * canvas.scale)
-        wide = min(canvas.measure(words, LABEL)[0] + 2 * pad, box.w)
-        canvas.card(palette.PAPER, Rect(box.x, box.y, wide, box.h), 3)
         ink = palette.ALARM if frozen else palette.INK_SOFT
-        canvas.text((box.x + pad, box.y + box.h // 2), words, LABEL, ink, anchor="cw", width=wide - pad)
+        name_plate(canvas, self.layout.insets["camera"], words, ink)
 
-    def _caption(self, canvas: Canvas, screen: Screen) -> None:
-        box, pad = self.layout.insets["caption"], round(12 * canvas.scale)
-        wide = min(canvas.measure(screen.caption, STRONG)[0] + 2 * pad, box.w)
-        card = Rect(box.x + (box.w - wide) // 2, box.y, wide, box.h)
-        tone = palette.ALARM if screen.caption_alarm else palette.INK
-        canvas.card(palette.CARD, card, 4)
-        canvas.fill(tone, Rect(card.x, card.y, round(3 * canvas.scale), card.h))
-        canvas.text(
-            (card.x + pad, card.y + card.h // 2), screen.caption, STRONG, tone, anchor="cw", width=wide
-        )
-
-    def _paint_chrome(self) -> Canvas:
+    def _paint_chrome(self, placed: list[Placed] | None = None) -> Canvas:
         """Strips and the rules between them."""
         layout = self.layout
-        chrome = new_canvas(layout.size, layout.scale)
+        chrome = new_canvas(layout.size, layout.scale, placed)
         chrome.fill(palette.PAPER)
         scene, thin = layout.panels["scene"], max(1, round(layout.scale))
         width = layout.size[0]
@@ -181,6 +183,11 @@ class PracticeView:
             box = layout.panels[name]
             chrome.fill(palette.RULE, Rect(box.x, box.y + layout.px(12), thin, box.h - layout.px(24)))
         return chrome
+
+
+def hint_of(screen: Screen) -> str:
+    """The hint that stands out: what it opens is open."""
+    return "aids" if screen.aids_open else "help" if screen.help else ""
 
 
 def ribbon_of(flight: PracticeFlight, ghost: Ghost | None, clock: float | None, place: np.ndarray) -> Ribbon:

@@ -9,11 +9,12 @@ from quadsim.config.stick_device import StickDevice
 from quadsim.practice.ghost import Ghost
 from quadsim.practice.lap_book import LapBook
 from quadsim.practice.practice_flight import PracticeFlight
-from quadsim.viewer.canvas import Window
+from quadsim.viewer.calibration_card import kept
 from quadsim.viewer.frames import frame_folder
 from quadsim.viewer.practice_app import PracticeApp
 from quadsim.viewer.practice_layout import make_practice_layout
 from quadsim.viewer.scripted_window import Fly, ScriptedWindow
+from quadsim.viewer.window import Window
 
 
 @dataclass(frozen=True)
@@ -30,12 +31,15 @@ class Practice:
 def practise(what: Practice, device: StickDevice | None = None) -> str:
     """Open a window and practise until it is left; returns `layout` where the course is to be laid out, else nothing.
 
+    device : how its sticks are read; if not given, as they were calibrated in the window before, if they were
+
     Raises InputError where no window can be opened.
     """
     layout = make_practice_layout(what.size)
-    app = PracticeApp(what.flight, what.book, layout.size, view=what.view, device=device, line=what.line)
     window = Window(layout.size, f"quadsim: practice on {what.flight.course.name}", layout.scale)
     try:
+        known = device or kept(what.book.shelf, window.device_name)
+        app = PracticeApp(what.flight, what.book, layout.size, view=what.view, device=known, line=what.line)
         app.loop(window)
     finally:
         window.close()

@@ -72,16 +72,12 @@ def clip_to_picture(
     Y.-D. Liang, B. Barsky, ACM Transactions on Graphics 3(1), 1984.
     """
     d = q - p
-    enter, leave = np.zeros(len(p)), np.ones(len(p))
-    inside = np.ones(len(p), bool)
-    for axis in (0, 1):
-        flat = np.abs(d[:, axis]) < 1e-9
-        with np.errstate(divide="ignore", invalid="ignore"):
-            t0, t1 = -p[:, axis] / d[:, axis], (size[axis] - p[:, axis]) / d[:, axis]
-        enter = np.where(flat, enter, np.maximum(enter, np.minimum(t0, t1)))
-        leave = np.where(flat, leave, np.minimum(leave, np.maximum(t0, t1)))
-        inside &= ~flat | ((p[:, axis] >= 0.0) & (p[:, axis] <= size[axis]))
-    return p + enter[:, None] * d, p + leave[:, None] * d, inside & (enter <= leave)
+    slow = np.where(np.abs(d) < 1e-9, 1e-9, d)  # along an edge: far before and far behind, or never inside
+    t0, t1 = -p / slow, (np.asarray(size, float) - p) / slow
+    enters, leaves = np.minimum(t0, t1), np.maximum(t0, t1)
+    enter = np.maximum(np.maximum(enters[:, 0], enters[:, 1]), 0.0)
+    leave = np.minimum(np.minimum(leaves[:, 0], leaves[:, 1]), 1.0)
+    return p + enter[:, None] * d, p + leave[:, None] * d, enter <= leave
 
 
 def focal(size: tuple[int, int], view_deg: float) -> float:

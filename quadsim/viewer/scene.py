@@ -6,14 +6,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from quadsim.viewer import palette
 from quadsim.viewer.cameras import CAMERAS, WORDS, Orbit, Shot
 from quadsim.viewer.canvas import Canvas
-from quadsim.viewer.course_drawing import GateLook, draw_course
+from quadsim.viewer.cards import caption, name_plate
+from quadsim.viewer.course_drawing import CourseSight, GateLook, draw_course
 from quadsim.viewer.course_model import CourseModel
 from quadsim.viewer.craft_drawing import Posed, draw_craft, pose
 from quadsim.viewer.craft_model import CraftModel
-from quadsim.viewer.fonts import LABEL, STRONG
 from quadsim.viewer.labels import LabelSpace
 from quadsim.viewer.layout import Layout, Rect
 from quadsim.viewer.load_drawing import draw_load
@@ -45,7 +44,7 @@ class Caption:
 
 def draw_scene(
     canvas: Canvas, layout: Layout, track: Track, moment: Moment, model: CraftModel, camera_name: str, orbit: Orbit,
-    caption: Caption | None, verdict_shown: bool, standing: Standing | None = None,
+    said: Caption | None, verdict_shown: bool, standing: Standing | None = None,
 ) -> None:  # fmt: skip
     """Draw the scene on the whole frame's canvas."""
     area = layout.panels["scene"]
@@ -55,7 +54,7 @@ def draw_scene(
         card = layout.insets["verdict"]
         camera = replace(camera, aside_px=(card.right - area.x) / 2.0)
     posed = pose(model, moment, camera, canvas.scale, NEAR_COLUMNS if camera_name == "onboard" else 1.0)
-    labels = LabelSpace([*_taken(layout, caption is not None, verdict_shown), *_outline(posed)])
+    labels = LabelSpace([*_taken(layout, said is not None, verdict_shown), *_outline(posed)])
     draw_backdrop(part, camera)
     draw_grid(part, camera, moment.position, labels)
     draw_shadow(part, camera, model, moment, posed.enlarged)
@@ -64,15 +63,16 @@ def draw_scene(
         draw_wind(part, camera, model, moment, labels, posed.enlarged)
         draw_drop_line(part, camera, moment, labels, 0.5 * model.span_m)
     away = float(np.linalg.norm(moment.position - camera.position))
-    if standing:
-        draw_course(part, camera, standing.model, standing.looks, labels, beyond_m=away)
+    sight = CourseSight(camera, standing.model, standing.looks, part.size) if standing else None
+    if sight:
+        draw_course(part, sight, labels, beyond_m=away)
     draw_load(part, camera, moment, posed.enlarged)
     draw_craft(part, model, posed, moment)
-    if standing:
-        draw_course(part, camera, standing.model, standing.looks, labels, nearer_m=away)
+    if sight:
+        draw_course(part, sight, labels, nearer_m=away)
     _camera_line(canvas, layout, camera_name, grid_spacing(camera, moment.position), posed.enlarged)
-    if caption:
-        _caption(canvas, layout.insets["caption"], caption)
+    if said:
+        caption(canvas, layout.insets["caption"], said.words, said.alarm)
 
 
 def _taken(layout: Layout, caption: bool, verdict: bool) -> list[Rect]:
@@ -99,20 +99,4 @@ def _camera_line(canvas: Canvas, layout: Layout, name: str, step: float, enlarge
     words = f"{WORDS[name]}    grid {step:g} m, main lines {step * MAIN_EVERY:g} m"
     if enlarged > 1.05:
         words += f"    craft drawn {enlarged:.1f} times its size"
-    pad = round(8 * canvas.scale)
-    wide = min(canvas.measure(words, LABEL)[0] + 2 * pad, box.w)
-    canvas.card(palette.PAPER, Rect(box.x, box.y, wide, box.h), 3)
-    canvas.text(
-        (box.x + pad, box.y + box.h // 2), words, LABEL, palette.INK_SOFT, anchor="cw", width=wide - pad
-    )
-
-
-def _caption(canvas: Canvas, box: Rect, caption: Caption) -> None:
-    pad = round(10 * canvas.scale)
-    wide = min(canvas.measure(caption.words, STRONG)[0] + 2 * pad, box.w)
-    card = Rect(box.x + (box.w - wide) // 2, box.y, wide, box.h)
-    colour = palette.ALARM if caption.alarm else palette.INK
-    canvas.card(palette.CARD, card, 4)
-    canvas.fill(colour, Rect(card.x, card.y, round(3 * canvas.scale), card.h))
-    at = (card.x + pad, card.y + card.h // 2)
-    canvas.text(at, caption.words, STRONG, colour, anchor="cw", width=wide - 1.5 * pad)
+    name_plate(canvas, box, words)

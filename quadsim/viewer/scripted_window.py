@@ -7,7 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
-from quadsim.viewer.canvas import Happening, new_canvas
+from quadsim.viewer.canvas import new_canvas
+from quadsim.viewer.window import Happening
 
 Fly = Callable[[], Sequence[float] | None]
 """Roll, pitch, yaw -1..1 and throttle 0..1 for the next frame; None when the device is gone."""
@@ -34,6 +35,7 @@ class ScriptedWindow:
         self._fly, self.frame_s, self._folder, self._every = fly, 1.0 / frames_per_s, folder, every
         self._frames = 0
 
+    device_name = "scripted sticks"
     measures = False
     """Its clock is no wall clock: it says nothing of latency."""
 

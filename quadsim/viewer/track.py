@@ -239,7 +239,10 @@ def _column(run: Run, name: str, new: slice, shape: tuple[int, ...]) -> np.ndarr
 
 def _finite(values: np.ndarray) -> np.ndarray:
     """Numbers that can be drawn: a diverged flight ends in NaN or infinity."""
-    return np.clip(np.nan_to_num(np.asarray(values, float), nan=0.0), -1e9, 1e9)
+    values = np.asarray(values, float)
+    if np.abs(values).max(initial=0.0) <= 1e9:  # false for NaN too
+        return values
+    return np.clip(np.nan_to_num(values, nan=0.0), -1e9, 1e9)
 
 
 def _unit(quaternions: np.ndarray) -> np.ndarray:

@@ -6,6 +6,7 @@ from quadsim.simulation.metrics import METRICS
 from quadsim.simulation.run import Run, Verdict
 from quadsim.viewer import palette
 from quadsim.viewer.canvas import Canvas
+from quadsim.viewer.cards import paper
 from quadsim.viewer.fonts import BODY, LABEL, STRONG, VALUE
 from quadsim.viewer.layout import Layout, Rect
 
@@ -23,8 +24,7 @@ def draw_verdict(canvas: Canvas, layout: Layout, run: Run) -> None:
     shown = lines if len(lines) <= fitting else lines[: max(0, fitting - 1)]
     rows = len(shown) + (len(shown) < len(lines))
     card = Rect(room.x, room.y, room.w, px(HEAD) + rows * px(ROW) + px(10))
-    canvas.card(palette.RULE, card.inset(-1), px(6))
-    canvas.card(palette.CARD, card, px(6))
+    paper(canvas, px, card, 6)
     passed = all(v.ok for v in run.expectations) if run.expectations else run.passed
     colour = palette.FLOWN if passed else palette.ALARM
     canvas.fill(colour, Rect(card.x, card.y + px(6), px(4), card.h - px(12)))

@@ -42,6 +42,16 @@ class Outlook:
     """True where the panel of gains can be opened."""
 
 
+HINT, CAMERA_NAME = 64, 130
+"""Width of one hint, such as "H help", in the title line, and of the camera's name in the scene [px at 1280 x 720]."""
+
+
+def hints_of(outlook: Outlook) -> tuple[tuple[str, str], ...]:
+    """What the title line offers from its right edge on: key and word."""
+    gains = (("G", "gains"),) if outlook.tunable else ()
+    return ("H", "help"), *gains, ("V", "verdict")
+
+
 class View:
     """Draws frames of one size. What does not change from frame to frame is painted once."""
 
@@ -76,6 +86,19 @@ class View:
         """The time bar as it stands; a live flight gets room to grow."""
         return TimeBar(self.layout, max(self.track.end_s, 1e-3))
 
+    def key_at(self, at: tuple[int, int], outlook: Outlook) -> str:
+        """The key that a click stands for: on a hint, the clock, the sticks of a live flight, the camera's name; else none."""
+        panels, px = self.layout.panels, self.layout.px
+        title, clock, camera = panels["title"], panels["clock"], self.layout.insets["camera"]
+        if title.holds(at):
+            place, hints = (title.right - at[0] - 1) // px(HINT), hints_of(outlook)
+            return hints[place][0].lower() if place < len(hints) else ""
+        if clock.holds(at):
+            return "space" if at[0] < clock.x + 0.7 * clock.w else "0"
+        if panels["sticks"].holds(at):
+            return "m" if outlook.by_hand else "t"
+        return "c" if camera.holds(at) and at[0] < camera.x + px(CAMERA_NAME) else ""
+
     def draw(self, canvas: Canvas, t_s: float, outlook: Outlook) -> None:
         """Draw the whole frame."""
         moment = self.track.at(t_s)
@@ -83,8 +106,7 @@ class View:
         verdict = self.verdict_shown(t_s, outlook)
         draw_scene(canvas, self.layout, self.track, moment, self.model_at(t_s), outlook.camera, outlook.orbit,
                    self._caption(t_s, outlook), verdict, self._standing(t_s))  # fmt: skip
-        hint = "G gains     H help" if outlook.tunable else "H help"
-        draw_title(canvas, self.layout, self.track, hint if outlook.pace else "")
+        draw_title(canvas, self.layout, self.track, hints_of(outlook) if outlook.pace else (), HINT)
         draw_clock(canvas, self.layout, t_s, self.track.end_s, outlook.pace)
         draw_readouts(canvas, self.layout, self.track, moment)
         draw_sticks(canvas, self.layout, self.track, moment, outlook.by_hand)

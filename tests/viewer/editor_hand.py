@@ -1,8 +1,8 @@
 """Works the layout screen as a user does: keys, clicks, drags."""
 
-from quadsim.viewer.canvas import Happening
 from quadsim.viewer.plan_panel import action_places
 from quadsim.viewer.plan_state import ACTIONS
+from quadsim.viewer.window import Happening
 
 SIZE = (1280, 720)
 

@@ -9,12 +9,14 @@ import pytest
 
 from controllers.signals import Mode
 from quadsim.errors import InputError
-from quadsim.viewer.app import App, watch
-from quadsim.viewer.canvas import Happening, new_canvas
+from quadsim.viewer.app import BUTTONS, App, watch
+from quadsim.viewer.canvas import new_canvas
 from quadsim.viewer.chart import nice_range
 from quadsim.viewer.controls import Sticks
 from quadsim.viewer.help_card import FLY, LOOK, WATCH
 from quadsim.viewer.panels import number
+from quadsim.viewer.view import HINT
+from quadsim.viewer.window import Happening
 
 SIZE = (960, 540)
 
@@ -177,9 +179,52 @@ def test_keys_move_the_sticks_and_let_them_spring_back():
     assert abs(roll) < 1e-3 and abs(pitch) < 1e-3 and throttle == pytest.approx(0.5, abs=1e-3)
 
 
-def test_help_names_every_key_once():
+def test_help_names_every_key(run):
+    """Whatever the viewer does on a key is on its card."""
     keys = " ".join(key for key, _ in (*WATCH, *LOOK, *FLY)).split()
-    assert {"Space", "H", "1", "2", "3", "4", "V", "R", "T", "M", "Home", "End", "+", "0"} <= set(keys)
+    names = {"left": "←", "right": "→", "up": "↑", "down": "↓", "-": "−", "escape": "Esc"}
+    aliases = {"="}  # plus without shift
+    app = App(run, SIZE, "chase")
+    for key in set(app.commands()) - aliases:
+        assert names.get(key, key.capitalize()) in keys, key
+    assert len(keys) == len(set(keys)) or keys.count("Mouse") > 1
+
+
+def test_every_key_of_a_replay_has_a_mouse_or_button_way(run):
+    """Clicks and turns of the wheel, and buttons of a gamepad, do what keys do."""
+    app = App(run, SIZE, "chase")
+    panels, camera = app.view.layout.panels, app.view.layout.insets["camera"]
+
+    def press(box, share=0.1):
+        app.hear(Happening("press", at=(round(box.x + share * box.w), box.y + box.h // 2)))
+
+    def wheel(box, notches):
+        app.hear(Happening("move", at=(box.x + box.w // 2, box.y + box.h // 2)))
+        app.hear(Happening("wheel", notches=notches))
+
+    press(panels["clock"])
+    assert not app.playback.playing
+    wheel(panels["clock"], 1)
+    assert app.playback.asked == 2.0
+    press(panels["clock"], 0.9)
+    assert app.playback.asked == 1.0
+    app.playback.seek(5.0)
+    wheel(panels["times"], 3)
+    assert app.playback.t_s == pytest.approx(5.03)
+    press(camera, 0.02)
+    assert app.outlook.camera == "fixed"
+    title = panels["title"]
+    app.hear(Happening("press", at=(title.right - app.view.layout.px(1.5 * HINT), title.y + 5)))
+    assert app.outlook.verdict is True
+    press(panels["title"], 0.98)
+    assert app.outlook.help
+    press(panels["scene"], 0.5)
+    assert not app.outlook.help
+    done = set()
+    for button, key in BUTTONS.items():
+        app._key = done.add
+        app.hear(Happening("button", key=button))
+        assert key in done and key in app.commands()
 
 
 def test_without_a_display_it_says_how_to_make_pictures(run, monkeypatch):
@@ -200,7 +245,7 @@ def test_window_opens_draws_and_closes():
     # In a process of its own: SDL's dummy driver, one real window, two keys and a quit through its event queue.
     code = """
 import pygame
-from quadsim.viewer.canvas import Window
+from quadsim.viewer.window import Window
 window = Window((960, 540), "test", 0.75)
 window.canvas.fill((1, 2, 3))
 for key, letter in ((pygame.K_h, "h"), (pygame.K_h, "h"), (pygame.K_PLUS, "+")):

@@ -2,9 +2,11 @@
 
 import pytest
 
+from quadsim.planning.course_entries import with_value
 from quadsim.planning.course_plan import COURSE, FIELD, START, Chosen
 from quadsim.planning.course_text import open_course
 from quadsim.viewer.course_editor import CourseEditor
+from quadsim.viewer.plan_drag import entry_of
 from quadsim.viewer.plan_heights import make_strip
 from quadsim.viewer.plan_panel import fault_places
 from quadsim.viewer.plan_places import handles
@@ -89,6 +91,23 @@ def test_a_bar_on_the_strip_of_heights_is_dragged_up(hall, hand):
     assert hall.chosen == Chosen("gate", 2)
     hand.wheel(begin, -1)
     assert hall.draft.plan.gates[2].height_m == 2.5
+
+
+@pytest.mark.parametrize(("end", "up"), [("top", 1), ("top", -1), ("below", -1), ("below", 1)])
+def test_an_end_of_a_bar_makes_the_opening_taller(hall, hand, end, up):
+    """Dragged outwards the opening grows, inwards it shrinks; its other end stays where it is, and one undo takes it back."""
+    hall.do(lambda plan: with_value(plan, Chosen("gate", 2), entry_of(Chosen("gate", 2), "height_m"), 3.0))
+    before, strip = hall.draft.plan.gates[2], make_strip(hall.layout, hall.draft.plan)
+    bar, pixels = strip.bars[2], round(0.5 * strip.box.h / strip.high_m)
+    begin = round(bar.x), round(getattr(bar, end))
+    hand.drag(begin, (begin[0], begin[1] - up * pixels))
+    after = hall.draft.plan.gates[2]
+    grown = up * (1 if end == "top" else -1)
+    assert after.tall_m == pytest.approx(before.tall_m + grown * 0.5, abs=0.11)
+    other = -0.5 if end == "top" else 0.5
+    assert after.height_m + other * after.tall_m == pytest.approx(before.height_m + other * before.tall_m)
+    hall.undo()
+    assert hall.draft.plan.gates[2] == before
 
 
 def test_a_click_that_is_no_drag_changes_nothing(hall, hand):

@@ -8,12 +8,15 @@ from hypothesis import strategies as st
 from quadsim.config.course_schema import load_course
 from quadsim.errors import InputError
 from quadsim.planning.course_plan import COURSE, FIELD, START, Chosen
+from quadsim.planning.course_snap import GRID_M
 from quadsim.planning.course_text import open_course
-from quadsim.viewer.canvas import Happening, new_canvas
+from quadsim.viewer.canvas import new_canvas
 from quadsim.viewer.course_editor import CourseEditor
 from quadsim.viewer.edit_course import edit_course, run_editor
 from quadsim.viewer.layout import LEAST
 from quadsim.viewer.plan_help import MOUSE, SCREEN, THINGS
+from quadsim.viewer.plan_pad import BUTTONS, REPEAT, PadStick
+from quadsim.viewer.window import Happening
 from tests.viewer.editor_hand import SIZE
 
 
@@ -76,6 +79,11 @@ class Script:
     def happenings(self):
         return self.frames.pop(0)
 
+    def axes(self):
+        return self.stick
+
+    stick = None
+
     def show(self, frames_per_s):
         self.shown += 1
 
@@ -87,6 +95,54 @@ def test_run_until_it_is_to_be_flown_and_again_after_the_flight(hall):
     assert laid.path is None
     again = run_editor(hall, Script(SIZE, [[], [Happening("quit")]]))
     assert again.course is None
+
+
+def test_a_gamepad_lays_a_course_out(hall):
+    """Choose the second gate, push it forward with the stick, turn it, widen it, undo that, save."""
+    gate = hall.draft.plan.gates[1]
+
+    def button(*numbers):
+        return [Happening("button", key=str(number - 1)) for number in numbers]
+
+    screen = Script(SIZE, [button(1, 1, 1, 2), [], [Happening("quit")]])
+    run_editor(hall, screen)
+    assert hall.chosen == Chosen("gate", 1)
+    screen = Script(SIZE, [[], [], [Happening("quit"), Happening("quit")]])
+    screen.stick = (0.1, -1.0, 0.9, 0.0)  # forwards; the throttle may rest anywhere
+    run_editor(hall, screen)
+    assert hall.draft.plan.gates[1].forward_m == gate.forward_m + GRID_M
+    screen = Script(
+        SIZE, [[], [Happening("button", key="hat right")], button(4, 5, 5, 5, 6, 7, 6, 8, 9, 11, 11, 10)]
+    )
+    laid = run_editor(hall, screen)
+    moved = hall.draft.plan.gates[1]
+    assert (moved.forward_m, moved.right_m) == (gate.forward_m + GRID_M, gate.right_m + GRID_M)
+    assert moved.heading_deg != gate.heading_deg and moved.width_m == gate.width_m
+    assert hall.rows[hall.row].entry is not None and laid.path is not None and laid.course is not None
+
+
+def test_the_stick_of_a_gamepad_repeats_like_a_held_key():
+    stick = PadStick()
+    keys = [stick.key((0.0, 1.0, -1.0, 0.0)) for _ in range(2 * REPEAT + 1)]
+    assert [k for k, key in enumerate(keys) if key] == [0, REPEAT, 2 * REPEAT] and set(keys) == {"down", ""}
+    assert stick.key((0.2, 0.3, -1.0, 0.0)) == stick.key(None) == ""
+    assert stick.key((-0.9, 0.3)) == "left"
+
+
+def test_the_card_names_every_key_of_the_layout(hall):
+    from quadsim.viewer.plan_keys import _commands
+
+    named = " ".join(key for key, _ in (*THINGS, *SCREEN)).split()
+    words = {
+        "left": "←", "right": "→", "up": "↑", "down": "↓", "page up": "PgUp", "page down": "PgDn", "-": "−",
+        "delete": "Del", "escape": "Esc", "backspace": "Bksp",
+    }  # fmt: skip
+    for key in set(_commands(hall)) - {"="}:
+        assert words.get(key, key.capitalize()) in named, key
+    said = " ".join(words for _, words in MOUSE).split()
+    for number in range(1, 12):
+        assert str(number) in said
+    assert set(BUTTONS.values()) <= set(_commands(hall))
 
 
 def test_a_still_screen_is_not_drawn_again(hall):
@@ -103,7 +159,7 @@ def test_a_still_screen_is_not_drawn_again(hall):
 def test_edit_course_opens_a_window_and_leaves_it(monkeypatch, tmp_path):
     monkeypatch.setenv("SDL_VIDEODRIVER", "dummy")
     monkeypatch.setattr(
-        "quadsim.viewer.canvas.Window.happenings", lambda self: [Happening("key", key="s"), Happening("quit")]
+        "quadsim.viewer.window.Window.happenings", lambda self: [Happening("key", key="s"), Happening("quit")]
     )
     laid = edit_course("hall", (960, 540), folder=tmp_path)
     assert laid.course is None
@@ -115,7 +171,7 @@ def test_after_a_flight_the_layout_goes_on_where_it_was(monkeypatch, tmp_path):
     frames = [[".", "up", "f"], ["z", "f"], ["s", "q"]]
     monkeypatch.setenv("SDL_VIDEODRIVER", "dummy")
     monkeypatch.setattr(
-        "quadsim.viewer.canvas.Window.happenings",
+        "quadsim.viewer.window.Window.happenings",
         lambda self: [Happening("key", key=key) for key in frames.pop(0)],
     )
     flown = []

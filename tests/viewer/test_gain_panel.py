@@ -10,12 +10,13 @@ from controllers.contract import SLOTS
 from quadsim.analysis.response_figures import Step, Trace, figures_of_step
 from quadsim.simulation.live_gains import LiveGain
 from quadsim.viewer.app import App
-from quadsim.viewer.canvas import Happening, new_canvas
+from quadsim.viewer.canvas import new_canvas
 from quadsim.viewer.gain_panel import PanelState, panel_places, share_of, value_at
 from quadsim.viewer.gain_tuning import GainTuning
 from quadsim.viewer.layout import LEAST, make_layout
 from quadsim.viewer.track import Track
 from quadsim.viewer.view import Outlook, View
+from quadsim.viewer.window import Happening
 
 SIZES = [(1280, 720), (1920, 1080), LEAST, (1366, 768), (2560, 1080)]
 NAMES = (

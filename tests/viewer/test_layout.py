@@ -73,7 +73,7 @@ def test_texts_neither_overlap_nor_are_cut(longest, size, look, t_s):
     scene, card = view.layout.panels["scene"], view.layout.help
     if outlook.help:  # what the card hides does not count
         placed = [p for p in placed if not p.rect.meets(card)] + [p for p in placed if card.encloses(p.rect)]
-        last = max(k for k, p in enumerate(placed) if p.string == "Keys")
+        last = max(k for k, p in enumerate(placed) if p.string == "Keys, mouse and gamepad")
         placed = [p for k, p in enumerate(placed) if k >= last or not p.rect.meets(card)]
     frame = Rect(0, 0, *size)
     assert [p.string for p in placed if not frame.encloses(p.rect)] == []

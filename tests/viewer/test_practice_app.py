@@ -9,8 +9,9 @@ import pytest
 
 from quadsim.config.course import Course, Field, Gate, Start
 from quadsim.practice.lap_book import LapBook
-from quadsim.viewer.canvas import Happening, new_canvas
+from quadsim.viewer.canvas import new_canvas
 from quadsim.viewer.practice_layout import HINTS, make_practice_layout
+from quadsim.viewer.window import Happening
 
 SIZE = (960, 540)
 pytestmark = pytest.mark.jit
@@ -159,7 +160,7 @@ def test_every_key_has_a_mouse_or_button_way(make_app, flight):
         before = getattr(app.screen, field)
         app.hear(Happening("button", key=button))
         assert getattr(app.screen, field) != before
-    app._look(aids_open=True, aid_chosen=0)
+    app.look(aids_open=True, aid_chosen=0)
     app.hear(Happening("button", key="0"))
     assert flight.aids.marker is False
     from quadsim.viewer.practice_cards import aid_row
@@ -211,7 +212,7 @@ def test_a_next_gate_out_of_the_picture_is_pointed_at(make_app):
     frames(app, window, 30)
 
     def numbers(turn_deg):
-        app._look(orbit=Orbit(turn_deg, 0.0, 1.0))
+        app.look(orbit=Orbit(turn_deg, 0.0, 1.0))
         app.compose()
         placed = []
         canvas = new_canvas(SIZE, app.view.layout.scale, placed)
@@ -235,8 +236,8 @@ def test_no_words_are_cut_or_lie_across_others(make_app, flight, size):
     view = PracticeView(flight, app.track, size)
     for name in ("picture", "place", "chase"):
         for state in ({}, {"aids_open": True}, {"help": True}):
-            app._look(view=name, aids_open=False, help=False)
-            app._look(**state)
+            app.look(view=name, aids_open=False, help=False)
+            app.look(**state)
             app.compose()
             placed = []
             canvas = new_canvas(size, view.layout.scale, placed)
@@ -306,3 +307,74 @@ def test_the_wind_blows_and_can_be_turned_off():
     windy.set_aids(windy.aids.toggled("calm"))
     windy.advance(1.0)
     assert windy.run["wind_m_s"][-100:, 1].mean() < -3.0
+
+
+def test_the_help_card_names_every_key(make_app):
+    """Whatever practice does on a key, and every key that moves a stick, is on its card."""
+    from quadsim.viewer.controls import KEYS
+    from quadsim.viewer.practice_cards import FLYING, STICK_KEYS
+    from quadsim.viewer.practice_keys import BUTTONS, commands
+
+    app, _ = make_app()
+    named = " ".join(key for key, _ in (*FLYING, *STICK_KEYS)).split()
+    words = {"escape": "Esc"}
+    for key in (*commands(app), *KEYS):
+        assert words.get(key, key.capitalize()) in named, key
+    assert set(BUTTONS.values()) <= set(commands(app))
+    said = " ".join(words for _, words in FLYING)
+    for number in range(1, len(BUTTONS) + 1):
+        assert f"button {number})" in said, number
+
+
+def test_sticks_are_calibrated_in_the_window_and_known_again(make_app, flight):
+    """A device with its axes in another order and one of them backwards: after C it flies as its sticks say."""
+    from quadsim.viewer.calibration_card import kept
+
+    raw = [0.0, 0.0, 0.0, 0.0]
+    app, window = make_app()
+    window.axes = lambda: tuple(raw)
+    frames(app, window, 20)
+    press(app, "c")
+    frames(app, window, 20)
+    t = flight.t_s
+    press(app, "return")  # at rest
+    ends = {"roll": (3, 0.9), "pitch": (2, -0.8), "yaw": (1, 0.7), "throttle": (0, 1.0)}
+    for axis, high in ends.values():
+        for value in (high, -high):
+            raw[:] = [0.0] * 4
+            raw[axis] = value
+            frames(app, window, 20)
+            app.hear(Happening("button", key="0"))
+    frames(app, window, 2)
+    assert app.calibrating is None and flight.t_s == t and app.paused
+    assert "kept" in app.screen.count_note
+    raw[:] = [1.0, 0.0, 0.8, -0.45]
+    press(app, "p")
+    frames(app, window, 1)
+    assert flight.sticks[-1][1:] == pytest.approx((-0.5, -1.0, 0.0, 1.0))  # left half, forwards, throttle up
+    assert kept(app.book.shelf, "scripted sticks") == app.sticks.device
+    assert kept(app.book.shelf, "another") is None
+
+
+def test_a_movement_not_seen_is_said_and_asked_for_again(make_app, flight):
+    app, window = make_app(lambda: (0.0, 0.0, 0.0, 0.5))
+    frames(app, window, 3)
+    app.hear(Happening("press", at=(app.view.layout.panels["hint_sticks"].x + 5, 5)))
+    frames(app, window, 10)
+    press(app, "return")
+    frames(app, window, 10)
+    press(app, "space")
+    frames(app, window, 1)
+    assert "no axis" in app.screen.calibration.fault and app.screen.calibration.place == (2, 9)
+    placed = []
+    app.view.draw(new_canvas(SIZE, app.view.layout.scale, placed), app.playback.t_s, app.screen)
+    assert not [one.string for one in placed if one.cut]
+    press(app, "escape")
+    assert app.calibrating is None and app.paused and app.sticks.device is None
+
+
+def test_without_a_device_there_is_nothing_to_calibrate(make_app):
+    app, window = make_app(lambda: None)
+    frames(app, window, 1)
+    press(app, "c")
+    assert app.calibrating is None and app.screen.caption == "no radio or gamepad is connected"
