@@ -35,7 +35,7 @@ from quadsim.planning.line import Search
 
 Array = NDArray[np.float64]
 
-PARTS = 6
+PARTS = 4
 """Pieces of time from gate to gate."""
 SPANS = np.geomspace(0.6, 1.8, 11)
 """Ends of the spans of T that are looked at one by one, over the time of the line that is compared; two more reach to the ends."""

@@ -23,14 +23,18 @@ from quadsim.planning.limits import Limits
 
 Array = NDArray[np.float64]
 
-COUNTS = (9, 9, 9, 41, 17)
+COUNTS = (7, 13, 13, 31, 15)
 """Nodes over: cosine of what c points beyond the tilt, k, r, e along c, e across c."""
-SPEEDS = 85
+LEANS = np.array([0.0, 0.01, 0.1, 0.3, 0.6, 0.85, 1.0])
+"""Nodes of the first axis."""
+SPEEDS = 65
 """Speeds from 0 to V at which the gain is looked at."""
+DENSE = 3.0
+"""How much denser the nodes stand in the middle of an axis than at its ends."""
 ANGLES = 12
 """Angles of the thrust from one node of the first axis to the next."""
-SLACK = 0.004
-"""Added to the table, of f0: what lies between its speeds, angles and tilts. Found with a finer one and by random draw in the tests."""
+SLACK = 0.002
+"""Added to the table, of f0: what lies between its speeds and angles. Held against random draw in the tests."""
 LEAST_THRUST = 0.1
 """Of f0: the limits let the thrust fall no further."""
 LEAST = 1e-4
@@ -52,13 +56,12 @@ def top_speed(limits: Limits, seconds: float) -> float:
 class Gain:
     """The table, and how it is read.
 
-    table : COUNTS; low, step : of its axes; steepest : the greatest slopes there are, for what lies beyond it
+    table : COUNTS; nodes : of its axes (5, 31); steepest : the greatest slopes there are, for what lies beyond it
     speed : V [m/s]; tilt : greatest [rad]; push : greatest |f - d(v)| [m/s2]
     """
 
     table: Array
-    low: Array
-    step: Array
+    nodes: Array
     steepest: Array
     speed: float
     tilt: float
@@ -71,7 +74,7 @@ class Gain:
         by_c, by_e = np.empty((2, count, 3))
         flat = [np.ascontiguousarray(one.reshape(-1, 3)) for one in (c, e)]
         gains_at(
-            self.table, self.low, self.step, self.steepest, self.tilt, LEAST, *flat, k.ravel(), r.ravel(), value, by_c, by_e,
+            self.table, self.nodes, self.steepest, self.tilt, LEAST, *flat, k.ravel(), r.ravel(), value, by_c, by_e,
             by_k, by_r,
         )  # fmt: skip
         size = np.sqrt(np.sum(flat[0] * flat[0], axis=1) + 1e-20)
@@ -88,15 +91,27 @@ def make_gain(limits: Limits, speed: float) -> Gain:
     slope = max(
         limits.thrust_fall + limits.drag + 2.0 * limits.drag_squared * speed, 0.5 * limits.thrust / speed
     )
-    low = np.array([0.0, -1.7 / speed, -2.0 * slope / speed, -0.9 * slope, 0.0])
-    high = np.array([1.0, 1.7 / speed, 2.0 * slope / speed, 2.1 * slope, 1.2 * slope])
+    axes = [
+        LEANS,
+        _nodes(-0.4, 0.7, 5.0, COUNTS[1]) / speed,
+        _nodes(-6.0, 0.0, 6.0, COUNTS[2]) * slope / speed,
+        _nodes(-4.0, 0.25, 4.0, COUNTS[3]) * slope,
+        _nodes(0.0, 0.0, 3.0, COUNTS[4]) * slope,
+    ]
+    nodes = np.zeros((5, max(COUNTS)))
+    for row, axis in zip(nodes, axes, strict=True):
+        row[: len(axis)] = axis
     drag = limits.drag + limits.drag_squared * speed
     push = limits.thrust + drag * speed
     steepest = np.array([0.0, speed * push, 0.5 * speed * speed, speed, speed])
-    axes = [np.linspace(a, b, n) for a, b, n in zip(low, high, COUNTS, strict=True)]
-    step = (high - low) / (np.array(COUNTS) - 1)
     table = _table(limits, speed, axes) + SLACK * limits.thrust
-    return Gain(table, low, step, steepest, speed, limits.tilt, push)
+    return Gain(table, nodes, steepest, speed, limits.tilt, push)
+
+
+def _nodes(low: float, middle: float, high: float, count: int) -> Array:
+    """Nodes that are densest about a middle."""
+    ends = np.arcsinh(DENSE * (np.array([low, high]) - middle))
+    return middle + np.sinh(np.linspace(*ends, count)) / DENSE
 
 
 def _table(limits: Limits, speed: float, axes: list[Array]) -> Array:
@@ -108,7 +123,8 @@ def _table(limits: Limits, speed: float, axes: list[Array]) -> Array:
     found = np.empty(COUNTS)
     for i, k in enumerate(axes[1]):
         rest = -(s + k * size**2) * drag
-        for j, best in enumerate(_pushes(limits, s, w, float(k), axes[0])):
+        pushes = _pushes(limits, s, w, float(k), axes[0])
+        for j, best in enumerate([*pushes[1:], pushes[-1]]):  # of the next node: no less than anywhere between the two
             level = np.where(outside, -np.inf, best + rest)
             for n, r in enumerate(axes[2]):
                 across = level + 0.5 * r * size**2

@@ -8,35 +8,37 @@ from quadsim.jit import inner, kernel
 
 
 @inner
-def _cell(at, low, step, count):
-    """Cell, share of it, and how far a place is beyond the table (below: negative)."""
-    x = (at - low) / step
-    if x < 0.0:
-        return 0, 0.0, at - low
-    if x > count - 1:
-        return count - 2, 1.0, at - low - step * (count - 1)
-    i = min(int(x), count - 2)
-    return i, x - i, 0.0
+def _cell(nodes, count, at):
+    """Cell, share of it, its width, and how far a place is beyond the nodes (below: negative)."""
+    i = 0
+    while i < count - 2 and at >= nodes[i + 1]:
+        i += 1
+    width = nodes[i + 1] - nodes[i]
+    if at < nodes[0]:
+        return i, 0.0, width, at - nodes[0]
+    if at > nodes[count - 1]:
+        return i, 1.0, width, at - nodes[count - 1]
+    return i, (at - nodes[i]) / width, width, 0.0
 
 
 @inner
-def _slope(by, step, beyond, steepest):
+def _slope(by, width, beyond, steepest):
     """Partial derivative: the table's, or beyond it the steepest one that there can be."""
     if beyond > 0.0:
         return steepest
     if beyond < 0.0:
         return -steepest
-    return by / step
+    return by / width
 
 
 @inner
-def _gain(table, low, step, steepest, lean, energy, change, along, across):
+def _gain(table, nodes, steepest, lean, energy, change, along, across):
     """Multilinear in five arguments (for a convex function never too little), steepest beyond the table; with the derivatives."""
-    i0, f0, _ = _cell(lean, low[0], step[0], table.shape[0])
-    i1, f1, o1 = _cell(energy, low[1], step[1], table.shape[1])
-    i2, f2, o2 = _cell(change, low[2], step[2], table.shape[2])
-    i3, f3, o3 = _cell(along, low[3], step[3], table.shape[3])
-    i4, f4, o4 = _cell(across, low[4], step[4], table.shape[4])
+    i0, f0, d0, _ = _cell(nodes[0], table.shape[0], lean)
+    i1, f1, d1, o1 = _cell(nodes[1], table.shape[1], energy)
+    i2, f2, d2, o2 = _cell(nodes[2], table.shape[2], change)
+    i3, f3, d3, o3 = _cell(nodes[3], table.shape[3], along)
+    i4, f4, d4, o4 = _cell(nodes[4], table.shape[4], across)
     value = by0 = by1 = by2 = by3 = by4 = 0.0
     for b0 in range(2):
         w0, s0 = (f0, 1.0) if b0 else (1.0 - f0, -1.0)
@@ -57,13 +59,13 @@ def _gain(table, low, step, steepest, lean, energy, change, along, across):
                     by4 += w012 * w3 * (next_ - here)
     value += steepest[1] * abs(o1) + steepest[2] * abs(o2) + steepest[3] * abs(o3) + steepest[4] * abs(o4)
     return (
-        value, by0 / step[0], _slope(by1, step[1], o1, steepest[1]), _slope(by2, step[2], o2, steepest[2]),
-        _slope(by3, step[3], o3, steepest[3]), _slope(by4, step[4], o4, steepest[4]),
+        value, by0 / d0, _slope(by1, d1, o1, steepest[1]), _slope(by2, d2, o2, steepest[2]),
+        _slope(by3, d3, o3, steepest[3]), _slope(by4, d4, o4, steepest[4]),
     )  # fmt: skip
 
 
 @kernel
-def gains_at(table, low, step, steepest, tilt, least, c, e, k, r, value, by_c, by_e, by_k, by_r):
+def gains_at(table, nodes, steepest, tilt, least, c, e, k, r, value, by_c, by_e, by_k, by_r):
     """The greatest of e v + r v^2/2 + (c + k v) a over all motions of a point mass, row by row, and its partial derivatives.
 
     c, e : prices of velocity and place (n, 3), north-east-down; k, r : of kinetic energy and its change (n,)
@@ -79,7 +81,7 @@ def gains_at(table, low, step, steepest, tilt, least, c, e, k, r, value, by_c, b
         a, b = ahead / size, side / size
         beyond = min(max(math.acos(min(max(-uz, -1.0), 1.0)) - tilt, 0.0), 0.5 * math.pi)
         h, hy, hk, hr, ha, hb = _gain(
-            table, low, step, steepest, math.cos(beyond), k[n] / size, r[n] / size, a, b
+            table, nodes, steepest, math.cos(beyond), k[n] / size, r[n] / size, a, b
         )
         value[n] = size * h
         by_k[n], by_r[n] = hk, hr
