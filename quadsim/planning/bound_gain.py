@@ -2,11 +2,11 @@
 
 At prices e of place, c of velocity, k of kinetic energy (r its change) a motion v, f gains
     G = e v + r v^2/2 + (c + k v) (f - d(v)),   d(v) = (d1 + d2 |v|) v,
-gravity left to the caller. Its greatest value over |v| <= V and |f| <= f0 - fall (v f/|f|)+, tilted no more than allowed, depends on
-sizes and angles only: with s, w the parts of v along and across c, per unit of |c|,
+gravity left to the caller. Its greatest value over |v| <= V and |f| <= f0 - fall (v f/|f|)+, tilted no more than allowed,
+depends on sizes and angles only: with s, w the parts of v along and across c, per unit of |c|,
     G/|c| = e_s s + e_w w + r v^2/2 - (s + k v^2) (d1 + d2 |v|) + the greatest of (cos t + k z) (f0 - fall z+),
-t the angle between thrust and c, at least what c points beyond the greatest tilt; z the speed along the thrust, which at an angle t
-lies within s cos t -+ w sin t.
+t the angle between thrust and c, at least what c points beyond the greatest tilt; z the speed along the thrust, which at an
+angle t lies within s cos t -+ w sin t.
 G is convex in (e, c, k, r) as the greatest of linear functions, so linear interpolation never gives too little of it.
 """
 
@@ -43,12 +43,14 @@ LEAST = 1e-4
 
 def top_speed(limits: Limits, seconds: float) -> float:
     """Speed that a point mass never passes within a time from rest [m/s]: pushed as hard as it can along its way, and falling."""
-    speed = np.linspace(1.0, 200.0, 800)
+    speed = np.linspace(0.0, 200.0, 801)
     share = np.linspace(0.0, 1.0, 51)[:, None]
-    push = share * np.maximum(limits.thrust - limits.thrust_fall * speed * share, LEAST_THRUST * limits.thrust)
+    push = share * np.maximum(
+        limits.thrust - limits.thrust_fall * speed * share, LEAST_THRUST * limits.thrust
+    )
     net = push.max(axis=0) + limits.gravity - (limits.drag + limits.drag_squared * speed) * speed
     gaining = speed[net > 0.0]
-    steady = float(gaining.max()) + 0.25 if len(gaining) else 1.0
+    steady = float(gaining.max()) + 0.25 if net[-1] <= 0.0 else math.inf
     return min(steady, (limits.thrust + limits.gravity) * seconds)
 
 
@@ -111,7 +113,7 @@ def make_gain(limits: Limits, speed: float) -> Gain:
 def _nodes(low: float, middle: float, high: float, count: int) -> Array:
     """Nodes that are densest about a middle."""
     ends = np.arcsinh(DENSE * (np.array([low, high]) - middle))
-    return middle + np.sinh(np.linspace(*ends, count)) / DENSE
+    return np.asarray(middle + np.sinh(np.linspace(ends[0], ends[1], count)) / DENSE)
 
 
 def _table(limits: Limits, speed: float, axes: list[Array]) -> Array:
@@ -124,7 +126,9 @@ def _table(limits: Limits, speed: float, axes: list[Array]) -> Array:
     for i, k in enumerate(axes[1]):
         rest = -(s + k * size**2) * drag
         pushes = _pushes(limits, s, w, float(k), axes[0])
-        for j, best in enumerate([*pushes[1:], pushes[-1]]):  # of the next node: no less than anywhere between the two
+        for j, best in enumerate(
+            [*pushes[1:], pushes[-1]]
+        ):  # of the next node: no less than anywhere between the two
             level = np.where(outside, -np.inf, best + rest)
             for n, r in enumerate(axes[2]):
                 across = level + 0.5 * r * size**2
