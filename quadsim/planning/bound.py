@@ -40,8 +40,12 @@ PARTS = 4
 SPANS = np.geomspace(0.38, 1.6, 20)
 """Ends of the spans of T that are looked at one by one, over the time of the line that is compared; one more on each side
 reaches to the shortest and the longest time that there can be."""
-STAGES = (0.05, 300), (0.02, 300), (0.007, 200)
+STAGES = (0.2, 150), (0.05, 250), (0.02, 250), (0.007, 150)
 """Softness of the least over T [s], and steps with it."""
+AGAIN = 20
+"""Steps that a search counts at least."""
+WORTH_S = 2e-3
+"""A gain of the bound for which the search is begun again [s]."""
 SMOOTH = 1e-9
 """Rounds a size off: sqrt(x^2 + this) is never less."""
 
@@ -65,12 +69,23 @@ def proven_bound(
     bound = Bound(course, limits, line, margin)
     x = bound.first(line)
     for softness, steps in stages:
+        x = _higher(bound, x, softness, steps)
+    return min(bound.height(x), line.total)
+
+
+def _higher(bound: Bound, x: Array, softness: float, steps: int) -> Array:
+    """Better prices; begun again where a kink of the gain ended the search early."""
+    ranges, before = bound.ranges(), np.inf
+    while steps > 0:
         found = minimize(
-            bound.cost, x, args=(softness,), jac=True, method="L-BFGS-B", bounds=bound.ranges(),
+            bound.cost, x, args=(softness,), jac=True, method="L-BFGS-B", bounds=ranges,
             options={"maxiter": steps, "maxfun": 3 * steps, "maxcor": 30, "ftol": 1e-8, "gtol": 1e-8},
         )  # fmt: skip
-        x = found.x
-    return min(bound.height(x), line.total)
+        x, steps = found.x, steps - max(int(found.nit), AGAIN)
+        if before - found.fun < WORTH_S:
+            break
+        before = found.fun
+    return np.asarray(x)
 
 
 class Bound:
