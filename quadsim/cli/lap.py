@@ -40,7 +40,7 @@ Flights = Annotated[
     int, typer.Option("--flights", min=1, max=200, help="Flights in wind, by craft as they might be.")
 ]
 Proof = Annotated[
-    bool, typer.Option("--proof", help="Prove a time that no point mass passes under (half a minute).")
+    bool, typer.Option("--proof", help="Prove a time that no point mass passes under (10 to 60 s).")
 ]
 
 

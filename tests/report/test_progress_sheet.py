@@ -1,6 +1,5 @@
 """The picture of practice over sessions."""
 
-
 import pytest
 
 from quadsim.practice.lap_book import LapLine

@@ -16,7 +16,13 @@ STEP = 2e-3
 
 def line_mass(guide: Callable, dt: float = STEP, **gains: float) -> PointMass:
     """In the air, told to be where it is, heading north; nothing integrated, no lag on the rates."""
-    own = {"PLACE_P": 1.0, "PLACE_D": 2.0, "PLACE_I": 0.0, "PLACE_FREQUENCY": 200.0, "INFLOW_LOSS": 0.0} | gains
+    own = {
+        "PLACE_P": 1.0,
+        "PLACE_D": 2.0,
+        "PLACE_I": 0.0,
+        "PLACE_FREQUENCY": 200.0,
+        "INFLOW_LOSS": 0.0,
+    } | gains
     mass = PointMass(Mode.TRAJECTORY, guide=guide, dt=dt, **own)
     mass.s.airborne = 1.0
     return mass

@@ -88,7 +88,9 @@ def test_level_acceleration_at_a_thrust(ratio, level):
 
 def _course(*gates: Gate):
     """Gates on one level, 50 m over the ground, far from all limits."""
-    return a_course(*gates, start=(0.0, 0.0, -50.0), low=(-200.0,) * 3, high=(400.0, 200.0, 0.0), clearance=0.1)
+    return a_course(
+        *gates, start=(0.0, 0.0, -50.0), low=(-200.0,) * 3, high=(400.0, 200.0, 0.0), clearance=0.1
+    )
 
 
 def _straight(length: float):
