@@ -10,6 +10,7 @@ KERNEL_SOURCES = [
     _HERE.parent / "controllers",
     *(_HERE / name for name in _PACKAGES),
     *(_HERE / "parts" / f"{name}.py" for name in _PARTS),  # they inline one another
+    _HERE / "planning" / "bound_kernels.py",
     _HERE / "constants.py",
     _HERE / "jit.py",
     _HERE / "noise.py",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -39,6 +39,9 @@ WindMS = Annotated[
 Flights = Annotated[
     int, typer.Option("--flights", min=1, max=200, help="Flights in wind, by craft as they might be.")
 ]
+Proof = Annotated[
+    bool, typer.Option("--proof", help="Prove a time that no point mass passes under (10 to 60 s).")
+]
 
 
 def command(
@@ -59,6 +62,7 @@ def command(
     elevation_m: ElevationM = None,
     pack_temperature_C: PackTemperatureC = None,
     seed: Seed = 1,
+    proof: Proof = False,
     json_: Json = False,
 ) -> None:
     """Fastest line through a course within the craft's limits, beside a point mass; then flown with sensors, wind and scatter:
@@ -68,6 +72,7 @@ def command(
     """
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small products: more threads cost twice the time
     from quadsim.cli.lap_practised import practised_on
+    from quadsim.cli.lap_proof import proof_document, show_proof
     from quadsim.cli.lap_text import lap_document, show_lap
     from quadsim.config import load_craft
     from quadsim.config.course_schema import load_course
@@ -81,9 +86,18 @@ def command(
     tell("looking for the line ...")
     found = predict_lap(checked, site, laid, rule, wind_m_s=wind_m_s, samples=flights, seed=seed, tell=tell)
     own = practised_on(laid, checked.name)
+    bound = _proven(found.plan, rule.margin) if proof else None
     if json_:
-        print_json(lap_document(found, own))
+        print_json(lap_document(found, own) | proof_document(found.plan, bound))
     else:
         show_lap(found, own)
+        show_proof(found.plan, bound)
     if not found.holds:
         raise typer.Exit(1)
+
+
+def _proven(plan: Any, margin: float) -> float:
+    from quadsim.planning.bound import proven
+
+    tell("proving how fast a point mass can be at most ...")
+    return proven(plan, margin)

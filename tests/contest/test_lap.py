@@ -13,25 +13,9 @@ from quadsim.contest.lap_limits import CLIMBS, LapRule, greatest_thrust, lap_lim
 from quadsim.contest.lap_pilot import pilot_lap
 from quadsim.environment.atmosphere import Site
 from quadsim.planning.plan import plan
+from tests.planning.course_cases import course_text, gate_text
 
-GATE = '[[gate]]\nname = "{}"\nforward_m = {}\nright_m = {}\nheight_m = {}\nheading_deg = 0\nwidth_m = 2\ntall_m = 2\n'
-COURSE = (
-    """
-name = "Two gates"
-closed = false
-clearance_m = 0.1
-[field]
-forward_m = [-5, 60]
-right_m = [-15, 15]
-ceiling_m = 12
-[start]
-forward_m = 0
-right_m = 0
-heading_deg = 0
-"""
-    + GATE.format("a", 8, 0, 2)
-    + GATE.format("b", 18, 3, 3)
-)
+COURSE = course_text(gate_text("a", 8, 0), gate_text("b", 18, 3, 3), forward=(-5, 60), ceiling=12)
 RULE = LapRule()
 
 

@@ -3,13 +3,10 @@
 import numpy as np
 import pytest
 
-from quadsim.config.course import Gate
 from quadsim.contest.lap_passages import judge
+from tests.planning.course_cases import a_gate
 
-GATES = [
-    Gate("first", np.array([5.0, 0.0, -2.0]), 0.0, 2.0, 2.0),
-    Gate("second", np.array([12.0, 0.0, -2.0]), 0.0, 2.0, 2.0),
-]
+GATES = [a_gate("first", 5.0), a_gate("second", 12.0)]
 PLANNED = np.array([1.0, 2.4])
 POINTS = np.array([[5.0, 0.0, -2.0], [12.0, 0.0, -2.0]])
 

@@ -8,43 +8,16 @@ import pytest
 from quadsim.config.course_schema import parse_course
 from quadsim.planning.limits import Limits
 from quadsim.planning.space import depths
+from tests.planning.course_cases import course_text, gate_text
 
 LIMITS = Limits(9.80665, 35.0, 0.6, 3.0, 12.0, math.radians(75), 0.15, 0.01, 0.2)
-COURSE = """
-name = "Obstacles"
-closed = false
-clearance_m = 0.1
-[field]
-forward_m = [-5, 30]
-right_m = [-10, 10]
-ceiling_m = 8
-[start]
-forward_m = 0
-right_m = 0
-heading_deg = 0
-[[gate]]
-name = "a"
-forward_m = 6
-right_m = 0
-height_m = 2
-heading_deg = 0
-width_m = 2
-tall_m = 2
-[[gate]]
-name = "b"
-forward_m = 14
-right_m = 2
-height_m = 2.5
-heading_deg = 20
-width_m = 2
-tall_m = 2
-[[post]]
-name = "pole"
-forward_m = 10
-right_m = 0.5
-height_m = 5
-radius_m = 0.3
-"""
+COURSE = course_text(
+    gate_text("a", 6, 0),
+    gate_text("b", 14, 2, 2.5, 20),
+    '[[post]]\nname = "pole"\nforward_m = 10\nright_m = 0.5\nheight_m = 5\nradius_m = 0.3\n',
+    forward=(-5, 30),
+    right=(-10, 10),
+)
 
 
 def test_partial_derivatives_agree_with_differences():

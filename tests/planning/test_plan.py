@@ -14,33 +14,20 @@ from quadsim.planning.guess import first_guess
 from quadsim.planning.limits import Limits
 from quadsim.planning.line import Problem, Search
 from quadsim.planning.plan import lap_times, plan, start_of
+from tests.planning.course_cases import course_text, gate_text
 
 LIMITS = Limits(9.80665, 35.0, 0.6, 3.0, 12.0, math.radians(80), 0.15, 0.01, 0.2)
-GATE = '[[gate]]\nname = "{}"\nforward_m = {}\nright_m = {}\nheight_m = {}\nheading_deg = {}\nwidth_m = 2\ntall_m = 2\n'
-HEAD = """
-name = "Small"
-closed = false
-clearance_m = 0.1
-[field]
-forward_m = [-5, 40]
-right_m = [-15, 15]
-ceiling_m = 8
-[start]
-forward_m = 0
-right_m = 0
-heading_deg = 0
-"""
-GATES = GATE.format("a", 7, 0, 2, 0) + GATE.format("b", 15, 3, 3, 0) + GATE.format("c", 22, 7, 2, 90)
+GATES = (gate_text("a", 7, 0), gate_text("b", 15, 3, 3), gate_text("c", 22, 7, 2, 90))
 POLE = '[[post]]\nname = "pole"\nforward_m = 11\nright_m = 1.5\nheight_m = 6\nradius_m = 0.3\n'
 
 
 @pytest.fixture(scope="module")
 def planned():
-    return plan(parse_course(HEAD + GATES + POLE), LIMITS, 0.1, effort=0.35)
+    return plan(parse_course(course_text(*GATES, POLE)), LIMITS, 0.1, effort=0.35)
 
 
 def test_gradient_of_the_whole_cost_agrees_with_differences():
-    course = parse_course(HEAD + GATES + POLE)
+    course = parse_course(course_text(*GATES, POLE))
     problem = Problem(course, LIMITS, Search(3, 2, 8), start_of(course, LIMITS))
     rng = np.random.default_rng(4)
     x = first_guess(problem) + 0.05 * rng.normal(size=len(problem.bounds()))
@@ -77,13 +64,13 @@ def test_less_thrust_is_slower(planned):
 
 
 def test_a_gate_too_small_is_named():
-    small = GATE.format("hole", 15, 3, 3, 0).replace("width_m = 2", "width_m = 0.55")
+    small = gate_text("hole", 15, 3, 3, width=0.55)
     with pytest.raises(InputError, match=r"gate hole: is 0\.55 m wide inside; must be at least 0\.80 m"):
-        plan(parse_course(HEAD + GATE.format("a", 7, 0, 2, 0) + small), LIMITS, 0.1)
+        plan(parse_course(course_text(GATES[0], small)), LIMITS, 0.1)
 
 
 def test_lap_times_by_the_clock_of_the_course():
-    course = parse_course(HEAD + GATES)
+    course = parse_course(course_text(*GATES))
     open_course, closed = replace(course, closed=False, laps=1), replace(course, closed=True, laps=2)
     assert lap_times(open_course, np.array([1.0, 2.0, 3.5])).tolist() == [3.5]
     assert lap_times(closed, np.array([1.0, 2.0, 3.5, 5.0, 6.0, 7.0, 8.2])).tolist() == pytest.approx(

@@ -1,16 +1,12 @@
 """A small invented course: two gates out, one back."""
 
-import math
 from itertools import pairwise
 
 import numpy as np
 import pytest
 
-from quadsim.config.course import Box, Course, Field, Gate, Post, Start
-
-
-def gate(name, north, east, height, heading_deg, width=2.0, tall=2.0):
-    return Gate(name, np.array([north, east, -height]), math.radians(heading_deg), width, tall)
+from quadsim.config.course import Box, Post
+from tests.planning.course_cases import a_course, a_gate
 
 
 @pytest.fixture
@@ -18,16 +14,12 @@ def make_course():
     """A function that makes the course; closed or open, with so many laps."""
 
     def make(closed=True, laps=1, start=(0.0, 0.0), gates=None):
-        own = gates or (
-            gate("out", 5.0, 0.0, 2.0, 0.0),
-            gate("far", 15.0, 0.0, 2.0, 0.0),
-            gate("back", 10.0, 6.0, 2.0, 180.0),
-        )
-        return Course(
-            "Invented round", "", tuple(own), Start(np.array([*start, 0.0]), 0.0), closed, laps,
-            (Post("pole", np.array([10.0, -3.0]), 3.0, 0.1),),
-            (Box("hut", np.array([20.0, -8.0, -3.0]), np.array([24.0, -4.0, 0.0])),),
-            Field(np.array([-10.0, -15.0, -12.0]), np.array([30.0, 15.0, 0.0])), 0.3,
+        own = gates or (a_gate("out", 5.0), a_gate("far", 15.0), a_gate("back", 10.0, 6.0, heading_deg=180.0))
+        return a_course(
+            *own, start=(*start, 0.0), closed=closed, laps=laps, name="Invented round",
+            posts=(Post("pole", np.array([10.0, -3.0]), 3.0, 0.1),),
+            boxes=(Box("hut", np.array([20.0, -8.0, -3.0]), np.array([24.0, -4.0, 0.0])),),
+            low=(-10.0, -15.0, -12.0), high=(30.0, 15.0, 0.0),
         )  # fmt: skip
 
     return make

@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from quadsim.practice.lap_watch import LapWatch, Miss, Passage
+from tests.planning.course_cases import a_course, a_gate
 
 ROUND = [(0, 0, -2), (8, 0, -2), (18, 0, -2), (18, 6, -2), (2, 6, -2), (0, 0, -2)]
 
@@ -98,11 +99,7 @@ def test_a_set_back_clock_is_another_one(make_course, fly_way):
 )  # fmt: skip
 def test_a_passage_is_what_is_inside_and_ahead_however_coarse_the_samples(side, up, step, back):
     """A straight flight past one gate: the verdict depends on where its line crosses, not on how it is sampled."""
-    from quadsim.config.course import Course, Field, Gate, Start
-
-    only = Gate("g", np.array([5.0, 0.0, -2.0]), 0.0, 2.0, 2.0)
-    field = Field(np.array([-50.0, -50.0, -50.0]), np.array([50.0, 50.0, 0.0]))
-    watch = LapWatch(Course("one", "", (only,), Start(np.zeros(3), 0.0), False, 1, (), (), field, 0.3))
+    watch = LapWatch(a_course(a_gate("g", 5.0)))
     begin, end = (12.0, -2.0) if back else (-2.0, 12.0)
     count = int(np.ceil(14.0 / step)) + 1
     places = [np.array([x, side, -2.0 - up]) for x in np.linspace(begin, end, count)]

@@ -1,20 +1,15 @@
 """The picture of practice over sessions."""
 
-import math
-
-import numpy as np
 import pytest
 
-from quadsim.config.course import Course, Field, Gate, Start
 from quadsim.practice.lap_book import LapLine
 from quadsim.report.progress_sheet import draw_progress, progress_figure
-
-GATES = tuple(Gate(str(k), np.array([5.0 * k, 0.0, -2.0]), math.radians(0.0), 2.0, 2.0) for k in (1, 2, 3))
+from tests.planning.course_cases import a_course, a_gate
 
 
 def course(closed):
-    field = Field(np.full(3, -9.0), np.full(3, 9.0))
-    return Course("Invented row", "", GATES, Start(np.zeros(3), 0.0), closed, 1, (), (), field, 0.3)
+    gates = [a_gate(str(k), 5.0 * k) for k in (1, 2, 3)]
+    return a_course(*gates, closed=closed, name="Invented row")
 
 
 def lap(splits, session="a", aids=(), misses=0):

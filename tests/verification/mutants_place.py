@@ -15,7 +15,7 @@ COPIED = tuple(
     f"controllers.{name}"
     for name in (
         "filters", "rotation", "sticks", "allocate", "supervise", "guide", "guide_attitude", "guide_ground", "guide_height",
-        "guide_home", "guide_position", "guide_sticks", "link_loss", "low_battery", "navigation",
+        "guide_home", "guide_position", "guide_sticks", "link_loss", "low_battery", "navigation", "track",
     )
 )  # fmt: skip
 
@@ -25,8 +25,8 @@ def plain_block(*_: Any, **__: Any) -> Callable:
     return lambda function: function
 
 
-def plain_guide(module: str = "", old: str = "", new: str = "") -> Callable:
-    """`navigation` of a plain-Python copy of the guide in which `old` in `module` reads `new`."""
+def plain_guide(module: str = "", old: str = "", new: str = "", guide: str = "navigation") -> Callable:
+    """`navigation` or `track` of a plain-Python copy of the guide in which `old` in `module` reads `new`."""
     made: dict[str, types.ModuleType] = {}
 
     def importer(name: str, *rest: Any) -> Any:
@@ -49,7 +49,7 @@ def plain_guide(module: str = "", old: str = "", new: str = "") -> Callable:
             exec(compile(text, name, "exec"), made[name].__dict__)
         return made[name]
 
-    return copy("controllers.navigation").navigation
+    return getattr(copy(f"controllers.{guide}"), guide)
 
 
 @dataclass(frozen=True)

@@ -12,13 +12,14 @@ import math
 import numpy as np
 import pytest
 
-from quadsim.config.course import Course, Field, Gate, Start
+from quadsim.config.course import Gate
 from quadsim.contest.lap_limits import turns_at_most
 from quadsim.planning.guess import first_guess
 from quadsim.planning.limits import Limits
 from quadsim.planning.line import Problem, Search
 from quadsim.planning.samples import farthest
 from quadsim.planning.spline import minimum_control
+from tests.planning.course_cases import a_course, a_gate
 
 G = 9.80665
 
@@ -87,12 +88,15 @@ def test_level_acceleration_at_a_thrust(ratio, level):
     assert turns_at_most(limits) == pytest.approx(level, rel=1e-6)
 
 
-def _straight(length: float) -> Course:
-    gate = Gate("finish", np.array([length, 0.0, -50.0]), 0.0, 4.0, 4.0)
-    field = Field(np.array([-200.0, -200.0, -200.0]), np.array([400.0, 200.0, 0.0]))
-    return Course(
-        "straight", "", (gate,), Start(np.array([0.0, 0.0, -50.0]), 0.0), False, 1, (), (), field, 0.1
+def _course(*gates: Gate):
+    """Gates on one level, 50 m over the ground, far from all limits."""
+    return a_course(
+        *gates, start=(0.0, 0.0, -50.0), low=(-200.0,) * 3, high=(400.0, 200.0, 0.0), clearance=0.1
     )
+
+
+def _straight(length: float):
+    return _course(a_gate("finish", length, height=50.0, width=4.0, tall=4.0))
 
 
 @pytest.mark.parametrize(("length", "limit"), [(20.0, 10.0), (45.0, 22.5)])

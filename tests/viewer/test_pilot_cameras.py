@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from quadsim.config.camera_schema import PilotCamera
-from quadsim.config.course import Course, Field, Gate, Start
 from quadsim.viewer.cameras import Orbit
 from quadsim.viewer.pilot_cameras import PIXEL_DEG, apparent_deg, picture_camera, pilot_eye, place_camera
 from quadsim.viewer.track import Track
+from tests.planning.course_cases import a_course, a_gate
 
 SIZE = (1280, 560)
 
@@ -49,10 +49,7 @@ def test_the_eye_looks_straight_up_without_trouble(level):
 
 
 def test_the_pilot_stands_behind_the_start():
-    start = Start(np.array([2.0, 3.0, 0.0]), math.radians(90.0))
-    gate = Gate("g", np.array([5.0, 0.0, -2.0]), 0.0, 2.0, 2.0)
-    field = Field(np.full(3, -50.0), np.array([50.0, 50.0, 0.0]))
-    eye = pilot_eye(Course("c", "", (gate,), start, False, 1, (), (), field, 0.3))
+    eye = pilot_eye(a_course(a_gate("g", 5.0), start=(2.0, 3.0, 0.0), heading_deg=90.0))
     assert eye == pytest.approx([2.0, -2.0, -1.7])
 
 

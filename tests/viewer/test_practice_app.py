@@ -7,23 +7,21 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from quadsim.config.course import Course, Field, Gate, Start
+from quadsim.config.course import Start
 from quadsim.practice.lap_book import LapBook
 from quadsim.viewer.canvas import new_canvas
 from quadsim.viewer.practice_layout import HINTS, make_practice_layout
 from quadsim.viewer.window import Happening
+from tests.planning.course_cases import a_course, a_gate
 
 SIZE = (960, 540)
 pytestmark = pytest.mark.jit
 
 
 def straight(closed=False, distance=2.5):
-    gates = tuple(
-        Gate(str(k + 1), np.array([d, 0.0, -1.8]), 0.0, 2.4, 2.4)
-        for k, d in enumerate((distance, distance + 2.0))
-    )
-    field = Field(np.array([-10.0, -10.0, -10.0]), np.array([40.0, 10.0, 0.0]))
-    return Course("Invented straight", "", gates, Start(np.zeros(3), 0.0), closed, 1, (), (), field, 0.3)
+    gates = [a_gate(str(k + 1), distance + 2.0 * k, height=1.8, width=2.4, tall=2.4) for k in range(2)]
+    low, high = (-10.0, -10.0, -10.0), (40.0, 10.0, 0.0)
+    return a_course(*gates, closed=closed, low=low, high=high, name="Invented straight")
 
 
 @pytest.fixture(scope="module")
