@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from controllers.attitude import AttitudeGain
 from controllers.contract import SLOTS
 from controllers.guide_gains import GuideGain
+from controllers.rate import RateGain
 from quadsim.config import Craft
 from quadsim.config.flight_schema import FlightFile
 from quadsim.config.position_sensors_schema import Compass, SatelliteReceiver
@@ -27,7 +28,7 @@ Array = NDArray[np.float64]
 
 SETTLE_S = 3.0
 """Hover at the start place before the start signal [s]."""
-LEAD_S = 0.07
+LEAD_S = 0.03
 """Time by which the acceleration is asked for ahead: what guide, attitude and rate take to turn the thrust; found by flying."""
 STEP_S = 0.005
 """Between two values of what is learnt [s]."""
@@ -39,6 +40,9 @@ GAINS = {
 """Of the guide on a lap, beside what the craft needs for its inflow; found by flying."""
 ATTITUDE_GAINS = {AttitudeGain.TILT_P: 12.0, AttitudeGain.TILT_RATE_MAX: 10.0}
 """Of the attitude law on a lap, where it is `quaternion_p`; found by flying."""
+LAG_S = 0.02
+PUSH = 10.0
+RATE_GAINS = {RateGain.FEED_FORWARD: 1.0, RateGain.FEED_FORWARD_LIMIT: 400.0}
 PLACE_RATE_HZ, PLACE_SIGMA_M, PLACE_DELAY_MS = 50.0, 0.05, 10.0
 """Of a system at the field that tells a craft without a receiver fit for gates its place; assumed."""
 
@@ -93,8 +97,7 @@ class LinePath:
         place = (spline.at(t) + self.shift.at(t, 0) - self.origin) * np.array([1.0, 1.0, -1.0])
         inside = ((t >= 0.0) & (t <= spline.knots[-1]))[:, None]
         v, a = (spline.at(t + LEAD_S, k) for k in (1, 2))
-        limits = self.plan.limits
-        pushed = limits.force(v, a) + np.array([0.0, 0.0, limits.gravity]) + self.shift.at(t + LEAD_S, 2)
+        pushed = a + self.shift.at(t + LEAD_S, 2)
         return place, (spline.at(t, 1) + self.shift.at(t, 1)) * inside, pushed * inside
 
     def heading_at(self, times: Array) -> None:
@@ -152,6 +155,13 @@ def lap_session(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: 
     for gain, value in GAINS.items():
         gains[gain] = value
     gains[GuideGain.INFLOW_LOSS] = inflow_loss(plan.limits)
+    gains[GuideGain.LINE_DRAG], gains[GuideGain.LINE_DRAG_SQUARED] = plan.limits.drag, plan.limits.drag_squared
+    gains[GuideGain.LINE_LEAD] = LAG_S
+    gains[GuideGain.PUSH_FREQUENCY] = PUSH
+    row = SLOTS.index("rate")
+    if session.blocks[row].gains is RateGain:
+        for rate_gain, value in RATE_GAINS.items():
+            session.gains[row][rate_gain] = value
     row = SLOTS.index("attitude")
     if session.blocks[row].gains is AttitudeGain:
         for tilt_gain, value in ATTITUDE_GAINS.items():
