@@ -92,7 +92,7 @@ class GuideGain(Gains):
     INFLOW_LOSS = 52, "s/m", 0.0, 0.0, 0.3
     """What a climb w along the shafts takes, made up for by `track`: c in f_static = f + c w sqrt(f g) of thrust over mass."""
     LINE_LEAD = 53, "s", 0.0, 0.0, 0.2
-    """By which `target_acceleration` comes ahead of its place: rates and thrust of `track` take it as it comes, the attitude waits."""
+    """By which `target_acceleration` comes ahead: rates and thrust of `track` take it as it comes, the attitude waits."""
     LINE_DRAG = 54, "1/s", 0.0, 0.0, 5.0
     LINE_DRAG_SQUARED = 55, "1/m", 0.0, 0.0, 1.0
     """Drag over mass (d1 + d2 V) V that `track` holds against."""
@@ -147,8 +147,6 @@ class Memory(IntEnum):
     """Of homing: see `guide_home.Phase`."""
     GROUNDED = 26
     """Time on the ground in landing."""
-    DOWN_ACCELERATION = 27
-    DOWN_JERK = 28
     DOWN_INTEGRAL = 29
     """Of a line flown with the whole thrust vector (`track`)."""
     LINE = 30
@@ -159,9 +157,13 @@ class Memory(IntEnum):
     HELD = 57
     """What was added to it to hold the line at the last run, 3."""
     PUSHED = 60
-    """What else pushes, 3 [m/s2]."""
+    """What else pushes across the shafts, 3 [m/s2]."""
     GIVEN = 63
     """Thrust over mass as the rotors should give it by now."""
+    MORE = 64
+    """What they are seen to give more [m/s2]."""
+    CHANGE = 65
+    """Of what holds the line, smoothed, 3 [m/s3]."""
     LINK_SILENT = 40
     """Time without a link, and of good link since something is done about it."""
     LINK_GOOD = 41

@@ -1,14 +1,23 @@
 """Guide that flies a line at the craft's limit: `navigation`, and in the response type trajectory the whole thrust vector.
 
-    f = a_ref - g + P (x_ref - x) + D (v_ref - v) + integral of I (x_ref - x),  all three axes, north-east-down
-The thrust is to point along f, with the heading asked for; its size is the part of f along the shafts as they are, and what the
-inflow of a climb along them takes. `navigation` keeps height by itself; a line at 70 degrees of tilt has no height of its own.
+    f = a_ref + (d1 + d2 |V|) V - g - push + P (x_ref - x) + D (v_ref - v) + integral of I (x_ref - x),  north-east-down
+The shafts are to point along f the shortest way and to turn with it, w = u x f'/|f|; the heading comes after. The thrust is the
+part of f along the shafts as they are, with what the inflow of a climb takes, and less what the accelerometer shows the rotors to
+give beyond what was asked of them: at 16 m/s along their discs some 40 %. `navigation` keeps height by itself; a line at 70
+degrees of tilt has no height of its own.
+
+Rationale: with a heading that is kept, thrust that swings round the craft at 80 degrees of tilt asks for yaw at 60 rad/s, which
+no craft has; so a turn about the thrust is never asked for. A thrust vector near nothing has no direction: what holds the line
+may bend it by SWAY only, and never shortens it below LINE_LEAST.
 
 References
 ----------
 D. Mellinger, V. Kumar, Minimum snap trajectory generation and control for quadrotors, ICRA 2011,
-doi 10.1109/ICRA.2011.5980409, eqs. 6 to 8 (from memory). Inflow: T = a Omega^2 + b Omega w of a rotor in an axial flow (blade
-element theory), so that what is lost is proportional to w sqrt(T).
+doi 10.1109/ICRA.2011.5980409, eqs. 6 to 8 (from memory). M. Faessler, A. Franchi, D. Scaramuzza, IEEE RA-L 3 (2018),
+doi 10.1109/LRA.2017.2776353 (drag in the flat map; from memory). E. Tal, S. Karaman, Accurate Tracking of Aggressive Quadrotor
+Trajectories Using Incremental Nonlinear Dynamic Inversion and Differential Flatness, IEEE TCST 29 (2021),
+doi 10.1109/TCST.2020.3001117 (the accelerometer tells what the model lacks; from memory). Inflow: T = a Omega^2 + b Omega w of a
+rotor in an axial flow (blade element theory), so that what is lost is proportional to w sqrt(T).
 """
 
 from __future__ import annotations
@@ -40,7 +49,7 @@ SWAY = 0.7
 TURN_MOST = 20.0
 """Greatest rate fed forward [rad/s]; assumed, beyond what a line asks for."""
 
-PUSH_MOST = 8.0
+PUSH_MOST = 15.0
 """Greatest push that is believed, per axis [m/s2]; assumed."""
 
 
@@ -56,11 +65,11 @@ def _begin_line(s, memory):
     """Nothing is known yet of the line and of what pushes."""
     memory[Memory.LINE] = 1.0
     memory[Memory.NORTH_INTEGRAL] = memory[Memory.EAST_INTEGRAL] = memory[Memory.DOWN_INTEGRAL] = 0.0
-    memory[Memory.NORTH_JERK] = memory[Memory.EAST_JERK] = memory[Memory.DOWN_JERK] = 0.0
     for k in range(3):
         memory[Memory.ASKED + k] = memory[Memory.WAITED + k] = s.target_acceleration[k]
-        memory[Memory.HELD + k] = memory[Memory.PUSHED + k] = 0.0
+        memory[Memory.HELD + k] = memory[Memory.CHANGE + k] = memory[Memory.PUSHED + k] = 0.0
     memory[Memory.GIVEN] = G0
+    memory[Memory.MORE] = 0.0
 
 
 @inner
@@ -121,33 +130,45 @@ def _swayed(fx, fy, fz, hx, hy, hz, least):
 
 
 @inner
+def _lost_in_climb(s, gains, thrust):
+    """What the inflow of the climb along the shafts takes of a thrust over mass [m/s2]."""
+    x, y, z = _up(s)
+    climb = at_least(x * s.velocity[0] + y * s.velocity[1] - z * s.climb_rate, 0.0)
+    return gains[GuideGain.INFLOW_LOSS] * climb * math.sqrt(thrust * G0)
+
+
+@inner
 def _learn_push(s, craft, gains, memory):
-    """What pushes beside thrust and the drag reckoned with: accelerometer in the world, less the rotors' thrust as it should be."""
+    """What the accelerometer reads beside the thrust as it should be by now and the drag reckoned with: along the shafts, which
+    turns with the craft, and across them."""
     frequency = gains[GuideGain.PUSH_FREQUENCY]
     if frequency <= 0.0:
         return
-    r = to_matrix(s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3])
+    given = at_least((s.thrust_wanted - s.unallocated[3]) / craft.mass, 0.0)
+    given = at_least(given - _lost_in_climb(s, gains, given), 0.0)
+    lag = craft.loop_delay + 0.5 * (craft.motor_lag[0] + craft.motor_lag[1])
+    memory[Memory.GIVEN] += s.dt / (lag + s.dt) * (given - memory[Memory.GIVEN])
     share = s.dt * frequency / (1.0 + s.dt * frequency)
-    ax, ay, az = s.accel[0], s.accel[1], s.accel[2] + memory[Memory.GIVEN]
-    drag = _drag(s, gains)
+    dx, dy, dz = _drag(s, gains)
+    x, y, z = _up(s)
+    lost = x * dx + y * dy + z * dz
+    more = limit(lost - s.accel[2] - memory[Memory.GIVEN], -PUSH_MOST, PUSH_MOST)
+    memory[Memory.MORE] += share * (more - memory[Memory.MORE])
+    r = to_matrix(s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3])
+    drag = (dx - lost * x, dy - lost * y, dz - lost * z)
     for k in range(3):
-        pushed = r[3 * k] * ax + r[3 * k + 1] * ay + r[3 * k + 2] * az + drag[k]
-        value = memory[Memory.PUSHED + k]
-        memory[Memory.PUSHED + k] = limit(value + share * (pushed - value), -PUSH_MOST, PUSH_MOST)
+        pushed = limit(r[3 * k] * s.accel[0] + r[3 * k + 1] * s.accel[1] + drag[k], -PUSH_MOST, PUSH_MOST)
+        memory[Memory.PUSHED + k] += share * (pushed - memory[Memory.PUSHED + k])
 
 
 @inner
 def _give_thrust(s, craft, gains, memory, fx, fy, fz):
     """The part of f along the shafts, with what their inflow takes [N]; less while they point elsewhere, never none."""
     x, y, z = _up(s)
-    along = at_least(x * fx + y * fy + z * fz, gains[GuideGain.THRUST_LOW] * G0)
-    climb = at_least(x * s.velocity[0] + y * s.velocity[1] - z * s.climb_rate, 0.0)
-    lost = gains[GuideGain.INFLOW_LOSS] * climb * math.sqrt(along * G0)
-    most = 4.0 * craft.max_thrust * gains[GuideGain.THRUST_HIGH]
-    s.thrust_wanted = at_most(craft.mass * (along + lost), most)
-    along = at_most(along, most / craft.mass - lost)
-    lag = craft.loop_delay + 0.5 * (craft.motor_lag[0] + craft.motor_lag[1])
-    memory[Memory.GIVEN] += s.dt / (lag + s.dt) * (along - memory[Memory.GIVEN])
+    along = x * fx + y * fy + z * fz - memory[Memory.MORE]
+    along = at_least(along, gains[GuideGain.THRUST_LOW] * G0)
+    wanted = craft.mass * (along + _lost_in_climb(s, gains, along))
+    s.thrust_wanted = at_most(wanted, 4.0 * craft.max_thrust * gains[GuideGain.THRUST_HIGH])
 
 
 @inner
@@ -158,6 +179,7 @@ def _turn_to(s, gains, fx, fy, fz, jx, jy, jz):
     """
     over = 1.0 / math.sqrt(fx * fx + fy * fy + fz * fz + 1e-9)
     ux, uy, uz = over * fx, over * fy, over * fz
+    over = at_most(over, 2.0 / G0)
     x, y, z = _up(s)
     w = at_least(1.0 + x * ux + y * uy + z * uz, 1e-3)
     n, e, d = y * uz - z * uy, z * ux - x * uz, x * uy - y * ux
@@ -177,35 +199,42 @@ def _turn_to(s, gains, fx, fy, fz, jx, jy, jz):
 
 
 @inner
+def _change_of_holding(s, gains, memory, hx, hy, hz):
+    """Change of what holds the line [m/s3], smoothed by a first-order lag at PLACE_FREQUENCY."""
+    share = limit(s.dt * gains[GuideGain.PLACE_FREQUENCY], 0.0, 1.0)
+    over = share / (s.dt + 1e-12)
+    held = (hx, hy, hz)
+    for k in range(3):
+        change = memory[Memory.CHANGE + k]
+        memory[Memory.CHANGE + k] = change + over * (held[k] - memory[Memory.HELD + k]) - share * change
+        memory[Memory.HELD + k] = held[k]
+    return memory[Memory.CHANGE], memory[Memory.CHANGE + 1], memory[Memory.CHANGE + 2]
+
+
+@inner
 def fly_line(s, craft, gains, memory):
     """Attitude, rates and thrust of the trajectory asked for."""
     if memory[Memory.LINE] == 0.0:
         _begin_line(s, memory)
     _learn_push(s, craft, gains, memory)
     jx, jy, jz = _line_jerk(s, gains, memory)
-    least = gains[GuideGain.LINE_LEAST] * G0
-    dx, dy, dz = _drag(s, gains)
     ax, ay, az = memory[Memory.WAITED], memory[Memory.WAITED + 1], memory[Memory.WAITED + 2]
+    dx, dy, dz = _drag(s, gains)
     fx, fy, fz = ax + dx, ay + dy, az + dz - G0
+    least = gains[GuideGain.LINE_LEAST] * G0
     hx, hy, hz = _holding(s, gains, memory)
+    hx, hy, hz = _swayed(fx, fy, fz, hx, hy, hz, least)
+    cx, cy, cz = _change_of_holding(s, gains, memory, hx, hy, hz)
     hx, hy, hz = hx - memory[Memory.PUSHED], hy - memory[Memory.PUSHED + 1], hz - memory[Memory.PUSHED + 2]
     hx, hy, hz = _swayed(fx, fy, fz, hx, hy, hz, least)
-    share = limit(s.dt * gains[GuideGain.PLACE_FREQUENCY], 0.0, 1.0)
-    over = share / (s.dt + 1e-12)
-    memory[Memory.NORTH_JERK] += over * (hx - memory[Memory.HELD]) - share * memory[Memory.NORTH_JERK]
-    memory[Memory.EAST_JERK] += over * (hy - memory[Memory.HELD + 1]) - share * memory[Memory.EAST_JERK]
-    memory[Memory.DOWN_JERK] += over * (hz - memory[Memory.HELD + 2]) - share * memory[Memory.DOWN_JERK]
-    memory[Memory.HELD], memory[Memory.HELD + 1], memory[Memory.HELD + 2] = hx, hy, hz
-    ahead_x, ahead_y = s.target_acceleration[0] - ax, s.target_acceleration[1] - ay
-    ahead_z = s.target_acceleration[2] - az
     fx, fy, fz = fx + hx, fy + hy, fz + hz
-    low = at_least(math.sqrt(fx * fx + fy * fy) / math.tan(gains[GuideGain.TILT_MAX]), LIFT_LEAST * G0)
-    fz = at_most(fz, -low)
-    jx, jy, jz = jx + memory[Memory.NORTH_JERK], jy + memory[Memory.EAST_JERK], jz + memory[Memory.DOWN_JERK]
-    _turn_to(s, gains, fx, fy, fz, jx, jy, jz)
-    _give_thrust(s, craft, gains, memory, fx + ahead_x, fy + ahead_y, fz + ahead_z)
-    flown = heading(s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3])
-    memory[Memory.YAW], memory[Memory.YAW_SPEED] = flown, 0.0
+    lift = at_least(math.sqrt(fx * fx + fy * fy) / math.tan(gains[GuideGain.TILT_MAX]), LIFT_LEAST * G0)
+    fz = at_most(fz, -lift)
+    _turn_to(s, gains, fx, fy, fz, jx + cx, jy + cy, jz + cz)
+    x, y, z = s.target_acceleration[0] - ax, s.target_acceleration[1] - ay, s.target_acceleration[2] - az
+    _give_thrust(s, craft, gains, memory, fx + x, fy + y, fz + z)
+    memory[Memory.YAW] = heading(s.attitude[0], s.attitude[1], s.attitude[2], s.attitude[3])
+    memory[Memory.YAW_SPEED] = 0.0
 
 
 @block("guide", gains=GuideGain, memory=SIZE)
