@@ -71,8 +71,11 @@ def attitude_gains(builder: Any) -> dict[AttitudeGain, float]:
 
 
 def of_craft(limits: Limits, builder: Any) -> dict[GuideGain, float]:
-    """Gains of the guide that are the craft's: inflow, drag, delay."""
+    """Gains of the guide that are the craft's: inflow, drag, delay, and a place held as briskly as its moments allow."""
+    share = min(moments_at_hover(builder) / BRISK, 1.0)
     return {
+        GuideGain.PLACE_P: share * share * GUIDE[GuideGain.PLACE_P],
+        GuideGain.PLACE_D: share * GUIDE[GuideGain.PLACE_D],
         GuideGain.INFLOW_LOSS: inflow_loss(limits),
         GuideGain.LINE_DRAG: limits.drag,
         GuideGain.LINE_DRAG_SQUARED: limits.drag_squared,
