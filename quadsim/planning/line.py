@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 
 from quadsim.planning.limits import Limits
-from quadsim.planning.samples import passed
+from quadsim.planning.samples import Sight
 from quadsim.planning.spline import Knots, Spline
 
 Array = NDArray[np.float64]
@@ -100,6 +100,7 @@ class Problem:
         low, high = (np.asarray(edge, float) for edge in (course.field.low, course.field.high))
         keep = limits.radius + float(course.clearance)
         self.low, self.high = low + keep, high - keep
+        self.sight = Sight(limits, course)
         self.weights = np.ones(self.pieces)
         self.weights[-k:] = RUN_OUT_WEIGHT
 
@@ -144,7 +145,7 @@ class Problem:
         """Time and what passes limits, with the gradient by the vector."""
         points, end, durations = self.unpacked(x)
         knots, spline = self._spline(points, end, durations)
-        over, by_c, by_t = passed(spline, self.limits, self.course, self.search.samples)
+        over, by_c, by_t = self.sight.passed(spline, self.search.samples)
         open_, by_gates, by_node = self._openings(x, spline)
         by_c, by_t = weight * by_c, weight * by_t
         by_c[self.gate_rows + 1, 1] += weight * by_node  # the velocity at a passage begins the next piece
@@ -158,21 +159,12 @@ class Problem:
 
     def _openings(self, x: Array, spline: Spline) -> tuple[float, Array, Array]:
         """What oblique passages lack of room, with its partial derivatives by passage points (G, 2) and velocities (G, 3)."""
+        from quadsim.planning.look_kernels import openings  # compiles
+
         at = x[: 2 * len(self.gates)].reshape(-1, 2)
         v = spline.coefficients[self.gate_rows + 1, 1]
-        ahead = np.sum(v * self.forward, axis=1)
-        total, by_at, by_v = 0.0, np.zeros_like(at), np.zeros_like(v)
-        for k, across in enumerate((self.right, np.tile([0.0, 0.0, -1.0], (len(self.gates), 1)))):
-            side = np.sum(v * across, axis=1)
-            size = np.sqrt(ahead**2 + side**2 + 1e-6)
-            cosine = ahead / size
-            room = self.half[:, k] - np.abs(at[:, k])
-            over = np.maximum(1.0 - room * cosine / self.keep, 0.0)
-            total += 0.1 * float(over @ over)
-            by_at[:, k] = 0.2 * over * cosine / self.keep * np.sign(at[:, k])
-            push = -0.2 * over * room / self.keep / size**3
-            by_v += (push * side * side)[:, None] * self.forward - (push * ahead * side)[:, None] * across
-        return total, by_at, by_v
+        by_at, by_v = np.empty_like(at), np.empty_like(v)
+        return openings(at, v, self.forward, self.right, self.half, self.keep, by_at, by_v), by_at, by_v
 
     def solve(self, x: Array, weights: Sequence[float] | None = None) -> Array:
         """The vector of the fastest line near a first guess."""

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from quadsim.errors import InputError, Problem
 from quadsim.planning.guess import first_guess
-from quadsim.planning.limits import Limits
+from quadsim.planning.limits import NAMES, Limits
 from quadsim.planning.line import Line, Search
 from quadsim.planning.line import Problem as LineProblem
 from quadsim.planning.reachable import too_narrow
@@ -189,7 +189,7 @@ def _worst(course: Any, limits: Limits, line: Line) -> tuple[str, str]:
         (np.maximum(g, 0.0), name)
         for (g, _), name in zip(limits.passed(v, a, j), _names(limits), strict=True)
     ]
-    found += [(np.maximum(depth, 0.0), name) for name, depth, _ in depths(course, limits.radius, p)]
+    found += [(np.maximum(depth, 0.0), name) for name, depth in depths(course, limits.radius, p)]
     wrong = [
         (1.0, k)
         for k, gate in enumerate(line.gates)
@@ -214,10 +214,7 @@ _WORDS = {
 
 
 def _names(limits: Limits) -> list[str]:
-    names = ["thrust"]
-    names += ["least"] if limits.least_thrust > 0.0 else []
-    names += ["rate"] if np.isfinite(limits.rate) else []
-    return names + (["tilt"] if limits.tilt < np.pi else [])
+    return [NAMES[k] for k in limits.live]
 
 
 def _shares(line: Line, limits: Limits) -> dict[str, float]:

@@ -97,7 +97,7 @@ def _free_of(course: Course, radius: float, places: Array) -> list[tuple[str, ND
     flat = places.reshape(-1, 3)
     return [
         (name, (depth <= UNDER_M).reshape(places.shape[:-1]))
-        for name, depth, _ in depths(course, radius, flat)
+        for name, depth in depths(course, radius, flat)
     ]
 
 
