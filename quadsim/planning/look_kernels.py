@@ -189,7 +189,7 @@ def cost_at(state, numbers, kinds, obstacles, keep, work, by):
     return cost
 
 
-@kernel
+@kernel(nogil=True)
 def look(c, durations, count, numbers, kinds, obstacles, keep, work, by_c, by_t):
     """sum over pieces of T/count sum of w cost, by the trapezoid rule at count + 1 samples a piece, and its partial derivatives by
     coefficients c (piece, power, axis) and durations. work : (9, 5, 8) to work in."""
