@@ -124,7 +124,9 @@ class Problem:
         """The vector of inner points (M - 1, 3), an end (3,) and durations (M,)."""
         off = points[self.gate_rows] - self.centre
         gates = np.stack([np.sum(off * self.right, axis=1), -off[:, 2]], axis=1)
-        x = np.concatenate([gates.ravel(), points[self.free_rows].ravel(), end, np.log(durations) / self.search.stretch])
+        x = np.concatenate(
+            [gates.ravel(), points[self.free_rows].ravel(), end, np.log(durations) / self.search.stretch]
+        )
         low, high = self.bounds().T
         return np.clip(x, low, high)
 
@@ -161,7 +163,12 @@ class Problem:
         gates = by_points[self.gate_rows]
         by_gates = weight * by_gates + np.stack([np.sum(gates * self.right, axis=1), -gates[:, 2]], axis=1)
         gradient = np.concatenate(
-            [by_gates.ravel(), by_points[self.free_rows].ravel(), by_end[0], self.search.stretch * durations * by_t]
+            [
+                by_gates.ravel(),
+                by_points[self.free_rows].ravel(),
+                by_end[0],
+                self.search.stretch * durations * by_t,
+            ]
         )
         return float(self.weights @ durations + weight * (over + open_)), gradient
 
