@@ -91,6 +91,15 @@ class GuideGain(Gains):
     """Factor on the charge for the way home: wind against it, and what hover needs less than flight."""
     INFLOW_LOSS = 52, "s/m", 0.0, 0.0, 0.3
     """What a climb w along the shafts takes, made up for by `track`: c in f_static = f + c w sqrt(f g) of thrust over mass."""
+    LINE_LEAD = 53, "s", 0.0, 0.0, 0.2
+    """By which `target_acceleration` comes ahead: rates and thrust of `track` take it as it comes, the attitude waits."""
+    LINE_DRAG = 54, "1/s", 0.0, 0.0, 5.0
+    LINE_DRAG_SQUARED = 55, "1/m", 0.0, 0.0, 1.0
+    """Drag over mass (d1 + d2 V) V that `track` holds against."""
+    PUSH_FREQUENCY = 56, "rad/s", 0.0, 0.0, 60.0
+    """With which `track` learns from the accelerometer what else pushes; 0: it does not."""
+    LINE_LEAST = 57, "-", 0.25, 0.05, 0.9
+    """Least thrust vector that `track` asks for, as a share of the weight: a shorter one has no direction worth turning to."""
     STICK_DEADBAND = 60, "-", 0.02, 0.0, 0.3
     """Of the sticks of roll, pitch and yaw about their centre."""
     YAW_EXPONENTIAL = 61, "-", 0.3, 0.0, 1.0
@@ -138,12 +147,23 @@ class Memory(IntEnum):
     """Of homing: see `guide_home.Phase`."""
     GROUNDED = 26
     """Time on the ground in landing."""
-    DOWN_ACCELERATION = 27
-    DOWN_JERK = 28
     DOWN_INTEGRAL = 29
     """Of a line flown with the whole thrust vector (`track`)."""
     LINE = 30
     """1 while such a line is flown."""
+    ASKED = 51
+    """Acceleration asked for at the last run, 3; the same as the attitude waits for it, 3."""
+    WAITED = 54
+    HELD = 57
+    """What was added to it to hold the line at the last run, 3."""
+    PUSHED = 60
+    """What else pushes across the shafts, 3 [m/s2]."""
+    GIVEN = 63
+    """Thrust over mass as the rotors should give it by now."""
+    MORE = 64
+    """What they are seen to give more [m/s2]."""
+    CHANGE = 65
+    """Of what holds the line, smoothed, 3 [m/s3]."""
     LINK_SILENT = 40
     """Time without a link, and of good link since something is done about it."""
     LINK_GOOD = 41

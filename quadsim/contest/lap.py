@@ -1,7 +1,7 @@
 """`quadsim lap` without the printing: the line planned, flown, and flown again in wind by craft as they might be.
 
-The line at the craft's limits is the one reported as planned. It is flown too wide of its points in wind, so a second one is
-planned for the flights, with more room in the gates; where the laws cannot hold that one either it is flown in more time.
+The line at the craft's limits is the one reported as planned. The laws cannot hold it in wind, so others are planned for the
+flights with more and more care (`lap_lines`); the first one that is held is the lap.
 """
 
 from __future__ import annotations
@@ -16,24 +16,18 @@ import numpy as np
 
 from quadsim.config import Craft, resolve_plant
 from quadsim.contest.lap_flight import Conditions, Shift, located
-from quadsim.contest.lap_learning import FlownLap, fly_lap, in_more_time, learn
+from quadsim.contest.lap_learning import FlownLap, fly_lap, learn
 from quadsim.contest.lap_limits import LapRule, lap_limits
+from quadsim.contest.lap_lines import lines
 from quadsim.contest.lap_pilot import PilotLap, pilot_lap
 from quadsim.contest.uncertainty import drawn, moved_plants, unknowns
 from quadsim.environment.atmosphere import Site
-from quadsim.errors import InputError
-from quadsim.planning.limits import Limits
 from quadsim.planning.plan import Plan, compared, lap_times, plan_line
 
-LADDER = (1.0, 1.05, 1.1, 1.2, 1.3, 1.45, 1.6, 1.8, 2.0)
-"""Factors on the time of the line that is flown, tried until the flights hold it."""
-ROOM_M, ROOM_SHARE = 0.4, 0.8
-"""Margin in the gates of the line that is flown [m]: flights in wind were 0.4 to 0.9 m off their line at most; and
-the greatest share of a gate's free half-width that it may take."""
-AGAIN = 0.5
-"""Share of the usual steps when a line is planned again from one that is near."""
 AT_ONCE = 2
 """Flights at a time: the kernels leave the interpreter free."""
+LAWS = 1.1
+"""Factor on the planned lap above which the laws, and not the craft, are said to limit it; our choice."""
 HELD = 0.8
 """Share of the flights in wind and scatter that must pass all gates; our choice."""
 
@@ -91,7 +85,7 @@ class Lap:
     @property
     def limited_by(self) -> str:
         """What limits the lap: the limit that is tight for most of the planned time, or the laws that cannot hold the line."""
-        if self.factor > LADDER[2]:
+        if self.factor > LAWS:
             return "laws"
         return max((n for n in self.plan.share if n != "none"), key=lambda n: self.plan.share[n])
 
@@ -104,7 +98,7 @@ def best_lap(course: Any, flown: FlownLap) -> float:
 
 @dataclass(frozen=True)
 class Rung:
-    """A plan in `factor` of its time, what was learnt for it, and its best flight in still air."""
+    """A line that was tried, its best lap over the planned one, what was learnt for it, and its best flight in still air."""
 
     factor: float
     plan: Plan
@@ -112,11 +106,10 @@ class Rung:
     flown: FlownLap
 
 
-def rungs(craft: Craft, site: Site, planned: Plan) -> Iterator[Rung]:
-    """A plan learnt in more and more time."""
-    for factor in LADDER:
-        slower = in_more_time(planned, factor)
-        yield Rung(factor, slower, *learn(craft, site, slower))
+def rungs(craft: Craft, site: Site, planned: Plan, margin: float) -> Iterator[Rung]:
+    """Lines learnt, the fastest first. margin : of the planned one [m]."""
+    for plan in lines(planned, margin):
+        yield Rung(_over(plan, planned), plan, *learn(craft, site, plan))
 
 
 def fastest_flown(craft: Craft, site: Site, course: Any, rule: LapRule) -> tuple[float, Plan, FlownLap]:
@@ -128,7 +121,7 @@ def fastest_flown(craft: Craft, site: Site, course: Any, rule: LapRule) -> tuple
         when the course cannot be flown; it says which gate, and why.
     """
     planned = plan_line(course, lap_limits(craft, resolve_plant(craft, site), rule), rule.margin)
-    for rung in rungs(craft, site, with_room(planned, rule.margin)):
+    for rung in rungs(craft, site, planned, rule.margin):
         if rung.flown.whole:
             break
     return rung.factor, planned, rung.flown
@@ -157,10 +150,9 @@ def predict_lap(
     tell(f"planned {planned.line.total:.2f} s to the last gate; flying it ...")
     with ThreadPoolExecutor(1) as pool:
         beside = pool.submit(compared, planned, rule.margin)
-        roomy = with_room(planned, rule.margin)
         days = _days(craft, site, plant, wind_m_s, samples, seed)
-        slower, still, flown, flights = _held(craft, site, roomy, days)
-        planned, still = beside.result(), still * _over(roomy, planned)
+        slower, still, flown, flights = _held(craft, site, planned, rule.margin, days)
+        planned = beside.result()
     laps = [best_lap(course, one) for one in flights if one.whole]
     autopilot = max([float(np.min(slower.lap_times)), *np.median(laps or [0.0], keepdims=True).tolist()])
     return Lap(
@@ -169,34 +161,16 @@ def predict_lap(
     )  # fmt: skip
 
 
-def with_room(planned: Plan, margin: float) -> Plan:
-    """The plan made anew with more room in the gates than its margin [m], as far as they have it; itself where none is found."""
-    free = most_margin(planned.course, planned.limits)
-    wider = min(ROOM_M, ROOM_SHARE * free)
-    if wider <= margin:
-        return planned
-    try:
-        return plan_line(planned.course, planned.limits, wider, AGAIN, planned.line)
-    except InputError:
-        return planned
-
-
-def most_margin(course: Any, limits: Limits) -> float:
-    """Margin at which the smallest gate is filled [m]."""
-    least = min(min(gate.width, gate.height) for gate in course.gates)
-    return float(0.5 * least - limits.radius - course.clearance)
-
-
 def _over(one: Plan, other: Plan) -> float:
     return float(np.min(one.lap_times) / np.min(other.lap_times))
 
 
 def _held(
-    craft: Craft, site: Site, plan: Plan, days: list[Conditions]
+    craft: Craft, site: Site, planned: Plan, margin: float, days: list[Conditions]
 ) -> tuple[Plan, float, FlownLap, list[FlownLap]]:
-    """The plan in the least time of the LADDER in which it is held, the least factor for still air, and the flights."""
+    """The fastest line that is held, the least factor for still air, and the flights."""
     still = math.nan
-    for rung in rungs(craft, site, plan):
+    for rung in rungs(craft, site, planned, margin):
         slower, flown = rung.plan, rung.flown
         flights = _in_wind(craft, site, rung, days) if flown.whole else []
         still = rung.factor if flown.whole and math.isnan(still) else still

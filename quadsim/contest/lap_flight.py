@@ -8,15 +8,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from controllers.attitude import AttitudeGain
-from controllers.contract import SLOTS
-from controllers.guide_gains import GuideGain
-from quadsim.config import Craft
+from quadsim.config import Craft, resolve_builder, resolve_plant
 from quadsim.config.flight_schema import FlightFile
 from quadsim.config.position_sensors_schema import Compass, SatelliteReceiver
 from quadsim.config.quantity import Uncertain
+from quadsim.contest.lap_laws import BLOCKS, lead, set_laws
 from quadsim.environment.atmosphere import Site
-from quadsim.planning.limits import Limits
 from quadsim.planning.line import Line
 from quadsim.planning.plan import Plan
 from quadsim.simulation.fly import finish
@@ -27,18 +24,8 @@ Array = NDArray[np.float64]
 
 SETTLE_S = 3.0
 """Hover at the start place before the start signal [s]."""
-LEAD_S = 0.07
-"""Time by which the acceleration is asked for ahead: what guide, attitude and rate take to turn the thrust; found by flying."""
 STEP_S = 0.005
 """Between two values of what is learnt [s]."""
-BLOCKS = {"estimate": "kalman", "guide": "track"}
-GAINS = {
-    GuideGain.PLACE_P: 8.0, GuideGain.PLACE_D: 6.0, GuideGain.PLACE_I: 2.0, GuideGain.PLACE_FREQUENCY: 60.0,
-    GuideGain.JERK_MAX: 300.0, GuideGain.TILT_MAX: 1.5, GuideGain.THRUST_HIGH: 1.0, GuideGain.THRUST_LOW: 0.1,
-}  # fmt: skip
-"""Of the guide on a lap, beside what the craft needs for its inflow; found by flying."""
-ATTITUDE_GAINS = {AttitudeGain.TILT_P: 12.0, AttitudeGain.TILT_RATE_MAX: 10.0}
-"""Of the attitude law on a lap, where it is `quaternion_p`; found by flying."""
 PLACE_RATE_HZ, PLACE_SIGMA_M, PLACE_DELAY_MS = 50.0, 0.05, 10.0
 """Of a system at the field that tells a craft without a receiver fit for gates its place; assumed."""
 
@@ -78,24 +65,23 @@ def shift_times(line: Line) -> Array:
 
 @dataclass(frozen=True)
 class LinePath:
-    """A plan as the flight's timeline asks for it: place and velocity now, acceleration with what drag takes LEAD_S ahead.
+    """A plan as the flight's timeline asks for it: place and velocity now, acceleration ahead.
 
-    origin : where the flight's own places count from, north-east-down [m]
+    origin : where the flight's own places count from, north-east-down [m]; lead : of the acceleration [s]
     """
 
     plan: Plan
     origin: Array
     shift: Shift
+    lead: float
 
     def at(self, times: Array) -> tuple[Array, Array, Array]:
         """Place (north, east, height), velocity and acceleration (north, east, down), as of a trajectory's file."""
         spline, t = self.plan.line.spline, np.asarray(times) - SETTLE_S
         place = (spline.at(t) + self.shift.at(t, 0) - self.origin) * np.array([1.0, 1.0, -1.0])
         inside = ((t >= 0.0) & (t <= spline.knots[-1]))[:, None]
-        v, a = (spline.at(t + LEAD_S, k) for k in (1, 2))
-        limits = self.plan.limits
-        pushed = limits.force(v, a) + np.array([0.0, 0.0, limits.gravity]) + self.shift.at(t + LEAD_S, 2)
-        return place, (spline.at(t, 1) + self.shift.at(t, 1)) * inside, pushed * inside
+        asked = spline.at(t + self.lead, 2) + self.shift.at(t + self.lead, 2)
+        return place, (spline.at(t, 1) + self.shift.at(t, 1)) * inside, asked * inside
 
     def heading_at(self, times: Array) -> None:
         """The heading of the start is kept: this pilot need not look where it flies."""
@@ -120,16 +106,13 @@ def located(craft: Craft) -> tuple[Craft, bool]:
     return (craft.model_copy(update=update) if update else craft), not own
 
 
-def inflow_loss(limits: Limits) -> float:
-    """The guide's gain c: T = a Omega^2 - b Omega w loses k at full thrust f0, so c = k/sqrt(f0 g) [s/m]."""
-    return float(limits.thrust_fall / np.sqrt(limits.thrust * limits.gravity))
-
-
 def lap_session(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: Conditions) -> Session:
     """A session at the start place, ready to fly the plan."""
     start, line = plan.start, plan.line
     origin = np.array([start[0], start[1], 0.0])
-    path = LinePath(plan, origin, shift)
+    located_craft, told = located(craft)
+    plant = resolve_plant(located_craft, site)
+    path = LinePath(plan, origin, shift, lead(resolve_builder(located_craft, plant)))
     wind: dict[str, Any] = {"speed_m_s": conditions.wind_m_s, "from_deg": conditions.from_deg}
     if conditions.wind_m_s > 0.0:
         wind["turbulence"] = {"intensity": "mean"}
@@ -146,16 +129,8 @@ def lap_session(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: 
         }
     )
     flight._trajectory = path  # type: ignore[assignment]
-    located_craft, _ = located(craft)
     session = Session(located_craft, flight, seed=conditions.seed, blocks=BLOCKS, site=site)
-    gains = session.gains[SLOTS.index("guide")]
-    for gain, value in GAINS.items():
-        gains[gain] = value
-    gains[GuideGain.INFLOW_LOSS] = inflow_loss(plan.limits)
-    row = SLOTS.index("attitude")
-    if session.blocks[row].gains is AttitudeGain:
-        for tilt_gain, value in ATTITUDE_GAINS.items():
-            session.gains[row][tilt_gain] = value
+    set_laws(session, plan.limits, told)
     if conditions.plant is not None:
         session.plant = conditions.plant
         session.held.cell[:] = 0.0

@@ -1,7 +1,7 @@
 """A line learnt by flying it: what a flight was off the plan is taken off what the next one is asked for.
 
     c <- smooth(c - share e(t + delay)),  e = flown - planned place
-Flights of the nominal craft in still air; the best one is kept. A plan too hard to be learnt is flown again in more time.
+Flights of the nominal craft in still air; the best one is kept. A plan too hard to be learnt is followed by a more careful one.
 
 References
 ----------
@@ -11,7 +11,7 @@ Autonomous Robots 33 (2012), doi 10.1007/s10514-012-9283-2 (the idea; the simple
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
@@ -23,7 +23,7 @@ from quadsim.environment.atmosphere import Site
 from quadsim.planning.plan import Plan
 from quadsim.simulation.run import Run
 
-SHARES = (0.6, 0.6, 0.5, 0.4, 0.3, 0.3, 0.3)
+SHARES = (0.6, 0.5, 0.4)
 """Of the error that is taken off after each flight; found by flying, as are the next three."""
 DELAY_S = 0.05
 SMOOTH_S = 0.05
@@ -99,8 +99,3 @@ def learn(craft: Craft, site: Site, plan: Plan) -> tuple[Shift, FlownLap]:
         if latest.score > best[1].score:
             best = shift, latest
     return best
-
-
-def in_more_time(plan: Plan, factor: float) -> Plan:
-    """The same line flown slower."""
-    return replace(plan, line=plan.line.stretched(factor))

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from controllers.guide_gains import GuideGain
-from quadsim.config import Craft
+from quadsim.config import Craft, resolve_builder
 from quadsim.contest.crowd import Crowd, crowd_of
 from quadsim.contest.feed import Store, feed, hold
 from quadsim.contest.steady import spinning, trim
@@ -19,8 +19,14 @@ from quadsim.units import DEG
 
 Array = NDArray[np.float64]
 
-CHARGE = 0.7
-"""Charge at which the thrust counts [-]: a lap or three begin on a full battery and end above it; assumed."""
+FLIGHT_S = 25.0
+"""Time at the thrust limit after which the thrust counts, from a full battery [s]: two or three laps; assumed."""
+EMPTIEST = 0.3
+"""Least charge at which it counts [-]: who flies longer than that lands before."""
+SWING = 20.0 * DEG
+"""Angle within which the greatest turning should be reached from none; assumed."""
+GYRO_SHARE = 0.5
+"""Of the gyroscope's range that a line may use: the laws need the rest to bring a craft back; assumed."""
 CLIMBS = np.linspace(0.0, 15.0, 6)
 """Climbs along the shafts at which the thrust is looked up [m/s]."""
 SPEEDS = np.linspace(4.0, 20.0, 6)
@@ -31,7 +37,8 @@ SPEEDS = np.linspace(4.0, 20.0, 6)
 class LapRule:
     """How hard a lap is flown.
 
-    reserve : motor command kept for attitude [-]; rate : greatest turning of the thrust [rad/s]; tilt : greatest tilt [rad]
+    reserve : motor command kept for attitude [-]; rate : greatest turning of the thrust, where the craft can reach it [rad/s]
+    tilt : greatest tilt [rad]
     margin : kept from a gate's edge beside the course's clearance, for what the flight is off its line [m]
     """
 
@@ -45,7 +52,8 @@ def lap_limits(craft: Craft, plant: Any, rule: LapRule) -> Limits:
     """Limits of one craft, as a PLANT record at a site, under a rule."""
     crowd = crowd_of([plant])
     mass, gravity = float(plant.mass), float(plant.gravity)
-    given = 4.0 * greatest_thrust(crowd, 1.0 - rule.reserve, CLIMBS) / mass
+    command = 1.0 - rule.reserve
+    given = 4.0 * greatest_thrust(crowd, command, CLIMBS, charge_left(crowd, command)) / mass
     fall, still = np.polyfit(CLIMBS, given, 1)
     linear, squared = _drag(crowd, gravity)
     low = float(craft.gains.get("guide", {}).get("thrust_low", GuideGain.THRUST_LOW.default))
@@ -55,7 +63,7 @@ def lap_limits(craft: Craft, plant: Any, rule: LapRule) -> Limits:
         thrust=float(still),
         thrust_fall=max(-float(fall), 0.0),
         least_thrust=low * gravity,
-        rate=rule.rate,
+        rate=min(rule.rate, turning(resolve_builder(craft, plant))),
         tilt=rule.tilt,
         drag=linear,
         drag_squared=squared,
@@ -63,10 +71,32 @@ def lap_limits(craft: Craft, plant: Any, rule: LapRule) -> Limits:
     )
 
 
-def greatest_thrust(one: Crowd, command: float, climb: Array) -> Array:
-    """Thrust of a rotor [N] at a motor command and climbs along the shafts [m/s], at CHARGE and the current limit."""
+def turning(builder: Any) -> float:
+    """Greatest turning of a craft [rad/s]: what half its moments reach within SWING, sqrt(2 (alpha/2) SWING), and the gyro sees.
+
+    builder : BUILDER record; alpha : angular acceleration that a rotor at half its thrust can give and take, roll or pitch
+    """
+    per_rotor = float(np.max(np.abs(builder.allocation[:, :2])))  # thrust of the busiest rotor per rad/s2
+    alpha = 0.5 * float(builder.max_thrust) / per_rotor
+    return min(math.sqrt(alpha * SWING), GYRO_SHARE * float(builder.gyro_range))
+
+
+def charge_left(one: Crowd, command: float) -> float:
+    """Charge after FLIGHT_S at a motor command, from full [-]."""
+    rows = one.rows([0])
+    _, current = _at_limit(one, command, np.zeros(1), 1.0)
+    return max(1.0 - FLIGHT_S * float(current[0]) / float(rows.capacity[0]), EMPTIEST)
+
+
+def greatest_thrust(one: Crowd, command: float, climb: Array, charge: float = 1.0) -> Array:
+    """Thrust of a rotor [N] at a motor command and climbs along the shafts [m/s], at a charge and the current limit."""
+    return _at_limit(one, command, climb, charge)[0]
+
+
+def _at_limit(one: Crowd, command: float, climb: Array, charge: float) -> tuple[Array, Array]:
+    """Thrust of a rotor [N] and current of the pack [A] there."""
     rows = one.rows([0] * len(climb))
-    store = Store.full(rows, CHARGE)
+    store = Store.full(rows, charge)
     hold(rows, trim(rows, rows.mass), 5.0, store, 4)
     free = rows.cells * rows.full_cell_voltage / rows.torque_constant  # no motor turns faster than unloaded
     low, high = np.zeros(len(climb)), np.minimum(free, rows.propeller_limit)
@@ -76,7 +106,8 @@ def greatest_thrust(one: Crowd, command: float, climb: Array) -> Array:
         at = feed(rows, spinning(rows, speed, climb, still), store)
         fed = (at.command <= command) & (at.worst_current <= rows.current_limit)
         low, high = np.where(fed, speed, low), np.where(fed, high, speed)
-    return spinning(rows, low, climb, still).thrust
+    found = spinning(rows, low, climb, still)
+    return found.thrust, feed(rows, found, store).pack_current
 
 
 def _drag(one: Crowd, gravity: float) -> tuple[float, float]:

@@ -12,7 +12,7 @@ import numpy as np
 
 from quadsim.config import Craft
 from quadsim.config.contest_schema import Contest
-from quadsim.contest.lap import LADDER, best_lap, fastest_flown
+from quadsim.contest.lap import best_lap, fastest_flown
 from quadsim.contest.lap_limits import LapRule
 from quadsim.contest.slalom import slalom_course
 from quadsim.environment.atmosphere import Site
@@ -41,11 +41,11 @@ def fly_slalom(craft: Craft, site: Site, contest: Contest) -> FlownSlalom:
     planned = float(np.min(plan.lap_times))
     if not flown.whole:
         return FlownSlalom(
-            math.inf, planned, f"planned {planned:.2f} s; gates missed in {LADDER[-1]:g} x that time too"
+            math.inf, planned, f"planned {planned:.2f} s; gates missed in {factor:.2f} x that time too"
         )
     off = 100.0 * flown.off_most
     return FlownSlalom(
         best_lap(course, flown),
         planned,
-        f"planned {planned:.2f} s, flown in {factor:g} x that time, off by {off:.0f} cm at most",
+        f"planned {planned:.2f} s, flown in {factor:.2f} x that time, off by {off:.0f} cm at most",
     )

@@ -44,14 +44,14 @@ class Flight:
 
 
 @pytest.mark.parametrize(
-    ("holds_from", "factor", "whole"), [(1.0, 1.0, True), (1.45, 1.45, True), (9.0, 2.0, False)]
+    ("holds", "factor", "whole"), [({1.1, 1.45}, 1.1, True), ({1.45}, 1.45, True), (set(), 2.0, False)]
 )
-def test_the_first_time_in_which_all_gates_are_passed(monkeypatch, holds_from, factor, whole):
+def test_the_first_line_on_which_all_gates_are_passed(monkeypatch, holds, factor, whole):
     monkeypatch.setattr(lap, "resolve_plant", lambda *_: None)
     monkeypatch.setattr(lap, "lap_limits", lambda *_: None)
     monkeypatch.setattr(lap, "plan_line", lambda *_: 1.0)
-    monkeypatch.setattr(lap, "with_room", lambda planned, _: planned)
-    monkeypatch.setattr(lap, "in_more_time", lambda planned, by: by * planned)
-    monkeypatch.setattr(lap, "learn", lambda craft, site, slower: (None, Flight(slower >= holds_from)))
+    monkeypatch.setattr(lap, "lines", lambda planned, _: iter((1.1, 1.2, 1.45, 2.0)))
+    monkeypatch.setattr(lap, "_over", lambda one, other: one / other)
+    monkeypatch.setattr(lap, "learn", lambda craft, site, slower: (None, Flight(slower in holds)))
     found, planned, flown = lap.fastest_flown(None, Site(), None, LapRule())
     assert (found, planned, flown.whole) == (factor, 1.0, whole)
