@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
@@ -16,7 +17,14 @@ from quadsim.cli.options import (
     TemperatureC,
     site_of,
 )
-from quadsim.cli.out import print_json, tell
+from quadsim.cli.out import print_json, say
+from quadsim.cli.places import picture_place
+from quadsim.cli.progress import StagesProgress
+
+if TYPE_CHECKING:
+    from quadsim.contest.lap_watch import LapWatch
+
+INTERRUPTED = 130
 
 ReservePct = Annotated[
     float,
@@ -59,12 +67,20 @@ def command(
     elevation_m: ElevationM = None,
     pack_temperature_C: PackTemperatureC = None,
     seed: Seed = 1,
+    plot: Annotated[
+        bool, typer.Option("--plot", help="Draw the line over the course, and what it asks of the craft.")
+    ] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Picture to draw: .png, .pdf or .svg [default: CRAFT_COURSE.png].", metavar="FILE"),
+    ] = None,
     json_: Json = False,
 ) -> None:
     """Fastest line through a course within the craft's limits, beside a point mass; then flown with sensors, wind and scatter:
     passages planned and flown, clearance, what limits the lap. An autopilot's time; a pilot's is estimated from it.
 
-    Exit status: 0 the line can be flown, 1 no flight held it, 2 bad input or a course that cannot be flown.
+    Exit status: 0 the line can be flown, 1 no flight held it, 2 bad input or a course that cannot be flown, 130 interrupted: what
+    is known by then is printed.
     """
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small products: more threads cost twice the time
     from quadsim.cli.lap_practised import practised_on
@@ -73,17 +89,45 @@ def command(
     from quadsim.config.course_schema import load_course
     from quadsim.contest.lap import predict_lap
     from quadsim.contest.lap_limits import LapRule
+    from quadsim.contest.lap_watch import LapWatch
     from quadsim.units import DEG
 
+    picture = picture_place(craft, out, f"_{Path(course).stem}") if plot or out else None
     checked, laid = load_craft(craft), load_course(course)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
     rule = LapRule(reserve_pct / 100.0, rate_deg_s * DEG, tilt_deg * DEG, margin_m)
-    tell("looking for the line ...")
-    found = predict_lap(checked, site, laid, rule, wind_m_s=wind_m_s, samples=flights, seed=seed, tell=tell)
+    with StagesProgress() as progress:
+        watch = LapWatch(progress)
+        try:
+            found = predict_lap(
+                checked, site, laid, rule, wind_m_s=wind_m_s, samples=flights, seed=seed, watch=watch
+            )
+        except KeyboardInterrupt:
+            progress.__exit__(None, None, None)
+            _stopped(checked.name, watch, json_)
     own = practised_on(laid, checked.name)
+    if picture:
+        from quadsim.report.lap_sheet import draw_lap
+
+        draw_lap(found, picture)
     if json_:
-        print_json(lap_document(found, own))
+        print_json(lap_document(found, own) | ({"figure": picture} if picture else {}))
     else:
         show_lap(found, own)
+        if picture:
+            say(f"drawn: {picture}")
     if not found.holds:
         raise typer.Exit(1)
+
+
+def _stopped(craft: str, watch: LapWatch, json_: bool) -> NoReturn:
+    """What is known when the work is interrupted."""
+    from quadsim.cli.lap_text import plan_document, show_plan
+
+    if watch.plan is None:
+        raise KeyboardInterrupt
+    if json_:
+        print_json({"craft": craft, **plan_document(watch.plan), "interrupted": True})
+    else:
+        show_plan(craft, watch.plan, watch.tried)
+    raise typer.Exit(INTERRUPTED)

@@ -18,15 +18,13 @@ class LapWatch:
     """Handed down through planning, learning and flights.
 
     plan : at the craft's limits, once it is known; tried : for each factor on its time the flights in wind so far
-    stopped : nothing more is begun, in any thread
     """
 
     def __init__(self, show: Show = lambda *_: None) -> None:
         self.show = show
         self.plan: Plan | None = None
         self.tried: dict[float, list[FlownLap]] = {}
-        self.stopped = False
-        self._stage, self._done, self._lock = "", 0, Lock()
+        self._stage, self._done, self._total, self._lock = "", 0.0, 0.0, Lock()
 
     def begin(self, stage: str, total: float) -> None:
         """A stage begins."""

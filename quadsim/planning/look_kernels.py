@@ -191,8 +191,8 @@ def cost_at(state, numbers, kinds, obstacles, keep, work, by):
 
 @kernel(nogil=True)
 def look(c, durations, count, numbers, kinds, obstacles, keep, work, by_c, by_t):
-    """sum over pieces of T/count sum of w cost, by the trapezoid rule at count + 1 samples a piece, and its partial derivatives by
-    coefficients c (piece, power, axis) and durations. work : (9, 5, 8) to work in."""
+    """sum over pieces of T/count sum of w cost, by the trapezoid rule at count + 1 samples a piece, and its partial derivatives
+    by coefficients c (piece, power, axis) and durations. work : (9, 5, 8) to work in."""
     by, state, rows = work[6], work[7], work[8]
     size, total = c.shape[1], 0.0
     by_c[:] = 0.0

@@ -68,6 +68,7 @@ def test_inflow_gain_gives_back_what_the_limits_take(craft):
     assert lost == pytest.approx(5.0 * limits.thrust_fall)
 
 
+@pytest.mark.jit
 def test_a_pilot_is_slower_than_the_plan(planned):
     pilot = pilot_lap(planned)
     assert pilot.planned == pytest.approx(planned.lap_times.min())
@@ -100,6 +101,7 @@ def test_the_lead_is_the_delay_of_motors_and_loop_and_a_little(craft):
     assert lead(builder) == pytest.approx(np.mean(builder.motor_lag) + builder.loop_delay + 0.01)
 
 
+@pytest.mark.jit
 def test_care_never_widens_a_limit(planned):
     for care in CARES:
         kept = careful(planned.limits, care)
@@ -108,6 +110,7 @@ def test_care_never_widens_a_limit(planned):
     assert most_margin(planned.course, planned.limits) == pytest.approx(1.0 - planned.limits.radius - 0.1)
 
 
+@pytest.mark.jit
 def test_lines_are_tried_from_the_fastest_and_never_with_a_short_thrust(planned):
     tried = list(lines(planned, RULE.margin))
     times = [float(one.line.total) for one in tried]

@@ -89,7 +89,9 @@ def test_depth_of_obstacles_and_its_gradient(k):
     kinds, rows = obstacle_rows(course)
     way = np.array([0.3, -0.5, 0.8])
     for place, known in zip(places, list(depths(course, 0.2, places))[k][1], strict=True):
-        low, high = (depth_at(kinds[k], rows[k], keep, place + h * side * way, gradient) for side in (-1.0, 1.0))
+        low, high = (
+            depth_at(kinds[k], rows[k], keep, place + h * side * way, gradient) for side in (-1.0, 1.0)
+        )
         assert depth_at(kinds[k], rows[k], keep, place, gradient) == pytest.approx(known, abs=1e-6)
         assert gradient @ way == pytest.approx((high - low) / (2.0 * h), abs=1e-4)
 
