@@ -42,12 +42,12 @@ def draw_course(ax: Axes, course: Course, places: Array, speeds: Array, flown: A
     _obstacles(ax, course)
     ways = np.stack([places[:-1, :2], places[1:, :2]], axis=1)
     line = LineCollection(
-        list(ways), cmap=SPEEDS, norm=Normalize(0.0, float(speeds.max())), linewidth=2.6, zorder=3
+        list(ways), cmap=SPEEDS, norm=Normalize(0.0, float(speeds.max())), linewidth=2.4, zorder=3
     )
     line.set_array(0.5 * (speeds[:-1] + speeds[1:]))
     line.set_capstyle("round")
     ax.add_collection(line)
-    ax.plot(flown[:, 0], flown[:, 1], color=palette.FLOWN, linewidth=0.8, zorder=4)
+    ax.plot(flown[:, 0], flown[:, 1], color=palette.FLOWN, linewidth=1.3, zorder=2)
     _gates(ax, course, edge)
     ax.plot(*course.start.place[:2], "s", color=palette.INK, markersize=4.5, zorder=6)
     _note(ax, course.start.place[0], course.start.place[1] + 1.1 * edge, "start")
@@ -85,6 +85,7 @@ def _obstacles(ax: Axes, course: Course) -> None:
         _note(ax, middle[0], middle[1], box.name)
     for post in course.posts:
         ax.add_patch(Circle((post.place[0], post.place[1]), post.radius, color=palette.INK, zorder=5))
+        ax.plot(*post.place, "o", color=palette.INK, markersize=3.0, zorder=5)  # a thin one is seen too
 
 
 def _gates(ax: Axes, course: Course, edge: float) -> None:

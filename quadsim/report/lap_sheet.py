@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import MultipleLocator
 from numpy.typing import NDArray
 
 from quadsim.contest.lap import Lap
@@ -24,6 +25,8 @@ Array = NDArray[np.float64]
 SIZE_IN = (11.0, 7.4)
 SAMPLES = 900
 SMALL = 6.2
+WIDE = 0.485
+"""Width of the left column, share of the sheet."""
 
 
 def draw_lap(found: Lap, path: Path) -> Path:
@@ -42,10 +45,12 @@ def lap_figure(found: Lap) -> Figure:
     times = np.linspace(0.0, line.total, SAMPLES)
     places, speeds = line.spline.at(times), np.linalg.norm(line.spline.at(times, 1), axis=1)
     inside = flown[0] <= found.flown_plan.line.total
-    ax = figure.add_axes((0.04, 0.365, 0.485, 0.525))
+    size = (plan.course.field.high - plan.course.field.low)[:2]
+    tall = min(WIDE * SIZE_IN[0] / SIZE_IN[1] * float(size[1] / size[0]), 0.525)
+    ax = figure.add_axes((0.04, 0.89 - tall, WIDE, tall))
     course = draw_course(ax, plan.course, places, speeds, flown[1][inside])
     speed_scale(figure, (0.345, 0.905, 0.18, 0.011), course)
-    _height(figure.add_axes((0.04, 0.075, 0.485, 0.20)), found, places, flown[1][inside])
+    _height(figure.add_axes((0.04, 0.075, WIDE, 0.725 - tall)), found, places, flown[1][inside])
     _asked(figure, found, times, speeds)
     _legs(figure.add_axes((0.575, 0.265, 0.39, 0.105)), found)
     _rooms(figure.add_axes((0.575, 0.075, 0.39, 0.105)), found)
@@ -77,10 +82,17 @@ def _height(ax: Axes, found: Lap, places: Array, flown: Array) -> None:
     at = np.interp(line.times, np.linspace(0.0, line.total, len(along)), along)
     for place, gate in zip(at.tolist(), line.gates, strict=True):
         low = -float(gate.centre[2]) - 0.5 * gate.height
-        ax.plot([place, place], [low, low + gate.height], color=palette.INK, linewidth=2.0, zorder=2)
+        ax.plot(
+            [place, place],
+            [low, low + gate.height],
+            color=palette.INK,
+            linewidth=2.0,
+            zorder=2,
+            clip_on=False,
+        )
     ax.set_xlim(0.0, float(along[-1]))
     ax.set_ylim(0.0, None)
-    ax.set_xlabel("m flown, planned; bars: openings of the gates", labelpad=2.0, loc="right")
+    ax.set_xlabel("m along the planned line; bars: openings of the gates", labelpad=2.0, loc="right")
 
 
 def _asked(figure: Figure, found: Lap, times: Array, speeds: Array) -> None:
@@ -93,30 +105,45 @@ def _asked(figure: Figure, found: Lap, times: Array, speeds: Array) -> None:
     share = 100.0 * size / (limits.thrust - limits.thrust_fall * climb)
     bank = np.degrees(np.arccos(np.clip(-f[:, 2] / size, -1.0, 1.0)))
     panels = (
-        ("Speed", "m/s", speeds, None),
-        ("Thrust, of what may be used", "%", share, 100.0),
-        ("Bank of the thrust", "deg", bank, float(np.degrees(limits.tilt))),
+        ("Speed", "m/s", speeds, None, None),
+        ("Thrust, of what may be used", "%", share, 100.0, 50.0),
+        ("Bank of the thrust", "deg", bank, float(np.degrees(limits.tilt)), 30.0),
     )
-    for k, (title, unit, values, limit) in enumerate(panels):
+    for k, (title, unit, values, limit, step) in enumerate(panels):
         ax = figure.add_axes((0.575, 0.785 - 0.16 * k, 0.39, 0.105))
         head_panel(ax, title, unit)
         ax.plot(times, values, color=palette.WANTED, linewidth=1.3, zorder=3)
         if limit is not None:
-            ax.axhline(limit, color=palette.ALARM, linewidth=0.7, linestyle=(0, (4, 2)))
+            _bound(ax, limit, "the limit")
+        if step is not None:
+            ax.yaxis.set_major_locator(MultipleLocator(step))
         ax.set_xlim(0.0, line.total)
-        ax.set_ylim(0.0, 1.12 * max(float(np.max(values)), limit or 0.0))
-        for n, at in enumerate(line.times.tolist()):
-            ax.axvline(at, color=palette.INK_SOFT, linewidth=0.5, zorder=1)
-            if k == 0:
-                name = line.gates[n].name
-                ax.annotate(
-                    name, (at, 1.0), (0, 1.0), xycoords=("data", "axes fraction"), textcoords="offset points", ha="center",
-                    va="bottom", fontsize=SMALL, color=palette.INK_SOFT,
-                )  # fmt: skip
+        ax.set_ylim(0.0, (1.12 if k else 1.3) * max(float(np.max(values)), limit or 0.0))
+        for at in line.times.tolist():
+            ax.axvline(at, color=palette.INK_SOFT, linewidth=0.5, zorder=1, clip_on=False)
+        if k == 0:
+            _numbers(ax, line.times)
         if k == len(panels) - 1:
-            ax.set_xlabel("s since the start signal", labelpad=2.0, loc="right")
+            ax.set_xlabel("s since the start signal; upright lines: gates", labelpad=2.0, loc="right")
         else:
             ax.tick_params(labelbottom=False)
+
+
+def _numbers(ax: Axes, times: Array) -> None:
+    """The gates' numbers in the order of flight at their lines, under the upper edge."""
+    for n, at in enumerate(times.tolist()):
+        ax.annotate(
+            str(n + 1), (at, 1.0), (-1.5, -1.0), xycoords=("data", "axes fraction"), textcoords="offset points", ha="right",
+            va="top", fontsize=SMALL, color=palette.INK_SOFT,
+        )  # fmt: skip
+
+
+def _bound(ax: Axes, at: float, words: str) -> None:
+    """A dashed line that should not be passed, and what it is, over the panel's right end."""
+    ax.axhline(at, color=palette.ALARM, linewidth=0.8, linestyle=(0, (4, 2)), zorder=4)
+    ax.text(
+        1.0, 1.035, f"dashed: {words}", transform=ax.transAxes, fontsize=SMALL, color=palette.ALARM, ha="right", va="bottom"
+    )  # fmt: skip
 
 
 def _legs(ax: Axes, found: Lap) -> None:
@@ -141,11 +168,7 @@ def _rooms(ax: Axes, found: Lap) -> None:
     least = float(found.plan.course.clearance)
     tones = [palette.ALARM if room < least else palette.FLOWN for room in rooms]
     ax.bar(np.arange(len(rooms)), np.maximum(np.nan_to_num(rooms), 0.0), width=0.55, color=tones, zorder=2)
-    ax.axhline(least, color=palette.ALARM, linewidth=0.7, linestyle=(0, (4, 2)), zorder=3)
-    ax.annotate(
-        "declared clearance", (1.0, least), (0, 1.5), xycoords=("axes fraction", "data"), textcoords="offset points",
-        ha="right", va="bottom", fontsize=SMALL, color=palette.ALARM,
-    )  # fmt: skip
+    _bound(ax, least, "declared clearance")
     _missed(ax, passages)
     _gate_axis(ax, passages)
     ax.set_xlabel("gate, in the order of flight", labelpad=2.0, loc="right")
@@ -163,6 +186,6 @@ def _missed(ax: Axes, passages: list[Passage]) -> None:
 
 def _gate_axis(ax: Axes, passages: list[Passage]) -> None:
     ax.set_xlim(-0.6, len(passages) - 0.4)
-    ax.set_ylim(0.0, None)
+    ax.set_ylim(0.0, 1.12 * ax.get_ylim()[1])
     ax.set_xticks(np.arange(len(passages)), [one.gate for one in passages])
     ax.grid(False, axis="x")
