@@ -162,7 +162,7 @@ def _legs(ax: Axes, found: Lap) -> None:
 
 def _rooms(ax: Axes, found: Lap) -> None:
     """Least distance from the outline to each frame."""
-    head_panel(ax, "Smallest distance from the craft to the frame, as flown", "m")
+    head_panel(ax, "Smallest room to each frame, as flown", "m")
     passages = found.flown.passages
     rooms = np.array([one.room_m for one in passages])
     least = float(found.plan.course.clearance)
