@@ -29,6 +29,8 @@ SHARES = (0.6, 0.5, 0.4)
 DELAY_S = 0.05
 SMOOTH_S = 0.05
 SOFT_START_S = 0.2
+ENOUGH_M = 0.25
+"""Room of which more is no better [m]; our choice."""
 LIMIT_M = 2.0
 """Greatest shift of a place [m]."""
 
@@ -57,9 +59,10 @@ class FlownLap:
         return min(-1.0 if np.isnan(one.room_m) else one.room_m for one in self.passages)
 
     @property
-    def score(self) -> tuple[int, float]:
-        """For the comparison of two flights of one line: gates passed, then the least room."""
-        return sum(one.passed for one in self.passages), min(self.gate_room, self.room)
+    def score(self) -> tuple[int, float, float]:
+        """For the comparison of two flights of one line: gates passed, then the least room where it is little, then nearness."""
+        room = min(self.gate_room, self.room)
+        return sum(one.passed for one in self.passages), min(room, ENOUGH_M), -self.off_rms
 
 
 def fly_lap(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: Conditions) -> FlownLap:
