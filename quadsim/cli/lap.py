@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
@@ -82,7 +81,6 @@ def command(
     Exit status: 0 the line can be flown, 1 no flight held it, 2 bad input or a course that cannot be flown, 130 interrupted: what
     is known by then is printed.
     """
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small products: more threads cost twice the time
     from quadsim.cli.lap_practised import practised_on
     from quadsim.cli.lap_text import lap_document, show_lap
     from quadsim.config import load_craft

@@ -100,9 +100,9 @@ def show_lap(found: Lap, own: Practised | None = None) -> None:
     say()
     pilot = found.pilot
     say(
-        f"  a practised pilot, an estimate from assumed habits: {pilot.seconds:.1f} s = {pilot.planned:.2f} planned "
-        f"+ {pilot.by_laws:.2f} as the autopilot flew + {pilot.by_thrust:.2f} less thrust + {pilot.by_reaction:.2f} reaction "
-        f"+ {pilot.by_sticks:.2f} sticks + {pilot.by_margin:.2f} margin"
+        f"  a practised pilot, an estimate from assumed habits: {pilot.seconds:.1f} s\n"
+        f"    = {pilot.planned:.2f} planned + {pilot.by_laws:.2f} as the autopilot flew + {pilot.by_thrust:.2f} less thrust "
+        f"+ {pilot.by_reaction:.2f} reaction + {pilot.by_sticks:.2f} sticks + {pilot.by_margin:.2f} margin"
     )
     if own is not None:
         _show_practised(own, pilot.seconds)
@@ -150,13 +150,13 @@ def _shares(share: dict[str, float]) -> str:
     parts = [
         f"{name} {100 * value:.0f} %" for name, value in share.items() if name != "none" and value >= 0.01
     ]
-    return "at its limit for " + ", ".join(parts) + " of the time" if parts else "no limit is reached"
+    return "share of the time at a limit: " + ", ".join(parts) if parts else "no limit is reached"
 
 
 def _show_flown(found: Lap) -> None:
     flown = found.flown
     if math.isfinite(found.still_factor):
-        learnt = "flown in still air, the line learnt in some flights"
+        learnt = "in still air, after some flights to learn the line"
         say(f"  {learnt}: all gates in {found.still_factor:.2f} times the planned time")
     if not found.holds:
         say(
@@ -167,13 +167,12 @@ def _show_flown(found: Lap) -> None:
     low, high = found.interval
     say(
         f"  flown by the autopilot on a line with more room: {found.best_flown:.2f} s a lap, {found.factor:.2f} times the "
-        f"planned time; "
-        f"{low:.2f} to {high:.2f} s with 80 % in wind and scatter",
+        f"planned time; in wind and scatter {low:.2f} to {high:.2f} s (80 %)",
         "good",
     )
     say(f"  {len(found.laps)} of {found.tried} flights passed all gates; {_missed(found)}")
     say(
-        f"  off the line {flown.off_rms:.2f} m rms, {flown.off_most:.2f} m at most; room {flown.gate_room:.2f} m to frames, "
+        f"  off its line {flown.off_rms:.2f} m rms, {flown.off_most:.2f} m at most; at least {flown.gate_room:.2f} m to frames, "
         f"{flown.room:.2f} m to {flown.nearest}; a motor at full command {100 * flown.saturated:.0f} % of the time"
     )
 
