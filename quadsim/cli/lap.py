@@ -94,15 +94,14 @@ def command(
     checked, laid = load_craft(craft), load_course(course)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
     rule = LapRule(reserve_pct / 100.0, rate_deg_s * DEG, tilt_deg * DEG, margin_m)
-    with StagesProgress() as progress:
-        watch = LapWatch(progress)
-        try:
+    watch = LapWatch()
+    try:
+        with StagesProgress() as watch.show:
             found = predict_lap(
                 checked, site, laid, rule, wind_m_s=wind_m_s, samples=flights, seed=seed, watch=watch
             )
-        except KeyboardInterrupt:
-            progress.__exit__(None, None, None)
-            _stopped(checked.name, watch, json_)
+    except KeyboardInterrupt:
+        _stopped(checked.name, watch, json_)
     own = practised_on(laid, checked.name)
     if picture:
         from quadsim.report.lap_sheet import draw_lap
