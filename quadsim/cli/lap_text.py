@@ -123,6 +123,8 @@ def show_plan(craft: str, plan: Plan, tried: dict[float, list[FlownLap]]) -> Non
     say(_title(craft, plan), "title")
     say(f"  {_shares(plan.share)}")
     for factor, flights in tried.items():
+        if not flights:
+            continue
         good = sum(one.whole for one in flights)
         say(f"  in {factor:.2f} times the planned time: {good} of {len(flights)} flights passed all gates")
     say()

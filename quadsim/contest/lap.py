@@ -201,11 +201,13 @@ def _days(craft: Craft, site: Site, plant: Any, wind: float, samples: int, seed:
 
 def _in_wind(craft: Craft, site: Site, rung: Rung, days: list[Conditions], watch: LapWatch) -> list[FlownLap]:
     """Flights on all days; given up when too many have missed to be held."""
-    flights = watch.tried[rung.factor] = []
+    flights: list[FlownLap] = []
+    tried = watch.tried[rung.factor] = []
     watch.begin(f"flown in {rung.factor:.2f} times the planned time, days", len(days))
 
     def flown(day: Conditions) -> FlownLap:
         found = fly_lap(craft, site, rung.plan, rung.shift, day)
+        tried.append(found)
         watch.step()
         return found
 
