@@ -21,6 +21,8 @@ from quadsim.cli.places import picture_place
 from quadsim.cli.progress import StagesProgress
 
 if TYPE_CHECKING:
+    from quadsim.cli.lap_practised import Practised
+    from quadsim.contest.lap import Lap
     from quadsim.contest.lap_watch import LapWatch
 
 INTERRUPTED = 130
@@ -82,7 +84,6 @@ def command(
     is known by then is printed.
     """
     from quadsim.cli.lap_practised import practised_on
-    from quadsim.cli.lap_text import lap_document, show_lap
     from quadsim.config import load_craft
     from quadsim.config.course_schema import load_course
     from quadsim.contest.lap import predict_lap
@@ -102,7 +103,15 @@ def command(
             )
     except KeyboardInterrupt:
         _stopped(checked.name, watch, json_)
-    own = practised_on(laid, checked.name)
+    _show(found, practised_on(laid, checked.name), picture, json_)
+    if not found.holds:
+        raise typer.Exit(1)
+
+
+def _show(found: Lap, own: Practised | None, picture: Path | None, json_: bool) -> None:
+    """The lap printed, and drawn where a picture is wanted."""
+    from quadsim.cli.lap_text import lap_document, show_lap
+
     if picture:
         from quadsim.report.lap_sheet import draw_lap
 
@@ -113,8 +122,6 @@ def command(
         show_lap(found, own)
         if picture:
             say(f"drawn: {picture}")
-    if not found.holds:
-        raise typer.Exit(1)
 
 
 def _stopped(craft: str, watch: LapWatch, json_: bool) -> NoReturn:
