@@ -155,7 +155,6 @@ def _legs(ax: Axes, found: Lap) -> None:
     at = np.arange(len(passages))
     ax.bar(at - 0.19, planned, width=0.34, color=palette.WANTED, zorder=2)
     ax.bar(at + 0.19, np.nan_to_num(flown), width=0.34, color=palette.FLOWN, zorder=2)
-    _missed(ax, passages)
     _gate_axis(ax, passages)
     ax.tick_params(labelbottom=False)
 
