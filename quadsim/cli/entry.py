@@ -118,6 +118,7 @@ def main(arguments: list[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a console that lacks a sign must not end a flight
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # threads for small products cost many times the work
     try:
         app(args=arguments, prog_name="quadsim")
     except SystemExit as end:

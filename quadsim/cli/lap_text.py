@@ -13,6 +13,8 @@ from quadsim.cli.table import Cell, Column, table
 if TYPE_CHECKING:
     from quadsim.cli.lap_practised import Practised
     from quadsim.contest.lap import Lap
+    from quadsim.contest.lap_learning import FlownLap
+    from quadsim.planning.plan import Plan
 
 WORDS = {
     "thrust": "thrust, less what is kept for attitude",
@@ -27,26 +29,44 @@ CAUTION = (
 )
 
 
+def plan_document(plan: Plan) -> dict[str, Any]:
+    """A plan as JSON: times in s, lengths in m."""
+    speeds = np.linalg.norm(plan.line.spline.at(plan.line.times, 1), axis=1).tolist()
+    return {
+        "course": plan.course.name,
+        "lap_time_s": float(np.min(plan.lap_times)),
+        "planned_s": plan.line.total,
+        "planned_laps_s": plan.lap_times.tolist(),
+        "limit_shares": plan.share,
+        "gates": [
+            {"name": gate.name, "time_s": time, "speed_m_s": speed}
+            for gate, time, speed in zip(plan.line.gates, plan.line.times.tolist(), speeds, strict=True)
+        ],
+    }
+
+
 def lap_document(found: Lap, own: Practised | None = None) -> dict[str, Any]:
-    """The result as JSON: times in s, lengths in m. own : the user's practice on this course, which corrects the estimate."""
+    """The result as JSON: times in s, lengths in m. own : the user's practice on this course, which corrects the estimate.
+
+    Of gates: time_s planned, flown_s flown (null where missed), miss_m off the planned point, room_m to the frame."""
     estimate = found.pilot.seconds
     plan, low_high = found.plan, found.interval
+    planned = plan_document(plan)
+    for gate, one in zip(planned["gates"], found.flown.passages, strict=True):
+        gate |= {"flown_s": one.flown_s, "miss_m": one.off_m, "room_m": one.room_m, "passed": one.passed}
     return {
         "craft": found.craft,
-        "course": plan.course.name,
-        "planned_s": plan.line.total,
+        **planned,
         "point_mass_s": plan.bound.total,
         "point_mass_any_direction_s": plan.free.total,
         "above_point_mass": plan.above_bound,
         "above_point_mass_any_direction": plan.above_free,
-        "planned_laps_s": plan.lap_times.tolist(),
-        "limit_shares": plan.share,
         "limited_by": found.limited_by,
         "holds": found.holds,
         "time_factor": found.factor,
         "time_factor_still_air": found.still_factor,
-        "flown_best_lap_s": found.best_flown,
-        "flown_interval_s": list(low_high),
+        "flown_lap_time_s": found.best_flown,
+        "interval_s": list(low_high),
         "flights": found.tried,
         "flights_whole": len(found.laps),
         "missed_first": found.misses,
@@ -61,7 +81,6 @@ def lap_document(found: Lap, own: Practised | None = None) -> dict[str, Any]:
         "pilot_estimate_s": estimate,
         **({} if own is None else own.document(estimate)),
         "pilot_parts_s": {name: value for name, value in vars(found.pilot).items() if name != "seconds"},
-        "passages": [vars(one) for one in found.flown.passages],
     }
 
 
@@ -69,9 +88,7 @@ def show_lap(found: Lap, own: Practised | None = None) -> None:
     """The result in words and one table."""
     plan = found.plan
     say()
-    fastest = float(np.min(plan.lap_times))
-    title = f"{found.craft} on {plan.course.name}: planned {fastest:.2f} s a lap"
-    say(f"{title}, {plan.line.total:.2f} s from the start signal to the last gate", "title")
+    say(_title(found.craft, plan), "title")
     say(
         f"  a point mass: {plan.bound.total:.2f} s with this craft's thrust and tilt ({100 * plan.above_bound:+.0f} %), "
         f"{plan.free.total:.2f} s if it could push itself down ({100 * plan.above_free:+.0f} %)"
@@ -83,9 +100,9 @@ def show_lap(found: Lap, own: Practised | None = None) -> None:
     say()
     pilot = found.pilot
     say(
-        f"  a practised pilot, an estimate from assumed habits: {pilot.seconds:.1f} s = {pilot.planned:.2f} planned "
-        f"+ {pilot.by_laws:.2f} as the autopilot flew + {pilot.by_thrust:.2f} less thrust + {pilot.by_reaction:.2f} reaction "
-        f"+ {pilot.by_sticks:.2f} sticks + {pilot.by_margin:.2f} margin"
+        f"  a practised pilot, an estimate from assumed habits: {pilot.seconds:.1f} s\n"
+        f"    = {pilot.planned:.2f} planned + {pilot.by_laws:.2f} as the autopilot flew + {pilot.by_thrust:.2f} less thrust "
+        f"+ {pilot.by_reaction:.2f} reaction + {pilot.by_sticks:.2f} sticks + {pilot.by_margin:.2f} margin"
     )
     if own is not None:
         _show_practised(own, pilot.seconds)
@@ -93,6 +110,31 @@ def show_lap(found: Lap, own: Practised | None = None) -> None:
         told = "a system at the field tells it, 50 times a second to 5 cm (assumed)"
         say(f"  this craft cannot tell its place in a gate: {told}", "caution")
     say(CAUTION, "soft")
+
+
+def _title(craft: str, plan: Plan) -> str:
+    title = f"{craft} on {plan.course.name}: planned {float(np.min(plan.lap_times)):.2f} s a lap"
+    return f"{title}, {plan.line.total:.2f} s from the start signal to the last gate"
+
+
+def show_plan(craft: str, plan: Plan, tried: dict[float, list[FlownLap]]) -> None:
+    """What was known when the work was interrupted. tried : flights in wind for each factor on the planned lap."""
+    say()
+    say(_title(craft, plan), "title")
+    say(f"  {_shares(plan.share)}")
+    for factor, flights in tried.items():
+        if not flights:
+            continue
+        good = sum(one.whole for one in flights)
+        say(f"  in {factor:.2f} times the planned time: {good} of {len(flights)} flights passed all gates")
+    say()
+    speeds = np.linalg.norm(plan.line.spline.at(plan.line.times, 1), axis=1).tolist()
+    rows: list[list[str | Cell]] = [
+        [gate.name, f"{time:.2f}", f"{speed:.1f}"]
+        for gate, time, speed in zip(plan.line.gates, plan.line.times.tolist(), speeds, strict=True)
+    ]
+    say(table([Column("gate", words=True), Column("planned", "s"), Column("speed", "m/s")], rows))
+    say("interrupted: whether it can be flown in wind is not known yet", "caution")
 
 
 def _show_practised(own: Practised, estimate: float) -> None:
@@ -110,13 +152,13 @@ def _shares(share: dict[str, float]) -> str:
     parts = [
         f"{name} {100 * value:.0f} %" for name, value in share.items() if name != "none" and value >= 0.01
     ]
-    return "at its limit for " + ", ".join(parts) + " of the time" if parts else "no limit is reached"
+    return "share of the time at a limit: " + ", ".join(parts) if parts else "no limit is reached"
 
 
 def _show_flown(found: Lap) -> None:
     flown = found.flown
     if math.isfinite(found.still_factor):
-        learnt = "flown in still air, the line learnt in some flights"
+        learnt = "in still air, after some flights to learn the line"
         say(f"  {learnt}: all gates in {found.still_factor:.2f} times the planned time")
     if not found.holds:
         say(
@@ -127,13 +169,12 @@ def _show_flown(found: Lap) -> None:
     low, high = found.interval
     say(
         f"  flown by the autopilot on a line with more room: {found.best_flown:.2f} s a lap, {found.factor:.2f} times the "
-        f"planned time; "
-        f"{low:.2f} to {high:.2f} s with 80 % in wind and scatter",
+        f"planned time; in wind and scatter {low:.2f} to {high:.2f} s (80 %)",
         "good",
     )
     say(f"  {len(found.laps)} of {found.tried} flights passed all gates; {_missed(found)}")
     say(
-        f"  off the line {flown.off_rms:.2f} m rms, {flown.off_most:.2f} m at most; room {flown.gate_room:.2f} m to frames, "
+        f"  off its line {flown.off_rms:.2f} m rms, {flown.off_most:.2f} m at most; at least {flown.gate_room:.2f} m to frames, "
         f"{flown.room:.2f} m to {flown.nearest}; a motor at full command {100 * flown.saturated:.0f} % of the time"
     )
 
@@ -146,18 +187,21 @@ def _missed(found: Lap) -> str:
 
 
 def _show_passages(found: Lap) -> None:
-    """Planned is the first line's time, not that of the one that was flown."""
+    """Planned is the time of the line at the limits, not of the one that was flown."""
     rows: list[list[str | Cell]] = []
-    for one, planned in zip(found.flown.passages, found.plan.line.times.tolist(), strict=True):
+    line = found.plan.line
+    speeds = np.linalg.norm(line.spline.at(line.times, 1), axis=1).tolist()
+    for one, planned, speed in zip(found.flown.passages, line.times.tolist(), speeds, strict=True):
         good = one.passed
-        cells = [f"{planned:.2f}", f"{one.flown_s:.2f}" if good else "missed"]
+        cells = [f"{planned:.2f}", f"{speed:.1f}", f"{one.flown_s:.2f}" if good else "missed"]
         cells += [f"{value:.2f}" if math.isfinite(value) else "-" for value in (one.off_m, one.room_m)]
         rows.append([one.gate, *(Cell(cell, "" if good else "caution") for cell in cells)])
     columns = [
         Column("gate", words=True),
         Column("planned", "s"),
+        Column("speed", "m/s"),
         Column("flown", "s"),
-        Column("off", "m"),
-        Column("room", "m"),
+        Column("off line", "m"),
+        Column("to frame", "m"),
     ]
     say(table(columns, rows))

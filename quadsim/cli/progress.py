@@ -75,6 +75,18 @@ class CountProgress(_Bar):
         self.show(title, done)
 
 
+class StagesProgress(_Bar):
+    """Of stages that come one after the other, each with a count of its own."""
+
+    def __init__(self) -> None:
+        super().__init__("{task.completed:.0f} of {task.total:.0f}")
+
+    def __call__(self, stage: str, done: float, total: float) -> None:
+        self.show(stage, done, total)
+        if self.bar is not None:
+            self.bar.update(self.task, total=total)
+
+
 def make_bar(counted: str) -> Any:
     """A bar of rich, running; `counted` says what has been done of how much."""
     from rich.console import Console

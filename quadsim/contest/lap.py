@@ -7,7 +7,7 @@ flights with more and more care (`lap_lines`); the first one that is held is the
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
@@ -16,10 +16,11 @@ import numpy as np
 
 from quadsim.config import Craft, resolve_plant
 from quadsim.contest.lap_flight import Conditions, Shift, located
-from quadsim.contest.lap_learning import FlownLap, fly_lap, learn
+from quadsim.contest.lap_learning import SHARES, FlownLap, fly_lap, learn
 from quadsim.contest.lap_limits import LapRule, lap_limits
 from quadsim.contest.lap_lines import lines
 from quadsim.contest.lap_pilot import PilotLap, pilot_lap
+from quadsim.contest.lap_watch import LapWatch
 from quadsim.contest.uncertainty import drawn, moved_plants, unknowns
 from quadsim.environment.atmosphere import Site
 from quadsim.planning.plan import Plan, compared, lap_times, plan_line
@@ -106,10 +107,17 @@ class Rung:
     flown: FlownLap
 
 
-def rungs(craft: Craft, site: Site, planned: Plan, margin: float) -> Iterator[Rung]:
+def rungs(
+    craft: Craft, site: Site, planned: Plan, margin: float, watch: LapWatch | None = None
+) -> Iterator[Rung]:
     """Lines learnt, the fastest first. margin : of the planned one [m]."""
+    seen = watch or LapWatch()
+    seen.begin("a line with more care", 1)
     for plan in lines(planned, margin):
-        yield Rung(_over(plan, planned), plan, *learn(craft, site, plan))
+        factor = _over(plan, planned)
+        seen.begin(f"learning to fly it in {factor:.2f} times the planned time", len(SHARES) + 1)
+        yield Rung(factor, plan, *learn(craft, site, plan, seen.step))
+        seen.begin("a line with more care", 1)
 
 
 def fastest_flown(craft: Craft, site: Site, course: Any, rule: LapRule) -> tuple[float, Plan, FlownLap]:
@@ -136,22 +144,24 @@ def predict_lap(
     wind_m_s: float = 2.0,
     samples: int = 12,
     seed: int = 1,
-    tell: Callable[[str], None] = lambda _: None,
+    watch: LapWatch | None = None,
 ) -> Lap:
-    """The fastest line of a craft through a course, and how it is flown.
+    """The fastest line of a craft through a course, and how it is flown. watch : is told of the stages, and knows what was found
+    when they are interrupted.
 
     Raises
     ------
     InputError
         when the course cannot be flown; it says which gate, and why.
     """
+    watch = watch or LapWatch()
     plant = resolve_plant(craft, site)
-    planned = plan_line(course, lap_limits(craft, plant, rule), rule.margin)
-    tell(f"planned {planned.line.total:.2f} s to the last gate; flying it ...")
+    watch.begin("the fastest line", 1)
+    planned = watch.plan = plan_line(course, lap_limits(craft, plant, rule), rule.margin)
     with ThreadPoolExecutor(1) as pool:
         beside = pool.submit(compared, planned, rule.margin)
         days = _days(craft, site, plant, wind_m_s, samples, seed)
-        slower, still, flown, flights = _held(craft, site, planned, rule.margin, days)
+        slower, still, flown, flights = _held(craft, site, planned, rule.margin, days, watch)
         planned = beside.result()
     laps = [best_lap(course, one) for one in flights if one.whole]
     autopilot = max([float(np.min(slower.lap_times)), *np.median(laps or [0.0], keepdims=True).tolist()])
@@ -166,13 +176,13 @@ def _over(one: Plan, other: Plan) -> float:
 
 
 def _held(
-    craft: Craft, site: Site, planned: Plan, margin: float, days: list[Conditions]
+    craft: Craft, site: Site, planned: Plan, margin: float, days: list[Conditions], watch: LapWatch
 ) -> tuple[Plan, float, FlownLap, list[FlownLap]]:
     """The fastest line that is held, the least factor for still air, and the flights."""
     still = math.nan
-    for rung in rungs(craft, site, planned, margin):
+    for rung in rungs(craft, site, planned, margin, watch):
         slower, flown = rung.plan, rung.flown
-        flights = _in_wind(craft, site, rung, days) if flown.whole else []
+        flights = _in_wind(craft, site, rung, days, watch) if flown.whole else []
         still = rung.factor if flown.whole and math.isnan(still) else still
         if len(flights) == len(days) and np.mean([one.whole for one in flights]) >= HELD:
             break
@@ -189,13 +199,22 @@ def _days(craft: Craft, site: Site, plant: Any, wind: float, samples: int, seed:
     ]
 
 
-def _in_wind(craft: Craft, site: Site, rung: Rung, days: list[Conditions]) -> list[FlownLap]:
+def _in_wind(craft: Craft, site: Site, rung: Rung, days: list[Conditions], watch: LapWatch) -> list[FlownLap]:
     """Flights on all days; given up when too many have missed to be held."""
     flights: list[FlownLap] = []
+    tried = watch.tried[rung.factor] = []
+    watch.begin(f"flown in {rung.factor:.2f} times the planned time, days", len(days))
+
+    def flown(day: Conditions) -> FlownLap:
+        found = fly_lap(craft, site, rung.plan, rung.shift, day)
+        tried.append(found)
+        watch.step()
+        return found
+
     with ThreadPoolExecutor(AT_ONCE) as pool:
         for k in range(0, len(days), AT_ONCE):
             some = days[k : k + AT_ONCE]
-            flights += pool.map(lambda day: fly_lap(craft, site, rung.plan, rung.shift, day), some)
+            flights += pool.map(flown, some)
             if sum(not one.whole for one in flights) > (1.0 - HELD) * len(days):
                 break
     return flights

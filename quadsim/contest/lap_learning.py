@@ -11,6 +11,7 @@ Autonomous Robots 33 (2012), doi 10.1007/s10514-012-9283-2 (the idea; the simple
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -86,8 +87,10 @@ def fly_lap(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: Cond
     )
 
 
-def learn(craft: Craft, site: Site, plan: Plan) -> tuple[Shift, FlownLap]:
-    """The best shift that was found for a plan, and its flight."""
+def learn(
+    craft: Craft, site: Site, plan: Plan, told: Callable[[], None] = lambda: None
+) -> tuple[Shift, FlownLap]:
+    """The best shift that was found for a plan, and its flight. told : called after each flight."""
     shift, t = Shift.none(plan.line), shift_times(plan.line)
     best = shift, fly_lap(craft, site, plan, shift, Conditions())
     latest = best[1]
@@ -98,7 +101,9 @@ def learn(craft: Craft, site: Site, plan: Plan) -> tuple[Shift, FlownLap]:
         moved = np.clip(shift.place - share * ahead, -LIMIT_M, LIMIT_M)
         moved = gaussian_filter1d(moved, SMOOTH_S / STEP_S, axis=0, mode="nearest")
         shift = Shift(moved * np.clip(t / SOFT_START_S, 0.0, 1.0)[:, None])
+        told()
         latest = fly_lap(craft, site, plan, shift, Conditions())
         if latest.score > best[1].score:
             best = shift, latest
+    told()
     return best

@@ -96,7 +96,7 @@ def _frame_distance(gate: Any, places: Array) -> float:
 def least_room(course: Any, radius: float, places: Array) -> tuple[float, str]:
     """Least distance from the craft's outline to posts, boxes and the field's limits [m], and to which."""
     best = (np.inf, "nothing near")
-    for name, depth, _ in depths(course, radius, places):
+    for name, depth in depths(course, radius, places):
         keep = float(course.clearance)
         room = keep - float(np.max(depth))
         if room < best[0]:

@@ -2,7 +2,7 @@
 
 The thrust over mass that a motion asks for is f = a - g + (d1 + d2 |V|) V, along the shafts (differential flatness with a drag
 that is the same in all directions: the rotors' linear one and the airframe's quadratic one). Every limit is a number that is zero
-at the limit and 1 far beyond it:
+at the limit and 1 far beyond it (`look_kernels`):
     thrust  |f|/(f0 - k w) - 1, w = V f/|f| the climb along the shafts, not below zero: thrust falls with the inflow
     least   1 - |f|/f_least
     rate    w^2/w_max^2 - 1 with w = |j_across|/|f|, the turning of the thrust by the jerk j
@@ -27,7 +27,6 @@ Partials = tuple[Array, Array, Array]
 """Of a limit by velocity, acceleration and jerk, (n, 3) each."""
 
 NAMES = ("thrust", "least", "rate", "tilt")
-TINY = 1e-9
 
 
 @dataclass(frozen=True)
@@ -70,58 +69,26 @@ class Limits:
         pushed = acceleration + (self.drag + self.drag_squared * speed) * velocity
         return np.asarray(pushed - np.array([0.0, 0.0, self.gravity]))
 
+    @property
+    def numbers(self) -> Array:
+        """As the kernels take them."""
+        upright = math.cos(self.tilt) if self.tilt < math.pi else -1.0
+        own = (self.gravity, self.thrust, self.thrust_fall, self.least_thrust, self.rate, upright)
+        return np.array([*own, self.drag, self.drag_squared])
+
+    @property
+    def live(self) -> tuple[int, ...]:
+        """Which of NAMES there are."""
+        some = (True, self.least_thrust > 0.0, math.isfinite(self.rate), self.tilt < math.pi)
+        return tuple(k for k, one in enumerate(some) if one)
+
     def passed(self, velocity: Array, acceleration: Array, jerk: Array) -> list[tuple[Array, Partials]]:
         """Every limit of NAMES that there is at states (n, 3), with its partial derivatives."""
-        f = self.force(velocity, acceleration)
-        size = np.sqrt(np.sum(f * f, axis=1, keepdims=True) + TINY)
-        unit = f / size
-        found = [self._thrust(velocity, f, size, unit)]
-        if self.least_thrust > 0.0:
-            found.append(
-                (1.0 - size[:, 0] / self.least_thrust, self._by_force(velocity, -unit / self.least_thrust))
-            )
-        if math.isfinite(self.rate):
-            found.append(self._turning(velocity, f, size, jerk))
-        if self.tilt < math.pi:
-            found.append(self._leaning(velocity, size, unit))
-        return found
+        from quadsim.planning.look_kernels import limits_of  # compiles
 
-    def _by_force(
-        self, velocity: Array, by_f: Array, by_v: Array | None = None, by_j: Array | None = None
-    ) -> Partials:
-        """From the partials by the force, and by velocity and jerk beside it, to those by velocity, acceleration and jerk."""
-        speed = np.sqrt(np.sum(velocity * velocity, axis=1, keepdims=True) + TINY)
-        along = np.sum(velocity * by_f, axis=1, keepdims=True) / speed
-        v = (self.drag + self.drag_squared * speed) * by_f + self.drag_squared * along * velocity
-        return v if by_v is None else v + by_v, by_f, np.zeros_like(by_f) if by_j is None else by_j
-
-    def _thrust(self, velocity: Array, f: Array, size: Array, unit: Array) -> tuple[Array, Partials]:
-        climb = np.sum(velocity * unit, axis=1, keepdims=True)
-        live = climb > 0.0
-        given = self.thrust - self.thrust_fall * np.where(live, climb, 0.0)
-        floor = 0.1 * self.thrust  # far beyond any speed that can be reached the search may still look
-        live &= given > floor
-        given = np.maximum(given, floor)
-        fall = np.where(live, self.thrust_fall, 0.0)
-        ratio = size / given
-        by_climb = ratio / given * fall
-        by_f = unit / given + by_climb * (velocity - climb * unit) / size
-        return ratio[:, 0] - 1.0, self._by_force(velocity, by_f, by_climb * unit)
-
-    def _turning(self, velocity: Array, f: Array, size: Array, jerk: Array) -> tuple[Array, Partials]:
-        square, both = size * size, np.sum(f * jerk, axis=1, keepdims=True)
-        jerks = np.sum(jerk * jerk, axis=1, keepdims=True)
-        scale = 1.0 / self.rate**2
-        rate = jerks / square - (both / square) ** 2
-        by_j = 2.0 * (jerk / square - both * f / square**2) * scale
-        by_f = (
-            2.0 * (-jerks * f / square**2 - both * jerk / square**2 + 2.0 * both**2 * f / square**3) * scale
+        states = np.ascontiguousarray(
+            np.stack([np.zeros_like(velocity), velocity, acceleration, jerk], axis=1), dtype=float
         )
-        return rate[:, 0] * scale - 1.0, self._by_force(velocity, by_f, None, by_j)
-
-    def _leaning(self, velocity: Array, size: Array, unit: Array) -> tuple[Array, Partials]:
-        least = math.cos(self.tilt)
-        scale = 1.0 / (1.0 - least)
-        upright = -unit[:, 2:]
-        by_f = scale * (np.array([0.0, 0.0, 1.0]) + upright * unit) / size
-        return (least - upright[:, 0]) * scale, self._by_force(velocity, by_f)
+        g, by = np.empty((len(states), 4)), np.zeros((len(states), 5, 3, 3))
+        limits_of(states, self.numbers, g, by)
+        return [(g[:, k].copy(), (by[:, k, 0], by[:, k, 1], by[:, k, 2])) for k in self.live]

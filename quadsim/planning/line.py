@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 
 from quadsim.planning.limits import Limits
-from quadsim.planning.samples import passed
+from quadsim.planning.samples import Sight
 from quadsim.planning.spline import Knots, Spline
 
 Array = NDArray[np.float64]
@@ -33,18 +33,25 @@ RUN_OUT_WEIGHT = 0.02
 """Weight of the time from the last gate to rest: the line must end well, but is not judged by it."""
 SHORTEST_S, LONGEST_S = 0.01, 20.0
 """Of a piece [s]."""
+LATER = 0.5
+"""Share of the steps for every weight after the first: the line is near by then."""
 
 
 @dataclass(frozen=True)
 class Search:
     """How a line is looked for: order of the spline, pieces from gate to gate, samples a piece, weights of what passes limits one
-    after the other, and steps for each."""
+    after the other, and steps for the first.
+
+    stretch : log of a duration that counts as much in the vector as a metre; of 0.1, 0.3, 1 and 3 the one that ended lowest after
+    equal steps, 1 for a point mass
+    """
 
     order: int = 3
     pieces: int = 3
     samples: int = 8
     weights: tuple[float, ...] = (10.0, 300.0, 5000.0)
     steps: int = 300
+    stretch: float = 0.3
 
 
 @dataclass(frozen=True)
@@ -79,7 +86,8 @@ def passages(course: Any) -> tuple[Any, ...]:
 
 
 class Problem:
-    """The numbers that are free, packed in one vector: passage points (side, up), inner points, the end, log durations."""
+    """The numbers that are free, packed in one vector: passage points (side, up), inner points, the end, log durations
+    over the search's stretch."""
 
     def __init__(
         self, course: Any, limits: Limits, search: Search, start: Array, margin: float = 0.0
@@ -100,6 +108,7 @@ class Problem:
         low, high = (np.asarray(edge, float) for edge in (course.field.low, course.field.high))
         keep = limits.radius + float(course.clearance)
         self.low, self.high = low + keep, high - keep
+        self.sight = Sight(limits, course)
         self.weights = np.ones(self.pieces)
         self.weights[-k:] = RUN_OUT_WEIGHT
 
@@ -108,14 +117,16 @@ class Problem:
         room = np.maximum(self.half - self.keep, 0.0)
         gates = np.stack([-room, room], axis=-1).reshape(-1, 2)
         field = np.tile(np.stack([self.low, self.high], axis=1), (len(self.free_rows) + 1, 1))
-        times = np.tile(np.log([[SHORTEST_S, LONGEST_S]]), (self.pieces, 1))
+        times = np.tile(np.log([[SHORTEST_S, LONGEST_S]]) / self.search.stretch, (self.pieces, 1))
         return np.concatenate([gates, field, times])
 
     def packed(self, points: Array, end: Array, durations: Array) -> Array:
         """The vector of inner points (M - 1, 3), an end (3,) and durations (M,)."""
         off = points[self.gate_rows] - self.centre
         gates = np.stack([np.sum(off * self.right, axis=1), -off[:, 2]], axis=1)
-        x = np.concatenate([gates.ravel(), points[self.free_rows].ravel(), end, np.log(durations)])
+        x = np.concatenate(
+            [gates.ravel(), points[self.free_rows].ravel(), end, np.log(durations) / self.search.stretch]
+        )
         low, high = self.bounds().T
         return np.clip(x, low, high)
 
@@ -127,7 +138,7 @@ class Problem:
         points[self.gate_rows] = self.centre + gates[:, :1] * self.right
         points[self.gate_rows, 2] -= gates[:, 1]
         points[self.free_rows] = x[n : n + m].reshape(-1, 3)
-        return points, x[n + m : n + m + 3], np.exp(x[n + m + 3 :])
+        return points, x[n + m : n + m + 3], np.exp(self.search.stretch * x[n + m + 3 :])
 
     def line(self, x: Array) -> Line:
         points, end, durations = self.unpacked(x)
@@ -144,7 +155,7 @@ class Problem:
         """Time and what passes limits, with the gradient by the vector."""
         points, end, durations = self.unpacked(x)
         knots, spline = self._spline(points, end, durations)
-        over, by_c, by_t = passed(spline, self.limits, self.course, self.search.samples)
+        over, by_c, by_t = self.sight.passed(spline, self.search.samples)
         open_, by_gates, by_node = self._openings(x, spline)
         by_c, by_t = weight * by_c, weight * by_t
         by_c[self.gate_rows + 1, 1] += weight * by_node  # the velocity at a passage begins the next piece
@@ -152,32 +163,29 @@ class Problem:
         gates = by_points[self.gate_rows]
         by_gates = weight * by_gates + np.stack([np.sum(gates * self.right, axis=1), -gates[:, 2]], axis=1)
         gradient = np.concatenate(
-            [by_gates.ravel(), by_points[self.free_rows].ravel(), by_end[0], by_t * durations]
+            [
+                by_gates.ravel(),
+                by_points[self.free_rows].ravel(),
+                by_end[0],
+                self.search.stretch * durations * by_t,
+            ]
         )
         return float(self.weights @ durations + weight * (over + open_)), gradient
 
     def _openings(self, x: Array, spline: Spline) -> tuple[float, Array, Array]:
         """What oblique passages lack of room, with its partial derivatives by passage points (G, 2) and velocities (G, 3)."""
+        from quadsim.planning.look_kernels import openings  # compiles
+
         at = x[: 2 * len(self.gates)].reshape(-1, 2)
         v = spline.coefficients[self.gate_rows + 1, 1]
-        ahead = np.sum(v * self.forward, axis=1)
-        total, by_at, by_v = 0.0, np.zeros_like(at), np.zeros_like(v)
-        for k, across in enumerate((self.right, np.tile([0.0, 0.0, -1.0], (len(self.gates), 1)))):
-            side = np.sum(v * across, axis=1)
-            size = np.sqrt(ahead**2 + side**2 + 1e-6)
-            cosine = ahead / size
-            room = self.half[:, k] - np.abs(at[:, k])
-            over = np.maximum(1.0 - room * cosine / self.keep, 0.0)
-            total += 0.1 * float(over @ over)
-            by_at[:, k] = 0.2 * over * cosine / self.keep * np.sign(at[:, k])
-            push = -0.2 * over * room / self.keep / size**3
-            by_v += (push * side * side)[:, None] * self.forward - (push * ahead * side)[:, None] * across
-        return total, by_at, by_v
+        by_at, by_v = np.empty_like(at), np.empty_like(v)
+        return openings(at, v, self.forward, self.right, self.half, self.keep, by_at, by_v), by_at, by_v
 
     def solve(self, x: Array, weights: Sequence[float] | None = None) -> Array:
         """The vector of the fastest line near a first guess."""
         bounds = self.bounds()
-        for weight in self.search.weights if weights is None else weights:
+        for k, weight in enumerate(self.search.weights if weights is None else weights):
+            steps = round(self.search.steps * (LATER if k else 1.0))
             found = minimize(
                 self.cost,
                 x,
@@ -185,7 +193,7 @@ class Problem:
                 jac=True,
                 method="L-BFGS-B",
                 bounds=bounds,
-                options={"maxiter": self.search.steps, "maxcor": 20, "ftol": 1e-8, "gtol": 1e-6},
+                options={"maxiter": steps, "maxcor": 20, "ftol": 1e-8, "gtol": 1e-6},
             )
             x = found.x
         return np.asarray(x)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from quadsim.errors import InputError, Problem
 from quadsim.planning.guess import first_guess
-from quadsim.planning.limits import Limits
+from quadsim.planning.limits import NAMES, Limits
 from quadsim.planning.line import Line, Search
 from quadsim.planning.line import Problem as LineProblem
 from quadsim.planning.reachable import too_narrow
@@ -23,13 +23,13 @@ Array = NDArray[np.float64]
 FEW = 8
 """Passages up to which a line has three pieces from gate to gate instead of two."""
 MANY_STEPS = 400
-POINT_MASS = (Search(2, 4, 4, (300.0, 5000.0), 400), Search(2, 8, 4, (5000.0,), 400))
+POINT_MASS = (Search(2, 4, 4, (30.0, 300.0, 5000.0), 400, 1.0), Search(2, 8, 4, (5000.0,), 400, 1.0))
 """Searches for the point mass, each from the line before: the acceleration is linear in a piece, so few samples see all."""
 POLISH = (24, 5000.0), (48, 20000.0), (80, 80000.0)
 """Samples a piece, and weight of what passes limits, with which a line is looked at once more for what it passes between samples;
 the second and the third only where it does not keep its limits yet."""
 POLISH_STEPS = 120
-FREE_POINT_MASS = (Search(2, 5, 4, (300.0, 5000.0), 250),)
+FREE_POINT_MASS = (Search(2, 5, 4, (300.0, 5000.0), 250, 1.0),)
 """The same where the thrust may point at the ground: for comparison, so a little less carefully."""
 OVER = 1.04
 """Use of a limit that still counts as kept [-]: the search leaves some thousandths, between samples more."""
@@ -189,7 +189,7 @@ def _worst(course: Any, limits: Limits, line: Line) -> tuple[str, str]:
         (np.maximum(g, 0.0), name)
         for (g, _), name in zip(limits.passed(v, a, j), _names(limits), strict=True)
     ]
-    found += [(np.maximum(depth, 0.0), name) for name, depth, _ in depths(course, limits.radius, p)]
+    found += [(np.maximum(depth, 0.0), name) for name, depth in depths(course, limits.radius, p)]
     wrong = [
         (1.0, k)
         for k, gate in enumerate(line.gates)
@@ -214,10 +214,7 @@ _WORDS = {
 
 
 def _names(limits: Limits) -> list[str]:
-    names = ["thrust"]
-    names += ["least"] if limits.least_thrust > 0.0 else []
-    names += ["rate"] if np.isfinite(limits.rate) else []
-    return names + (["tilt"] if limits.tilt < np.pi else [])
+    return [NAMES[k] for k in limits.live]
 
 
 def _shares(line: Line, limits: Limits) -> dict[str, float]:

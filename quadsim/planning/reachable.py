@@ -96,8 +96,7 @@ def _free_of(course: Course, radius: float, places: Array) -> list[tuple[str, ND
     """For each obstacle its name, and at which places (..., 3) a sphere of a radius [m] is free of it, clearance and all."""
     flat = places.reshape(-1, 3)
     return [
-        (name, (depth <= UNDER_M).reshape(places.shape[:-1]))
-        for name, depth, _ in depths(course, radius, flat)
+        (name, (depth <= UNDER_M).reshape(places.shape[:-1])) for name, depth in depths(course, radius, flat)
     ]
 
 

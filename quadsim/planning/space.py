@@ -2,63 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-TINY = 1e-12
 
 
-Gradient = Callable[[], Array]
-
-
-def depths(course: Any, radius: float, place: Array) -> Iterator[tuple[str, Array, Gradient]]:
-    """What there is at places (n, 3): its name, the depth (n,) of a sphere in it with the declared clearance around, and what
-    makes the depth's gradient (n, 3)."""
+def depths(course: Any, radius: float, place: Array) -> Iterator[tuple[str, Array]]:
+    """What there is at places (n, 3): its name, and the depth (n,) of a sphere in it with the declared clearance around."""
     keep = radius + course.clearance
     for axis in range(3):
-        yield "the field's limit", *_edge(place, axis, -1.0, course.field.low[axis], keep)
-        yield "the field's limit", *_edge(place, axis, 1.0, course.field.high[axis], keep)
-    for post in course.posts:
-        yield f"the post {post.name!r}", *_post(post, keep, place)
+        yield "the field's limit", course.field.low[axis] - place[:, axis] + keep
+        yield "the field's limit", place[:, axis] - course.field.high[axis] + keep
+    for post in course.posts:  # an upright cylinder from the ground up
+        side = post.radius + keep - np.linalg.norm(place[:, :2] - np.asarray(post.place), axis=1)
+        yield f"the post {post.name!r}", np.minimum(side, post.height + keep + place[:, 2])
     for box in course.boxes:
-        yield f"the box {box.name!r}", *_box(box, keep, place)
+        faces = np.concatenate([place - (box.low - keep), (box.high + keep) - place], axis=1)
+        yield f"the box {box.name!r}", np.min(faces, axis=1)
 
 
-def _edge(place: Array, axis: int, sign: float, edge: float, keep: float) -> tuple[Array, Gradient]:
-    def gradient() -> Array:
-        found = np.zeros_like(place)
-        found[:, axis] = sign
-        return found
+def obstacle_rows(course: Any) -> tuple[NDArray[np.int64], Array]:
+    """The same as `depths` gives, in its order, for the kernels: kinds (n,) and numbers (n, 6) of each."""
+    from quadsim.planning.look_kernels import BOX, EDGE, POST
 
-    return sign * (place[:, axis] - edge) + keep, gradient
-
-
-def _post(post: Any, keep: float, place: Array) -> tuple[Array, Gradient]:
-    """An upright cylinder from the ground up."""
-    off = place[:, :2] - np.asarray(post.place)
-    distance = np.sqrt(np.sum(off * off, axis=1) + TINY)
-    side = post.radius + keep - distance
-    top = post.height + keep + place[:, 2]
-
-    def gradient() -> Array:
-        found = np.zeros_like(place)
-        found[:, :2] = -off / distance[:, None]
-        found[top < side] = (0.0, 0.0, 1.0)
-        return found
-
-    return np.minimum(side, top), gradient
-
-
-def _box(box: Any, keep: float, place: Array) -> tuple[Array, Gradient]:
-    faces = np.concatenate([place - (box.low - keep), (box.high + keep) - place], axis=1)
-
-    def gradient() -> Array:
-        nearest, found = np.argmin(faces, axis=1), np.zeros_like(place)
-        found[np.arange(len(place)), nearest % 3] = np.where(nearest < 3, 1.0, -1.0)
-        return found
-
-    return np.min(faces, axis=1), gradient
+    rows: list[tuple[int, tuple[float, ...]]] = []
+    for axis in range(3):
+        rows += [(EDGE, (axis, -1.0, course.field.low[axis], 0.0, 0.0, 0.0))]
+        rows += [(EDGE, (axis, 1.0, course.field.high[axis], 0.0, 0.0, 0.0))]
+    rows += [(POST, (*one.place, one.height, one.radius, 0.0, 0.0)) for one in course.posts]
+    rows += [(BOX, (*one.low, *one.high)) for one in course.boxes]
+    return np.array([kind for kind, _ in rows]), np.array([row for _, row in rows], float)

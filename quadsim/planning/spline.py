@@ -18,11 +18,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import lapack
 
 Array = NDArray[np.float64]
 
@@ -93,42 +91,16 @@ def cost_and_gradients(spline: Spline) -> tuple[float, Array, Array]:
 def end_values(durations: Array, size: int) -> Array:
     """(M, derivative, power): derivatives of 1, t, t^2, ... at the end of each piece."""
     lead, rise = _falling(size)
-    return np.asarray(lead * durations[:, None, None] ** rise)
+    power = durations[:, None] ** np.arange(size)
+    return np.asarray(lead * power[:, rise])
 
 
 @lru_cache(maxsize=8)
-def _falling(size: int) -> tuple[Array, Array]:
+def _falling(size: int) -> tuple[Array, NDArray[np.intp]]:
     """j (j - 1) .. (j - k + 1) and j - k, by derivative k and power j; zero where the derivative is gone."""
     lead = np.array([[math.perm(j, k) for j in range(size)] for k in range(size)], float)
     j = np.arange(size)
-    return lead, np.maximum(j[None, :] - j[:, None], 0).astype(float)
-
-
-def continuous(order: int) -> tuple[int | None, ...]:
-    """Which derivative each row of an inner point makes continuous; None is the row of the point itself."""
-    return (*range(order, 2 * order - 1), None, *range(order))
-
-
-@lru_cache(maxsize=64)
-def _places(count: int, order: int) -> tuple[Any, Array, Any, Any]:
-    """Where the system's entries stand in band storage: the fixed ones with their values, and those that are `end_values`."""
-    size, fixed, moving = 2 * order, [], []
-    last = (count - 1) * size
-    fixed += [(k, k, float(math.factorial(k))) for k in range(order)]
-    moving += [
-        (last + order + k, last + j, ((count - 1) * size + k) * size + j)
-        for k in range(order)
-        for j in range(k, size)
-    ]
-    for piece in range(count - 1):
-        for row, k in enumerate(continuous(order)):
-            at, taken = piece * size + order + row, 0 if k is None else k
-            moving += [(at, piece * size + j, (piece * size + taken) * size + j) for j in range(taken, size)]
-            if k is not None:
-                fixed.append((at, (piece + 1) * size + k, -float(math.factorial(k))))
-    rows, columns, values = (np.array(one) for one in zip(*fixed, strict=True))
-    to, of, taken_from = (np.array(one) for one in zip(*moving, strict=True))
-    return (2 * size + rows - columns, columns), values, taken_from, (2 * size + to - of, of)
+    return lead, np.maximum(j[None, :] - j[:, None], 0)
 
 
 class Knots:
@@ -139,18 +111,17 @@ class Knots:
     """
 
     def __init__(self, durations: Array, order: int) -> None:
+        from quadsim.planning import band_kernels  # compiles
+
         self.durations = np.asarray(durations, float)
         self.order, self.size = order, 2 * order
         self.band = self.size
-        count, size = len(self.durations), self.size
-        self.ends = end_values(self.durations, size)
+        self.ends = end_values(self.durations, self.size)
         """(M, derivative, power): values at the end of each piece."""
-        matrix = np.zeros((3 * self.band + 1, count * size))
-        at, fixed, taken, moving = _places(count, order)
-        matrix[at] = fixed
-        matrix[moving] = self.ends.ravel()[taken]
-        self._lu, self._pivots, failed = lapack.dgbtrf(matrix, self.band, self.band)
-        if failed:
+        self._factors = np.empty((len(self.durations) * self.size, 2 * self.band + 1))
+        self._kernels = band_kernels
+        band_kernels.fill(self.ends, order, self._factors)
+        if not band_kernels.factor(self._factors, self.band):
             raise np.linalg.LinAlgError("a piece of a spline has no duration")
 
     def point_rows(self) -> NDArray[np.intp]:
@@ -163,25 +134,16 @@ class Knots:
         b = np.zeros((count * self.size, np.shape(begin)[1]))
         b[:s], b[-s:] = begin, end
         b[self.point_rows()] = points
-        c, _ = lapack.dgbtrs(self._lu, self.band, self.band, b, self._pivots)
-        return Spline(self.durations, np.ascontiguousarray(c).reshape(count, self.size, -1))
+        self._kernels.solve(self._factors, self.band, b)
+        return Spline(self.durations, b.reshape(count, self.size, -1))
 
     def back(self, spline: Spline, by_c: Array, by_t: Array) -> tuple[Array, Array, Array, Array]:
         """Gradients by begin (s, d), points (M - 1, d), end (s, d), durations (M,) from those by coefficients and durations."""
-        s, count = self.order, len(self.durations)
-        flat = by_c.reshape(count * self.size, -1)
-        g, _ = lapack.dgbtrs(self._lu, self.band, self.band, flat, self._pivots, trans=1)
-        g = np.ascontiguousarray(g)
-        c = spline.coefficients
-        later = np.einsum("mkj,mjd->mkd", self.ends, c)  # derivative k at the end of each piece
-        later = np.concatenate([later, np.zeros_like(later[:, :1])], axis=1)
+        s = self.order
+        g = np.array(by_c, float).reshape(len(self.durations) * self.size, -1)
+        self._kernels.solve_transposed(self._factors, self.band, g)
         grown = np.array(by_t, float)
-        inner = g[s : s + (count - 1) * self.size].reshape(count - 1, self.size, -1)
-        order = [0 if k is None else k for k in continuous(s)]
-        for row, k in enumerate(order):
-            grown[:-1] -= np.sum(inner[:, row] * later[:-1, k + 1], axis=1)
-        for k in range(s):
-            grown[-1] -= float(np.sum(g[-s + k] * later[-1, k + 1]))
+        self._kernels.by_durations(self.ends, s, spline.coefficients, g, grown)
         return g[:s], g[self.point_rows()], g[-s:], grown
 
 

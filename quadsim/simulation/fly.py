@@ -84,8 +84,8 @@ def _craft_beside(flight: FlightFile) -> str:
     return flight.craft
 
 
-def snapshot(session: Session) -> Run:
-    """The flight so far as a Run; its columns are views of the session's log."""
+def snapshot(session: Session, drawn: bool = True) -> Run:
+    """The flight so far as a Run; its columns are views of the session's log. drawn : with what a viewer needs of the craft."""
     n = session.rows
     data: dict[str, np.ndarray] = {column_name(s): session.truth[s.name][:n] for s in TRUTH_TABLE}
     data.update({"signals/" + column_name(s): session.heard[s.name][:n] for s in LOGGED_SIGNALS})
@@ -97,7 +97,7 @@ def snapshot(session: Session) -> Run:
         status_text=sentence(session),
         data={name: np.asarray(values) for name, values in data.items()},
         events=list(session.events),
-        view={**session.view, "loads": [dict(one) for one in session.payloads.shown]},
+        view={**session.view, "loads": [dict(one) for one in session.payloads.shown]} if drawn else {},
         meta=_meta(session),
     )
 

@@ -53,6 +53,7 @@ def test_inflow_gain_gives_back_what_the_limits_take(craft):
     assert lost == pytest.approx(5.0 * limits.thrust_fall)
 
 
+@pytest.mark.jit
 def test_a_pilot_is_slower_than_the_plan(planned):
     pilot = pilot_lap(planned)
     assert pilot.planned == pytest.approx(planned.lap_times.min())
@@ -93,6 +94,7 @@ def test_a_craft_with_little_moment_is_turned_less_briskly(craft):
     assert 6.5 <= slow < 0.7 * TILT_P < brisk <= TILT_P
 
 
+@pytest.mark.jit
 def test_care_never_widens_a_limit(planned):
     for care in CARES:
         kept = careful(planned.limits, care)
@@ -101,6 +103,7 @@ def test_care_never_widens_a_limit(planned):
     assert most_margin(planned.course, planned.limits) == pytest.approx(1.0 - planned.limits.radius - 0.1)
 
 
+@pytest.mark.jit
 def test_lines_are_tried_from_the_fastest_and_never_with_a_short_thrust(planned):
     tried = list(lines(planned, RULE.margin))
     times = [float(one.line.total) for one in tried]

@@ -52,6 +52,6 @@ def test_the_first_line_on_which_all_gates_are_passed(monkeypatch, holds, factor
     monkeypatch.setattr(lap, "plan_line", lambda *_: 1.0)
     monkeypatch.setattr(lap, "lines", lambda planned, _: iter((1.1, 1.2, 1.45, 2.0)))
     monkeypatch.setattr(lap, "_over", lambda one, other: one / other)
-    monkeypatch.setattr(lap, "learn", lambda craft, site, slower: (None, Flight(slower in holds)))
+    monkeypatch.setattr(lap, "learn", lambda craft, site, slower, _: (None, Flight(slower in holds)))
     found, planned, flown = lap.fastest_flown(None, Site(), None, LapRule())
     assert (found, planned, flown.whole) == (factor, 1.0, whole)

@@ -7,14 +7,16 @@ import pytest
 
 from quadsim.config.course_schema import parse_course
 from quadsim.planning.limits import Limits
-from quadsim.planning.space import depths
+from quadsim.planning.look_kernels import depth_at
+from quadsim.planning.space import depths, obstacle_rows
 from tests.planning.course_cases import course_text, gate_text
 
 LIMITS = Limits(9.80665, 35.0, 0.6, 3.0, 12.0, math.radians(75), 0.15, 0.01, 0.2)
 COURSE = course_text(
     gate_text("a", 6, 0),
     gate_text("b", 14, 2, 2.5, 20),
-    '[[post]]\nname = "pole"\nforward_m = 10\nright_m = 0.5\nheight_m = 5\nradius_m = 0.3\n',
+    '[[post]]\nname = "pole"\nforward_m = 10\nright_m = 0.5\nheight_m = 5\nradius_m = 0.3\n'
+    '[[box]]\nname = "hut"\nforward_m = [20, 24]\nright_m = [-4, 2]\nheight_m = [0, 3]\n',
     forward=(-5, 30),
     right=(-10, 10),
 )
@@ -47,18 +49,23 @@ def test_a_point_mass_has_fewer_limits():
     assert len(LIMITS.of_free_point_mass.passed(still, still, still)) == 1
 
 
-def test_depth_of_obstacles_and_its_gradient():
+@pytest.mark.parametrize("k", range(8))
+def test_depth_of_obstacles_and_its_gradient(k):
+    """The kernel against the depths of many places at once, and its gradient against differences."""
     course = parse_course(COURSE)
-    places = np.random.default_rng(2).uniform([-6.0, -11.0, -9.0], [31.0, 11.0, 0.5], (300, 3))
-    h = 1e-6
+    places = np.random.default_rng(2).uniform([-6.0, -11.0, -9.0], [31.0, 11.0, 0.5], (100, 3))
+    keep, h, gradient = 0.3, 1e-6, np.empty(3)
+    kinds, rows = obstacle_rows(course)
     way = np.array([0.3, -0.5, 0.8])
-    found = list(depths(course, 0.2, places))
-    for k, (_, _, gradient) in enumerate(found):
-        low, high = (list(depths(course, 0.2, places + side * h * way))[k][1] for side in (-1.0, 1.0))
-        assert np.allclose(gradient() @ way, (high - low) / (2.0 * h), atol=1e-4)
-    pole = next(
-        list(depths(course, 0.2, np.array([[10.0, 1.0, -2.0]])))[k]
-        for k in range(len(found))
-        if found[k][0] == "the post 'pole'"
-    )
-    assert pole[1][0] == pytest.approx(0.3 + 0.2 + 0.1 - 0.5)
+    for place, known in zip(places, list(depths(course, 0.2, places))[k][1], strict=True):
+        low, high = (
+            depth_at(kinds[k], rows[k], keep, place + h * side * way, gradient) for side in (-1.0, 1.0)
+        )
+        assert depth_at(kinds[k], rows[k], keep, place, gradient) == pytest.approx(known, abs=1e-6)
+        assert gradient @ way == pytest.approx((high - low) / (2.0 * h), abs=1e-4)
+
+
+def test_depth_beside_a_pole_and_in_a_box():
+    found = dict(depths(parse_course(COURSE), 0.2, np.array([[10.0, 1.0, -2.0]])))
+    assert found["the post 'pole'"][0] == pytest.approx(0.3 + 0.2 + 0.1 - 0.5)
+    assert found["the box 'hut'"][0] == pytest.approx(0.3 - 10.0)

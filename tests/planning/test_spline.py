@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from quadsim.planning import band_kernels
 from quadsim.planning.spline import Knots, cost_and_gradients, minimum_control
 
 ORDERS = pytest.mark.parametrize("order", [2, 3, 4])
@@ -67,3 +68,32 @@ def test_gradients_agree_with_differences(order):
         low, high = ([*parts[:k], part + h * way, *parts[k + 1 :]] for h in (-1e-6, 1e-6))
         slope = (cost(*high) - cost(*low)) / 2e-6
         assert np.sum(found[k] * way) == pytest.approx(slope, rel=2e-5)
+
+
+@ORDERS
+def test_factors_without_pivots_solve_the_system(order):
+    """Both ways against a library's solver with pivots, for durations as far apart as a search lets them be."""
+    durations = np.exp(np.random.default_rng(6).uniform(np.log(0.05), np.log(5.0), 12))
+    knots = Knots(durations, order)
+    size, band = 2 * order * len(durations), 2 * order
+    rows = np.empty((size, 2 * band + 1))
+    band_kernels.fill(knots.ends, order, rows)
+    full = np.zeros((size, size))
+    for i in range(size):
+        for j in range(max(i - band, 0), min(i + band + 1, size)):
+            full[i, j] = rows[i, band + j - i]
+    assert band_kernels.factor(rows, band)
+    asked = np.random.default_rng(7).normal(size=(size, 3))
+    for matrix, solve in ((full, band_kernels.solve), (full.T, band_kernels.solve_transposed)):
+        found = asked.copy()
+        solve(rows, band, found)
+        scale = np.abs(matrix) @ np.abs(found) + np.abs(asked)
+        assert np.max(np.abs(matrix @ found - asked) / scale) < 1e-9
+        assert found == pytest.approx(
+            np.linalg.solve(matrix, asked), rel=1e-3, abs=1e-6 * np.abs(found).max()
+        )
+
+
+def test_a_piece_without_a_duration_is_refused():
+    with pytest.raises(np.linalg.LinAlgError, match="no duration"):
+        Knots(np.array([1.0, 0.0]), 3)

@@ -99,6 +99,7 @@ def _straight(length: float):
     return _course(a_gate("finish", length, height=50.0, width=4.0, tall=4.0))
 
 
+@pytest.mark.jit
 @pytest.mark.parametrize(("length", "limit"), [(20.0, 10.0), (45.0, 22.5)])
 def test_point_mass_from_rest_through_a_gate(length, limit):
     """sqrt(2 L/a) = 2 s; never 1 % slower, nor faster than what the search's own tolerance allows."""
