@@ -21,6 +21,7 @@ from quadsim.contest.dash import Dash, both_ways, mean_speed
 from quadsim.contest.dash_crew import Crew, Leg
 from quadsim.contest.dash_flown import BEYOND, WITHIN, FlownDash, FlownRun
 from quadsim.contest.dash_prediction import DashPrediction, dash_of
+from quadsim.contest.feed import raised_current
 from quadsim.contest.lift import Ratings, ratings
 from quadsim.contest.rules import DashRule
 from quadsim.contest.steady import Trim, trim
@@ -166,6 +167,7 @@ def limits_left(
         "rotor_speed": 1.0 - float(np.max(np.mean(run["rotor_speed_rad_s"][rows], axis=0))) / float(plant.propeller_limit),
         "motor_current": 1.0 - current / float(rated.motor[0]),
         "esc_current": 1.0 - current / float(rated.esc[0]),
+        "current_reserve": 1.0 - _raised(run, rows, plant, volts, dash) / float(plant.current_limit),
         "pack_current": 1.0 - float(np.mean(run["battery_current_A"][rows])) / float(rated.pack[0]),
         "winding_temperature": (float(plant.winding_limit) - winding) / (float(plant.winding_limit) - air),
         "magnet_temperature": (float(plant.magnet_limit) - case) / (float(plant.magnet_limit) - air),
@@ -173,3 +175,12 @@ def limits_left(
         "tilt": 1.0 - tilt / dash.tilt,
         "pitch_authority": float(np.min(duty)) - dash.idle,
     }  # fmt: skip
+
+
+def _raised(run: Run, rows: NDArray[np.bool_], plant: Any, volts: float, dash: Dash) -> float:
+    """Current of the motor that carries most [A], its command raised by what is kept for attitude. While the ESC holds the
+    current back, the command is not what it asks for: it follows from speed and current."""
+    speed, current = (np.mean(run[one][rows], axis=0) for one in ("rotor_speed_rad_s", "motor_current_A"))
+    ohms = float(plant.motor_resistance + plant.esc_resistance)
+    command = (float(plant.torque_constant) * speed + ohms * current) / volts
+    return float(np.max(raised_current(plant, speed, current, command, dash.rule.moment_reserve)))
