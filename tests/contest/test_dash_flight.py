@@ -112,7 +112,9 @@ def test_what_counts_as_the_cause():
     assert flown(free, "command").agrees
     assert not flown(slow, "guide_cap").agrees and not flown(slow, "pack_current").agrees
     assert not flown(run_with(), "command").agrees  # nothing was passed at all
-    run_up = passed | {"current_reserve": -0.02}  # less is left of the command, but it is the ESC that does not follow it
+    run_up = passed | {
+        "current_reserve": -0.02
+    }  # less is left of the command, but it is the ESC that does not follow it
     assert flown(run_with(airspeed_m_s=27.0, margins=run_up), "current_reserve").agrees
     assert not flown(run_with(margins=run_up | {"motor_current": 0.1}), "current_reserve").agrees
 

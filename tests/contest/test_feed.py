@@ -47,7 +47,9 @@ def test_the_current_of_a_raised_command_is_that_of_the_bench(name, duty):
     plant = resolve_plant(load_craft(name), Site())
     volts, more = float(plant.cells) * 3.8, 0.05
     now, then = (balance_at_voltage(plant, one, volts) for one in (duty, duty + more))
-    raised = raised_current(plant, np.array([now.rotor_speed]), np.array([now.motor_current]), np.array([duty]), more)
+    raised = raised_current(
+        plant, np.array([now.rotor_speed]), np.array([now.motor_current]), np.array([duty]), more
+    )
     assert 0.0 <= raised[0] / then.motor_current - 1.0 < 0.06
 
 
