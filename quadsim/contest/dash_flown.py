@@ -12,7 +12,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from quadsim.contest.dash import WORDS
+
+Array = NDArray[np.float64]
 
 WITHIN, BEYOND = 0.97, 1.05
 """Shares of the top speed that must, and must not, be flown inside all limits."""
@@ -38,6 +43,7 @@ class FlownRun:
     climb_m_s : mean over the course; height_error_m : greatest, from lean-in to the far gate
     baro_error_m : barometer less true height at the far gate; attitude_error_deg : greatest pitch that the estimate was off
     margins : what was left of each limit of quadsim.contest.dash.WORDS at the far gate, as a share of it
+    way : along the straight from the lean-in [m], and the speed over ground there [m/s]
     """
 
     wind_m_s: float
@@ -50,6 +56,7 @@ class FlownRun:
     baro_error_m: float
     attitude_error_deg: float
     margins: dict[str, float]
+    way: tuple[Array, Array] | None = None
 
     @property
     def level(self) -> bool:
