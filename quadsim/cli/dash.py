@@ -101,7 +101,8 @@ def command(
 ) -> None:
     """Top level speed with height held, all limits with the speed at which each bites, run-up, braking and runs per pack.
 
-    Exit status: 0 predicted, 1 a flight disagrees with the prediction (--flown), 2 bad input, or it cannot fly level.
+    Exit status: 0 predicted, 1 a flight disagrees with the prediction (--flown), 2 bad input, or it cannot fly level,
+    130 Ctrl-C before all was flown: the prediction is printed, and what was flown.
     """
     from quadsim.cli.contest_text import print_end
     from quadsim.cli.flown_text import print_flown_dash

@@ -82,7 +82,8 @@ def command(
 ) -> None:
     """Minutes of hover to 80 % of the capacity or 3.5 V per cell loaded, whichever comes first; then to the cut-off.
 
-    Exit status: 0 predicted, 1 the flight disagrees with the prediction (--flown), 2 bad input, or it cannot hover.
+    Exit status: 0 predicted, 1 the flight disagrees with the prediction (--flown), 2 bad input, or it cannot hover,
+    130 Ctrl-C before all was flown: the prediction is printed, and what was flown.
     """
     from quadsim.cli.contest_text import print_end
     from quadsim.config import load_craft

@@ -86,7 +86,8 @@ def command(
 ) -> None:
     """Greatest payload with reserve, all limits with the payload at which each bites, and an attempt ladder.
 
-    Exit status: 0 predicted, 1 a flight disagrees with the prediction (--flown), 2 bad input, or it does not lift itself.
+    Exit status: 0 predicted, 1 a flight disagrees with the prediction (--flown), 2 bad input, or it does not lift itself,
+    130 Ctrl-C before all was flown: the prediction is printed, and what was flown.
     """
     from quadsim.cli.contest_text import print_end
     from quadsim.config import load_craft

@@ -9,11 +9,13 @@ from matplotlib.figure import Figure
 
 from quadsim.contest.uncertainty import Spread, Unknown
 from quadsim.report import palette
+from quadsim.report.evidence_words import INPUTS
+from quadsim.report.numbers import figure as number
 from quadsim.report.panel_head import head_panel
 
 LEFT, RIGHT, TOP, BOTTOM = 0.07, 0.97, 0.87, 0.05
 """Edges of the panels, shares of the sheet."""
-NAMES_END = 0.36
+NAMES_END = 0.30
 """Where bars begin, shares of the sheet: their names stand to the left."""
 SHOWN = 6
 """Contributions that are drawn."""
@@ -59,39 +61,43 @@ def mark_words(ax: Axes, at: float, words: str, colour: str = palette.INK) -> No
     )  # fmt: skip
 
 
+def flown_point(ax: Axes, x: float, y: float, good: bool) -> None:
+    """What was flown: a ring where it held, a cross where it did not; it may lie on the edge of its panel."""
+    ax.plot(
+        x, y, marker="o" if good else "x", markerfacecolor=palette.PAPER, color=palette.WANTED, markersize=6.0,
+        markeredgewidth=1.2, linestyle="none", zorder=5, clip_on=False,
+    )  # fmt: skip
+
+
 def draw_contributions(
     figure: Figure, spread: Spread, unit: str, scale: float, top: float, height: float
 ) -> None:
     """What makes the answer uncertain, the greatest first: bars of what one standard uncertainty of an input moves it by."""
+    head = panel_axes(figure, top, height)
+    head.set_axis_off()
+    head_panel(
+        head,
+        "What the interval comes from",
+        f"{unit} by one standard uncertainty of each input; measure the first one first",
+    )
     ax = panel_axes(figure, top, height, left=NAMES_END)
     shown = spread.contributions[:SHOWN]
     moved = [abs(scale * effect) for _, effect in shown]
     places = list(range(len(shown)))
     ax.barh(places, moved, height=0.55, color=[palette.FLOWN, *[palette.REAR] * (len(shown) - 1)], zorder=2)
-    most = max(moved, default=1.0) or 1.0
     for k, value in enumerate(moved):
         ax.annotate(
-            f"{value:.3g} {unit}",
-            (value, k),
-            xytext=(4, 0),
-            textcoords="offset points",
-            va="center",
-            fontsize=7.0,
+            number(value, 2), (value, k), xytext=(4, 0), textcoords="offset points", va="center", fontsize=7.0
         )
     ax.set_yticks(places, [known_words(one) for one, _ in shown])
-    ax.set_xlim(0.0, 1.12 * most)
+    ax.set_xlim(0.0, 1.08 * (max(moved, default=1.0) or 1.0))
     ax.set_ylim(len(shown) - 0.4, -0.6)
     ax.tick_params(labelbottom=False, bottom=False)
     ax.grid(False)
-    head_panel(
-        ax,
-        "What the interval comes from",
-        "one standard uncertainty of each input; measure the first one first",
-    )
-    ax.spines["bottom"].set_visible(False)
+    for side in ax.spines.values():
+        side.set_visible(False)
 
 
 def known_words(one: Unknown) -> str:
     """An input with how well it is known."""
-    name = one.name.replace("_pct", "").replace("_", " ").replace(".", ": ")
-    return f"{name}, {one.sigma:.2g} {one.unit}".rstrip()
+    return f"{INPUTS.get(one.name, one.name)}, {one.sigma:.2g} {one.unit}".rstrip()

@@ -1,4 +1,4 @@
-"""A hover on one sheet: the battery's voltage and the throttle until it is down, both ends marked, and what the interval comes from."""
+"""A hover on one sheet: voltage and throttle until the battery is down, both ends marked, and what the interval comes from."""
 
 from __future__ import annotations
 
@@ -25,6 +25,10 @@ from quadsim.report.panel_head import head_panel
 from quadsim.report.picture import save_picture
 
 SIZE_IN = (8.3, 7.4)
+AVERAGED = 25
+"""Rows of the log per point: 5 s, for the throttle is restless."""
+LAST = 1.01
+"""Time that is drawn of a flight, over the predicted time to the cut-off."""
 
 
 def draw_hover(craft: str, found: HoverPrediction, flights: Sequence[FlownHover], path: Path) -> Path:
@@ -36,24 +40,27 @@ def hover_figure(craft: str, found: HoverPrediction, flights: Sequence[FlownHove
     """The sheet as a figure."""
     low, high = found.spread.interval
     load = f" with {1e3 * found.payload:.0f} g" if found.payload else ""
-    end = f"{100.0 * (1.0 - found.end.reserve):.0f} % of the capacity or {found.end.cell_V:g} V per cell loaded, whichever is first"
+    ended = f"{found.at_end.minutes:.1f} min, ended by {found.at_end.limited_by}"
+    used = (
+        f"{100.0 * (1.0 - found.end.reserve):.0f} % of the capacity or {found.end.cell_V:g} V per cell loaded"
+    )
     lines = [
-        f"{found.at_end.minutes:.1f} min, ended by {found.at_end.limited_by}; band: {low:.1f} to {high:.1f} min, 80 % probability",
-        f"The rule: {end}. Still air, far from the ground.",
+        f"{ended}; band: {low:.1f} to {high:.1f} min, 80 % probability",
+        f"The rule: {used}, whichever comes first. Still air, far from the ground.",
     ]
     figure = contest_sheet(SIZE_IN, f"{craft}: how long it hovers{load}", lines)
     flown = flights[0].log if flights else None
-    down, height = found.run_down, 0.245
+    down, height = found.run_down, 0.24
     panels = (
         ("Loaded voltage of a cell", "V", down.cell_V, None if flown is None else flown.cell_V),
         ("Throttle", "%", 100.0 * down.throttle, None if flown is None else 100.0 * flown.throttle),
     )
     for k, (title, unit, values, seen) in enumerate(panels):
-        ax = panel_axes(figure, TOP - 0.02 - k * (height + 0.065), height)
+        ax = panel_axes(figure, TOP - 0.03 - k * (height + 0.06), height)
         head_panel(ax, title, unit)
         _draw(ax, found, values, named=k == 0)
         if flown is not None and seen is not None:
-            _draw_flown(ax, flown.minutes, seen, named=k == 0)
+            _draw_flown(ax, found, flown.minutes, seen, named=k == 1)
         ax.tick_params(labelbottom=k == 1)
         if k == 0:
             _voltages(ax, found)
@@ -79,9 +86,15 @@ def _draw(ax: Axes, found: HoverPrediction, values: NDArray[np.float64], named: 
     ax.set_xlim(0.0, 1.06 * max(last, found.spread.interval[1]))
 
 
-def _draw_flown(ax: Axes, minutes: NDArray[np.float64], values: NDArray[np.float64], named: bool) -> None:
-    settled = minutes > SETTLED_MIN
-    ax.plot(minutes[settled], values[settled], color=palette.WANTED, linewidth=0.9, zorder=2.8)
+def _draw_flown(
+    ax: Axes, found: HoverPrediction, minutes: NDArray[np.float64], values: NDArray[np.float64], named: bool
+) -> None:
+    """Means over AVERAGED rows of the log, up to just beyond the cut-off."""
+    rows = len(minutes) // AVERAGED * AVERAGED
+    means = (one[:rows].reshape(-1, AVERAGED).mean(axis=1) for one in (minutes, values))
+    at, mean = means
+    shown = at <= LAST * found.at_cut_off.minutes
+    ax.plot(at[shown], mean[shown], color=palette.WANTED, linewidth=2.6, alpha=0.7, zorder=2.8)
     if named:
         ax.text(
             1.0,
@@ -93,10 +106,6 @@ def _draw_flown(ax: Axes, minutes: NDArray[np.float64], values: NDArray[np.float
             va="bottom",
             color=palette.WANTED,
         )
-
-
-SETTLED_MIN = 0.05
-"""Before that the flight takes up its load and height [min]."""
 
 
 def _voltages(ax: Axes, found: HoverPrediction) -> None:

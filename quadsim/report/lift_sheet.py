@@ -19,6 +19,7 @@ from quadsim.report.contest_sheet import (
     TOP,
     contest_sheet,
     draw_contributions,
+    flown_point,
     mark_answer,
     mark_words,
     panel_axes,
@@ -27,7 +28,7 @@ from quadsim.report.panel_head import head_panel
 from quadsim.report.picture import save_picture
 
 SIZE_IN = (8.3, 9.6)
-HEIGHT, GAP = 0.117, 0.046
+HEIGHT, GAP = 0.119, 0.046
 """Of a panel and between two, shares of the sheet."""
 
 
@@ -59,7 +60,7 @@ def lift_figure(craft: str, found: LiftPrediction, flights: Sequence[FlownLift] 
         ax.tick_params(labelbottom=k == len(panels) - 1)
     ax.set_xlabel("payload, g", labelpad=2.0, loc="right")
     _draw_flown(ax, flights)
-    draw_contributions(figure, found.spread, "g", 1e3, 0.155, 0.125)
+    draw_contributions(figure, found.spread, "g", 1e3, 0.165, 0.125)
     return figure
 
 
@@ -86,11 +87,7 @@ def _draw(
 def _draw_flown(ax: Axes, flights: Sequence[FlownLift]) -> None:
     """Attempts as flown: a ring where it held, a cross where it did not."""
     for one in flights:
-        look = {"marker": "o", "markerfacecolor": palette.PAPER} if one.held else {"marker": "x"}
-        ax.plot(
-            one.payload_g, 100.0 if one.held else 0.0, color=palette.WANTED, markersize=5.5, markeredgewidth=1.2,
-            zorder=5, clip_on=False, **look,
-        )  # type: ignore[arg-type]  # fmt: skip
+        flown_point(ax, one.payload_g, 100.0 if one.held else 0.0, one.held)
     if flights:
         ax.text(
             1.0, 1.035, "flown: a ring held, a cross did not", transform=ax.transAxes, fontsize=7.0, ha="right",
