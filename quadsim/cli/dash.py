@@ -113,20 +113,13 @@ def command(
     picture = picture_place(craft, out, "_dash") if plot or out else None
     checked = load_craft(craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
-    rule = DashRule(
-        course_m,
-        wind_m_s,
-        mean_of,
-        start,
-        moment_reserve=reserve_pct / 100.0,
-        tilt_deg=tilt_deg,
-        cell_V=cell_V,
-    )
+    kept = reserve_pct / 100.0
+    rule = DashRule(course_m, wind_m_s, mean_of, start, moment_reserve=kept, tilt_deg=tilt_deg, cell_V=cell_V)
     tell(f"drawing {samples} craft from what is not known ...")
     found = predict_dash(checked, site, rule, samples=samples, seed=seed)
     if not json_:
         _show(checked.name, found)
-    done = _fly(checked, site, found) if flown else Confirmed[FlownDash]()
+    done: Confirmed[FlownDash] = _fly(checked, site, found) if flown else Confirmed()
     if picture:
         from quadsim.contest.dash_curve import dash_curve
         from quadsim.report.dash_sheet import draw_dash

@@ -97,7 +97,7 @@ def command(
     found = predict_hover(checked, site, payload_g / 1000.0, end, samples=samples, seed=seed)
     if not json_:
         _show(checked.name, found)
-    done = _fly(checked, site, found) if flown else Confirmed[FlownHover]()
+    done: Confirmed[FlownHover] = _fly(checked, site, found) if flown else Confirmed()
     if picture:
         from quadsim.report.hover_sheet import draw_hover
 

@@ -102,7 +102,7 @@ def command(
     found = predict_lift(checked, site, rule, step_g=step_g, samples=samples, seed=seed)
     if not json_:
         _show(checked.name, found)
-    done = _fly(checked, site, found) if flown else Confirmed[FlownLift]()
+    done: Confirmed[FlownLift] = _fly(checked, site, found) if flown else Confirmed()
     if picture:
         from quadsim.report.lift_sheet import draw_lift
 
