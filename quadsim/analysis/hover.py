@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -177,8 +177,10 @@ def hover_endurance(craft: Craft, site: Site, loads: Sequence[Load] = (), points
     return plant_endurance(resolve_plant(craft, site, loads), landing(craft.battery), points)
 
 
-def plant_endurance(plant: Any, end: End, points: int) -> Endurance:
-    """The same of a PLANT record, to a stated end.
+def plant_endurance(
+    plant: Any, end: End, points: int, look: Callable[[float, Balance], None] | None = None
+) -> Endurance:
+    """The same of a PLANT record, to a stated end; look : told of each midpoint, with the time from the start [s].
 
     dt = -capacity dq / I(q), by the midpoint rule over the charge; the pack's slow drop is settled throughout. The pack
     warms by its own loss on the way (explicit Euler, some hundred steps on a time constant of minutes). Where the voltage
@@ -200,6 +202,8 @@ def plant_endurance(plant: Any, end: End, points: int) -> Endurance:
         inflow = (source - at.pack_voltage) * at.pack_current
         inflow -= float(plant.pack_to_air) * (warm - float(plant.air_temperature))
         warm += inflow * step / float(plant.pack_heat)
+        if look is not None:
+            look(seconds + 0.5 * step, at)
         seconds, used, last = seconds + step, used + charge, at
     return _endurance(plant, seconds, used, last, warm, "reserve")
 

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from quadsim.cli.out import say
 from quadsim.cli.table import Cell, Column, table
@@ -69,6 +72,30 @@ def range_words(interval: tuple[float, float], scale: float, digits: int, unit: 
     """An 80 % interval in words."""
     low, high = (f"{scale * one:.{digits}f}" for one in interval)
     return f"{low} to {high} {unit} with 80 % probability"
+
+
+CHANCES = (95.0, 80.0, 50.0, 20.0)
+"""For which it is said what is reached at least [%]."""
+
+
+def chances(spread: Spread) -> list[tuple[float, float]]:
+    """What is reached at least, with the chance of it [%], of the craft that were drawn."""
+    levels = [1.0 - one / 100.0 for one in CHANCES]
+    return list(zip(np.nanquantile(spread.samples, levels).tolist(), CHANCES, strict=True))
+
+
+def chance_words(spread: Spread, unit: str, digits: int) -> str:
+    """The same in words."""
+    each = [f"{value:.{digits}f} {unit} with {chance:.0f} %" for value, chance in chances(spread)]
+    return "reached at least: " + ", ".join(each)
+
+
+def print_end(picture: Path | None) -> None:
+    """Where the picture is, and the caution that ends every answer."""
+    if picture:
+        say(f"drawn in {picture}")
+    say()
+    say(CAUTION, "soft")
 
 
 def limits_document(limits: Mapping[str, float], key: str, scale: float = 1.0) -> list[dict[str, Any]]:

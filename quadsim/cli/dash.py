@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
+from quadsim.cli.confirming import Confirmed, confirm
 from quadsim.cli.options import (
     ElevationM,
     Json,
@@ -18,12 +20,19 @@ from quadsim.cli.options import (
     site_of,
 )
 from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.places import picture_place
+from quadsim.cli.progress import FlightsProgress
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from quadsim.config import Craft
     from quadsim.contest.dash_flown import FlownDash
     from quadsim.contest.dash_prediction import DashPrediction
     from quadsim.environment.atmosphere import Site
+
+FLIGHTS = 3
+"""Of --flown: both ways at the top speed, below and beyond it."""
 
 CourseM = Annotated[
     float, typer.Option("--course-m", min=5.0, max=5000.0, help="Length of the timed straight [m].")
@@ -81,54 +90,69 @@ def command(
             help="Fly it too: both ways for the score, then 0.97 and 1.05 of the top speed in still air.",
         ),
     ] = False,
+    plot: Annotated[
+        bool, typer.Option("--plot", help="Draw the limits over airspeed and the run over the straight.")
+    ] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Picture to draw: .png, .pdf or .svg [default: CRAFT_dash.png].", metavar="FILE"),
+    ] = None,
     json_: Json = False,
 ) -> None:
     """Top level speed with height held, all limits with the speed at which each bites, run-up, braking and runs per pack.
 
-    Exit status: 0 predicted, 1 a flight disagrees with the prediction (--flown), 2 bad input, or it cannot fly level.
+    Exit status: 0 predicted, 1 a flight disagrees with the prediction (--flown), 2 bad input, or it cannot fly level,
+    130 Ctrl-C before all was flown: the prediction is printed, and what was flown.
     """
+    from quadsim.cli.contest_text import print_end
+    from quadsim.cli.flown_text import print_flown_dash
     from quadsim.config import load_craft
     from quadsim.contest.dash_prediction import predict_dash
     from quadsim.contest.rules import DashRule
 
+    picture = picture_place(craft, out, "_dash") if plot or out else None
     checked = load_craft(craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
-    rule = DashRule(
-        course_m,
-        wind_m_s,
-        mean_of,
-        start,
-        moment_reserve=reserve_pct / 100.0,
-        tilt_deg=tilt_deg,
-        cell_V=cell_V,
-    )
+    kept = reserve_pct / 100.0
+    rule = DashRule(course_m, wind_m_s, mean_of, start, moment_reserve=kept, tilt_deg=tilt_deg, cell_V=cell_V)
     tell(f"drawing {samples} craft from what is not known ...")
     found = predict_dash(checked, site, rule, samples=samples, seed=seed)
-    flights = _fly(checked, site, found) if flown else []
+    if not json_:
+        _show(checked.name, found)
+    done: Confirmed[FlownDash] = _fly(checked, site, found) if flown else Confirmed()
+    if picture:
+        from quadsim.contest.dash_curve import dash_curve
+        from quadsim.report.dash_sheet import draw_dash
+
+        draw_dash(checked.name, found, dash_curve(checked, site, found), done.flights, picture)
     if json_:
-        print_json(_document(found, flights))
+        print_json(_document(found, done) | ({"figure": picture} if picture else {}))
     else:
-        _show(checked.name, found, flights)
-    raise typer.Exit(0 if all(one.agrees for one in flights) else 1)
+        print_flown_dash(done.flights)
+        print_end(picture)
+    raise typer.Exit(done.status(lambda one: one.agrees))
 
 
-def _fly(craft: Craft, site: Site, found: DashPrediction) -> list[FlownDash]:
-    from quadsim.cli.kernels import prepare_kernels
+def _fly(craft: Craft, site: Site, found: DashPrediction) -> Confirmed[FlownDash]:
+    progress = FlightsProgress(FLIGHTS)
 
-    prepare_kernels()
-    from quadsim.contest.dash_flight import fly_dash
+    def flown() -> Iterator[FlownDash]:
+        from quadsim.contest.dash_flight import fly_dash
 
-    return fly_dash(craft, site, found)
+        return fly_dash(craft, site, found, progress)
+
+    return confirm(progress, FLIGHTS, flown)
 
 
-def _document(found: DashPrediction, flights: list[FlownDash]) -> dict[str, Any]:
-    from quadsim.cli.contest_text import limits_document, sensitivities_document, spread_document
+def _document(found: DashPrediction, done: Confirmed[FlownDash]) -> dict[str, Any]:
+    from quadsim.cli.contest_text import chances, limits_document, sensitivities_document, spread_document
     from quadsim.cli.flown_text import flown_dash_document
 
     run = found.course
     document = {
         "top_speed_m_s": found.speed,
         **spread_document(found.spread, "m_s"),
+        "chances": [{"speed_m_s": one, "success_pct": chance} for one, chance in chances(found.spread)],
         "limited_by": found.limited_by,
         "tilt_deg": math.degrees(found.tilt),
         "limits": limits_document(found.limits, "speed_m_s"),
@@ -143,19 +167,24 @@ def _document(found: DashPrediction, flights: list[FlownDash]) -> dict[str, Any]
         "runs_per_pack": run.runs_per_pack,
         "rule": vars(found.rule),
     }
-    return document | ({"flown": [flown_dash_document(one) for one in flights]} if flights else {})
+    return document | done.document(flown_dash_document)
 
 
-def _show(craft: str, found: DashPrediction, flights: list[FlownDash]) -> None:
-    from quadsim.cli.contest_text import CAUTION, print_limits, print_sensitivities, print_spread, range_words
-    from quadsim.cli.flown_text import print_flown_dash
+def _show(craft: str, found: DashPrediction) -> None:
+    from quadsim.cli.contest_text import (
+        chance_words,
+        print_limits,
+        print_sensitivities,
+        print_spread,
+        range_words,
+    )
     from quadsim.contest.dash import WORDS
 
     run, rule = found.course, found.rule
     say()
     say(f"{craft} flies {found.speed:.1f} m/s level ({3.6 * found.speed:.0f} km/h)", "title")
-    least = f"; {found.spread.at_least:.1f} m/s or more with 95 %"
-    say(f"  {range_words(found.spread.interval, 1.0, 1, 'm/s')}{least}")
+    say(f"  {range_words(found.spread.interval, 1.0, 1, 'm/s')}")
+    say(f"  {chance_words(found.spread, 'm/s', 1)}")
     say(f"  limited by: {WORDS[found.limited_by]}; nose {math.degrees(found.tilt):.0f} deg down")
     both = f"{run.with_wind:.1f} and {run.against_wind:.1f} m/s over ground in {rule.wind_m_s:g} m/s of wind"
     say(
@@ -171,6 +200,3 @@ def _show(craft: str, found: DashPrediction, flights: list[FlownDash]) -> None:
     print_spread(found.spread, "m/s", 1.0, 2)
     say()
     print_sensitivities(found.sensitivities, "m/s", 1.0, 3)
-    print_flown_dash(flights)
-    say()
-    say(CAUTION, "soft")

@@ -1,7 +1,7 @@
 """The command `quadsim`: its subcommands, and the one place where errors turn into a sentence and an exit status.
 
 Exit status: 0 done; 1 the flight or check failed its expectations, or a result could not be written; 2 bad input;
-3 an error of quadsim itself; 130 interrupted before anything was flown.
+3 an error of quadsim itself; 130 interrupted before anything was flown, or before all flights of a prediction were.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 from quadsim.cli.out import say
@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 
 def flown_dash_document(one: FlownDash) -> dict[str, Any]:
     """A flight of a dash as JSON."""
-    runs = [asdict(run) | {"level": run.level} for run in one.runs]
+    runs = [asdict(replace(run, way=None)) | {"level": run.level} for run in one.runs]
+    for run in runs:
+        del run["way"]  # for pictures
     document: dict[str, Any] = {"asked_m_s": one.asked_m_s, "kept": one.kept, "agrees": one.agrees}
     return document | {
         "expected": one.expected,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from quadsim.cli.confirming import Confirmed, confirm
 from quadsim.cli.options import (
     ElevationM,
     Json,
@@ -17,8 +19,12 @@ from quadsim.cli.options import (
     site_of,
 )
 from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.places import picture_place
+from quadsim.cli.progress import FlightProgress
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from quadsim.config import Craft
     from quadsim.contest.hover_flight import FlownHover
     from quadsim.contest.hover_prediction import HoverPrediction
@@ -65,45 +71,63 @@ def command(
     flown: Annotated[
         bool, typer.Option("--flown", help="Fly it too: from a full battery down to the cut-off.")
     ] = False,
+    plot: Annotated[
+        bool, typer.Option("--plot", help="Draw voltage and throttle until the battery is down.")
+    ] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Picture to draw: .png, .pdf or .svg [default: CRAFT_hover.png].", metavar="FILE"),
+    ] = None,
     json_: Json = False,
 ) -> None:
     """Minutes of hover to 80 % of the capacity or 3.5 V per cell loaded, whichever comes first; then to the cut-off.
 
-    Exit status: 0 predicted, 1 the flight disagrees with the prediction (--flown), 2 bad input, or it cannot hover.
+    Exit status: 0 predicted, 1 the flight disagrees with the prediction (--flown), 2 bad input, or it cannot hover,
+    130 Ctrl-C before all was flown: the prediction is printed, and what was flown.
     """
+    from quadsim.cli.contest_text import print_end
     from quadsim.config import load_craft
     from quadsim.contest.hover_prediction import predict_hover, stated_end
 
+    picture = picture_place(craft, out, "_hover") if plot or out else None
     checked = load_craft(craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
     tell(f"drawing {samples} craft from what is not known ...")
     end = stated_end(checked, used_pct, cell_V)
     found = predict_hover(checked, site, payload_g / 1000.0, end, samples=samples, seed=seed)
-    flight = _fly(checked, site, found) if flown else None
+    if not json_:
+        _show(checked.name, found)
+    done: Confirmed[FlownHover] = _fly(checked, site, found) if flown else Confirmed()
+    if picture:
+        from quadsim.report.hover_sheet import draw_hover
+
+        draw_hover(checked.name, found, done.flights, picture)
     if json_:
-        print_json(_document(found, flight))
+        print_json(_document(found, done) | ({"figure": picture} if picture else {}))
     else:
-        _show(checked.name, found, flight)
-    raise typer.Exit(0 if flight is None or flight.agrees else 1)
+        _show_flown(done.flights)
+        print_end(picture)
+    raise typer.Exit(done.status(lambda one: one.agrees))
 
 
-def _fly(craft: Craft, site: Site, found: HoverPrediction) -> FlownHover:
-    from quadsim.cli.kernels import prepare_kernels
-    from quadsim.cli.progress import FlightProgress
+def _fly(craft: Craft, site: Site, found: HoverPrediction) -> Confirmed[FlownHover]:
+    progress = FlightProgress("running the battery down")
 
-    prepare_kernels()
-    from quadsim.contest.hover_flight import fly_hover
+    def flown() -> Iterator[FlownHover]:
+        from quadsim.contest.hover_flight import fly_hover
 
-    with FlightProgress("running the battery down") as progress:
-        return fly_hover(craft, site, found, progress)
+        yield fly_hover(craft, site, found, progress)
+
+    return confirm(progress, 1, flown)
 
 
-def _document(found: HoverPrediction, flight: FlownHover | None) -> dict[str, Any]:
-    from quadsim.cli.contest_text import sensitivities_document, spread_document
+def _document(found: HoverPrediction, done: Confirmed[FlownHover]) -> dict[str, Any]:
+    from quadsim.cli.contest_text import chances, sensitivities_document, spread_document
 
     document = {
         "hover_time_min": found.at_end.minutes,
         **spread_document(found.spread, "min"),
+        "chances": [{"time_min": one, "success_pct": chance} for one, chance in chances(found.spread)],
         "limited_by": found.at_end.limited_by,
         "sensitivities": sensitivities_document(found.sensitivities, "min"),
         "cut_off_time_min": found.at_cut_off.minutes,
@@ -114,21 +138,27 @@ def _document(found: HoverPrediction, flight: FlownHover | None) -> dict[str, An
         "ideal_power_W": found.ideal_power,
         "mean_current_A": found.at_end.mean_current_A,
     }
-    return document | ({"flown": vars(flight) | {"agrees": flight.agrees}} if flight else {})
+    flown = done.document(_flown_document)
+    return document | flown | ({"flown": flown["flown"][0]} if done.flights else {})
+
+
+def _flown_document(flight: FlownHover) -> dict[str, Any]:
+    values = {name: one for name, one in vars(flight).items() if name != "log"}  # that is for pictures
+    return values | {"agrees": flight.agrees}
 
 
 def _last(found: HoverPrediction) -> str:
     return "empty battery" if found.at_cut_off.limited_by == "reserve" else found.at_cut_off.limited_by
 
 
-def _show(craft: str, found: HoverPrediction, flight: FlownHover | None) -> None:
-    from quadsim.cli.contest_text import CAUTION, print_sensitivities, print_spread, range_words
+def _show(craft: str, found: HoverPrediction) -> None:
+    from quadsim.cli.contest_text import chance_words, print_sensitivities, print_spread, range_words
 
     load = f" with {1e3 * found.payload:.0f} g" if found.payload else ""
     say()
     say(f"{craft} hovers {found.at_end.minutes:.1f} min{load}", "title")
-    least = f"; {found.spread.at_least:.1f} min or more with 95 %"
-    say(f"  {range_words(found.spread.interval, 1.0, 1, 'min')}{least}")
+    say(f"  {range_words(found.spread.interval, 1.0, 1, 'min')}")
+    say(f"  {chance_words(found.spread, 'min', 1)}")
     used = (
         f"{100.0 * (1.0 - found.end.reserve):.0f} % of the capacity or {found.end.cell_V:g} V per cell loaded"
     )
@@ -143,12 +173,13 @@ def _show(craft: str, found: HoverPrediction, flight: FlownHover | None) -> None
     print_spread(found.spread, "min", 1.0, 2)
     say()
     print_sensitivities(found.sensitivities, "min", 1.0, 3)
-    if flight:
+
+
+def _show_flown(flights: list[FlownHover]) -> None:
+    for flight in flights:
         say()
         say(f"  flown: {flight.words}", "" if flight.agrees else "bad")
         say(
             f"    {flight.power_W:.0f} W over the first minute, height up to {flight.height_error_m:.1f} m off",
             "soft",
         )
-    say()
-    say(CAUTION, "soft")

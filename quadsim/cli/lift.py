@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from quadsim.cli.confirming import Confirmed, confirm
 from quadsim.cli.options import (
     ElevationM,
     Json,
@@ -19,12 +20,18 @@ from quadsim.cli.options import (
 )
 from quadsim.cli.out import print_json, say, tell
 from quadsim.cli.places import picture_place
+from quadsim.cli.progress import FlightsProgress
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from quadsim.config import Craft
     from quadsim.contest.lift_flight import FlownLift
     from quadsim.contest.lift_prediction import LiftPrediction
     from quadsim.environment.atmosphere import Site
+
+FLIGHTS = 3
+"""Of --flown: the rated payload, below and above the one that fails."""
 
 TimeS = Annotated[float, typer.Option("--time-s", min=1.0, max=3600.0, help="How long it is held [s].")]
 ReservePct = Annotated[
@@ -79,8 +86,10 @@ def command(
 ) -> None:
     """Greatest payload with reserve, all limits with the payload at which each bites, and an attempt ladder.
 
-    Exit status: 0 predicted, 1 a flight disagrees with the prediction (--flown), 2 bad input, or it does not lift itself.
+    Exit status: 0 predicted, 1 a flight disagrees with the prediction (--flown), 2 bad input, or it does not lift itself,
+    130 Ctrl-C before all was flown: the prediction is printed, and what was flown.
     """
+    from quadsim.cli.contest_text import print_end
     from quadsim.config import load_craft
     from quadsim.contest.lift_prediction import predict_lift
     from quadsim.contest.rules import LiftRule
@@ -91,30 +100,33 @@ def command(
     rule = LiftRule(time_s, reserve_pct / 100.0, climb_m_s, gust_m_s, cell_V)
     tell(f"drawing {samples} craft from what is not known ...")
     found = predict_lift(checked, site, rule, step_g=step_g, samples=samples, seed=seed)
-    flights = _fly(checked, site, found) if flown else []
+    if not json_:
+        _show(checked.name, found)
+    done: Confirmed[FlownLift] = _fly(checked, site, found) if flown else Confirmed()
     if picture:
         from quadsim.report.lift_sheet import draw_lift
 
-        draw_lift(checked.name, found, picture)
+        draw_lift(checked.name, found, done.flights, picture)
     if json_:
-        print_json(_document(found, flights) | ({"figure": picture} if picture else {}))
+        print_json(_document(found, done) | ({"figure": picture} if picture else {}))
     else:
-        _show(checked.name, found, flights)
-        if picture:
-            say(f"drawn in {picture}")
-    raise typer.Exit(0 if all(one.agrees for one in flights) else 1)
+        _show_flown(done.flights)
+        print_end(picture)
+    raise typer.Exit(done.status(lambda one: one.agrees))
 
 
-def _fly(craft: Craft, site: Site, found: LiftPrediction) -> list[FlownLift]:
-    from quadsim.cli.kernels import prepare_kernels
+def _fly(craft: Craft, site: Site, found: LiftPrediction) -> Confirmed[FlownLift]:
+    progress = FlightsProgress(FLIGHTS)
 
-    prepare_kernels()
-    from quadsim.contest.lift_flight import fly_lift
+    def flown() -> Iterator[FlownLift]:
+        from quadsim.contest.lift_flight import fly_lift
 
-    return fly_lift(craft, site, found)
+        return fly_lift(craft, site, found, progress)
+
+    return confirm(progress, FLIGHTS, flown)
 
 
-def _document(found: LiftPrediction, flights: list[FlownLift]) -> dict[str, Any]:
+def _document(found: LiftPrediction, done: Confirmed[FlownLift]) -> dict[str, Any]:
     from quadsim.cli.contest_text import limits_document, sensitivities_document, spread_document
 
     document = {
@@ -132,11 +144,11 @@ def _document(found: LiftPrediction, flights: list[FlownLift]) -> dict[str, Any]
         ],
         "rule": vars(found.rule),
     }
-    return document | ({"flown": [vars(one) | {"agrees": one.agrees} for one in flights]} if flights else {})
+    return document | done.document(lambda one: vars(one) | {"agrees": one.agrees})
 
 
-def _show(craft: str, found: LiftPrediction, flights: list[FlownLift]) -> None:
-    from quadsim.cli.contest_text import CAUTION, print_limits, print_sensitivities, print_spread, range_words
+def _show(craft: str, found: LiftPrediction) -> None:
+    from quadsim.cli.contest_text import print_limits, print_sensitivities, print_spread, range_words
     from quadsim.cli.table import Cell, Column, table
     from quadsim.contest.lift import HARD, WORDS
 
@@ -166,7 +178,10 @@ def _show(craft: str, found: LiftPrediction, flights: list[FlownLift]) -> None:
     print_spread(found.spread, "g", 1e3, 0)
     say()
     print_sensitivities(found.sensitivities, "g", 1e3, 1)
+
+
+def _show_flown(flights: list[FlownLift]) -> None:
+    if flights:
+        say()
     for one in flights:
         say(f"  flown with {one.payload_g:.0f} g: {one.words}", "" if one.agrees else "bad")
-    say()
-    say(CAUTION, "soft")

@@ -19,7 +19,7 @@ class _Bar:
 
     def __init__(self, counted: str, total: float | None = None) -> None:
         self.counted, self.total = counted, total
-        self.begun = time.perf_counter()
+        self.begun, self.done = time.perf_counter(), 0
         self.bar: Any = None
         self.task: Any = None
 
@@ -58,11 +58,11 @@ class FlightsProgress(_Bar):
 
     def __init__(self, total: int) -> None:
         super().__init__("{task.completed:.1f} of {task.total} flights", total)
-        self.done = 0
 
-    def __call__(self, title: str, session: Any) -> None:
-        """A flight goes on."""
-        self.show(title, self.done + min(session.t_s / session.flight.duration_s, 1.0))
+    def __call__(self, title: str, session: Any, longest_s: float | None = None) -> None:
+        """A flight goes on; longest_s : what it takes, where it ends before the time in its file [s]."""
+        whole = session.flight.duration_s if longest_s is None else longest_s
+        self.show(title, self.done + min(session.t_s / whole, 1.0))
 
 
 class CountProgress(_Bar):

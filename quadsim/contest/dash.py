@@ -11,9 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from quadsim.contest.crossing import last_kept
 from quadsim.contest.crowd import Crowd
-from quadsim.contest.feed import Store, feed, hold
-from quadsim.contest.lift import BITES, Ratings, halved
+from quadsim.contest.feed import Store, feed, hold, raised_current
+from quadsim.contest.lift import BITES, Ratings
 from quadsim.contest.rules import DashRule
 from quadsim.contest.steady import Trim, trim
 from quadsim.contest.straight import SPARE, Legs, fly_legs
@@ -26,6 +27,7 @@ WORDS = {
     "rotor_speed": "greatest speed of a propeller",
     "motor_current": "rating of a motor",
     "esc_current": "rating of an ESC",
+    "current_reserve": "current that motor and ESC let through, less what is kept for attitude",
     "pack_current": "half the label's C rating",
     "winding_temperature": "winding",
     "magnet_temperature": "magnets",
@@ -36,8 +38,9 @@ WORDS = {
 FASTEST = 120.0
 """Greatest airspeed that is looked at [m/s]."""
 GRID = 25
-"""Speeds at which draws look for the first limit before they halve."""
-HALVINGS = 12
+"""Speeds at which draws look for the first limit before they search between two."""
+DRAWN = 24
+"""Halvings of the step between two of these: 1e-7 m/s are left, so that small changes of a craft show."""
 
 
 @dataclass(frozen=True)
@@ -58,12 +61,14 @@ def margins(crowd: Crowd, speed: Array, dash: Dash, rated: Ratings) -> dict[str,
     air, limit = crowd.air_temperature, crowd.winding_limit
     magnets = crowd.magnet_limit
     least = feed(crowd, _least(flown), store)
+    raised = raised_current(crowd, flown.worst_speed, at.worst_current, at.command, dash.rule.moment_reserve)
     found = {
         "command": 1.0 - dash.rule.moment_reserve - at.command,
         "guide_cap": 1.0 - at.across / rated.across,
         "rotor_speed": 1.0 - flown.worst_speed / crowd.propeller_limit,
         "motor_current": 1.0 - at.worst_current / rated.motor,
         "esc_current": 1.0 - at.worst_current / rated.esc,
+        "current_reserve": 1.0 - raised / crowd.current_limit,
         "pack_current": 1.0 - at.pack_current / rated.pack,
         "winding_temperature": (limit - store.winding) / (limit - air),
         "magnet_temperature": (magnets - store.case) / (magnets - air),
@@ -86,8 +91,8 @@ def _least(flown: Trim) -> Trim:
 
 
 def speed_limits(crowd: Crowd, dash: Dash, rated: Ratings) -> dict[str, float]:
-    """Airspeed [m/s] of the first craft at which each limit bites, by a grid and halving, one row a limit;
-    infinite where no trim is left before it does."""
+    """Airspeed [m/s] of the first craft at which each limit bites, infinite where no trim is left before it does: a grid, then a
+    search between two of its speeds, one row a limit."""
     names, grid = tuple(WORDS), np.linspace(1.0, FASTEST, 120)
     rows, many = crowd.rows([0] * len(grid)), rated.repeated(len(grid))
     left = margins(rows, grid, dash, many)
@@ -98,7 +103,7 @@ def speed_limits(crowd: Crowd, dash: Dash, rated: Ratings) -> dict[str, float]:
         found = margins(rows, speed, dash, many)
         return np.array([found[name] for name in names])[which, which]
 
-    found = halved(own, np.array(low), np.array(high), HALVINGS + 4)
+    found = last_kept(own, np.array(low), np.array(high))
     bites = (own(found) < BITES) | (found <= grid[0])
     return dict(zip(names, np.where(bites, found, np.inf).tolist(), strict=True))
 
@@ -124,7 +129,7 @@ def top_speeds(crowd: Crowd, dash: Dash, rated: Ratings, around: float) -> Array
         best = np.where(left(np.full(len(crowd), one)) >= 0.0, one, best)
     step = float(grid[1] - grid[0])
     low = np.where(np.isfinite(best), best, 0.0)
-    return halved(left, low, low + step, HALVINGS)
+    return last_kept(left, low, low + step, DRAWN)
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ What the flight controller makes of that, with its own sensors, is what the flig
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -33,6 +34,8 @@ LEARN = 0.008
 NEAR = 1.5
 """Airspeed missing below which the crew corrects [m/s]: not while it is still speeding up."""
 SETTLE_S = 1.0
+WATCHED = 25
+"""Moments between two looks of whoever watches: half a second of flight."""
 
 
 @dataclass
@@ -54,7 +57,7 @@ class Leg:
 class Crew:
     """Flies a session that hovers: `fly(ways)` makes one run or two.
 
-    greatest : tilt that rule and craft allow [rad]; speed : airspeed wanted [m/s]
+    greatest : tilt that rule and craft allow [rad]; speed : airspeed wanted [m/s]; watch : called now and then
     """
 
     session: Session
@@ -65,6 +68,8 @@ class Crew:
     made: list[Leg] = field(default_factory=list)
     asked: float = 0.0
     learnt: float = 0.0
+    watch: Callable[[], None] | None = None
+    steered: int = 0
 
     def fly(self, ways: int = 2) -> list[Leg]:
         """The runs as far as the flight got."""
@@ -132,6 +137,9 @@ class Crew:
         row = self._row()
         self.session.commands[row : row + self.ahead, PITCH] = -self.asked
         self.session.advance(round(STEP_S / self.session.h))
+        self.steered += 1
+        if self.watch is not None and self.steered % WATCHED == 0:
+            self.watch()
 
     @property
     def ahead(self) -> int:

@@ -7,6 +7,7 @@ estimated while the craft speeds up, run-up and braking with both.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -18,13 +19,15 @@ from quadsim.config import Craft, resolve_plant
 from quadsim.config.flight_loader import parse_flight
 from quadsim.contest.crowd import crowd_of
 from quadsim.contest.dash import Dash, both_ways, mean_speed
-from quadsim.contest.dash_crew import Crew, Leg
+from quadsim.contest.dash_crew import SETTLE_S, Crew, Leg
 from quadsim.contest.dash_flown import BEYOND, WITHIN, FlownDash, FlownRun
 from quadsim.contest.dash_prediction import DashPrediction, dash_of
+from quadsim.contest.feed import raised_current
+from quadsim.contest.flights import Watch
 from quadsim.contest.lift import Ratings, ratings
 from quadsim.contest.rules import DashRule
 from quadsim.contest.steady import Trim, trim
-from quadsim.contest.straight import LONGEST_S, SETTLED, fly_legs
+from quadsim.contest.straight import LONGEST_S, SETTLED, SPARE, Legs, fly_legs
 from quadsim.environment.atmosphere import Site
 from quadsim.simulation.fly import snapshot, start
 from quadsim.simulation.run import Run
@@ -35,6 +38,8 @@ Array = NDArray[np.float64]
 HEIGHT_M = 40.0
 CHECK_M = 150.0
 """Length of the straight of the flights below and beyond the top speed [m]."""
+DRAWN = 10
+"""Rows of the log per point that is kept for a picture."""
 LAST_S = 0.5
 """Time before the far gate over which limits are read [s]."""
 HOLDS = 3.0
@@ -56,19 +61,24 @@ from_deg = 180
 """
 
 
-def fly_dash(craft: Craft, site: Site, found: DashPrediction) -> list[FlownDash]:
-    """The three flights that confirm a prediction: both ways at the top speed, then one way below and beyond it."""
+FLIGHTS = 3
+
+
+def fly_dash(
+    craft: Craft, site: Site, found: DashPrediction, watch: Watch | None = None
+) -> Iterator[FlownDash]:
+    """The FLIGHTS that confirm a prediction, each once it is flown: both ways at the top speed, then one way below and beyond
+    it; Ctrl-C ends them by KeyboardInterrupt."""
     at, calm = found.speed, replace(found.rule, wind_m_s=0.0, start="flying", course_m=CHECK_M)
-    return [
-        fly_speed(craft, site, found.rule, at, score=found.course.scored_speed),
-        fly_speed(craft, site, calm, WITHIN * at),
-        fly_speed(craft, site, calm, BEYOND * at, expected=found.limited_by),
-    ]
+    yield fly_speed(craft, site, found.rule, at, score=found.course.scored_speed, watch=watch)
+    yield fly_speed(craft, site, calm, WITHIN * at, watch=watch)
+    yield fly_speed(craft, site, calm, BEYOND * at, expected=found.limited_by, watch=watch)
 
 
 def fly_speed(
-    craft: Craft, site: Site, rule: DashRule, speed: float, expected: str = "", score: float | None = None
-) -> FlownDash:
+    craft: Craft, site: Site, rule: DashRule, speed: float, expected: str = "", score: float | None = None,
+    watch: Watch | None = None,
+) -> FlownDash:  # fmt: skip
     """Run at an airspeed [m/s], from a full battery: once, or both ways for a score, with the wind first and then against it."""
     ways = 1 if score is None else 2
     dash, plant = dash_of(craft, rule), resolve_plant(craft, site)
@@ -80,7 +90,11 @@ def fly_speed(
     session = start(parse_flight(text), craft=craft, site=site)
     steady = trim(crowd, crowd.mass, speed)
     raised = let_lean(session, dash.tilt, steady) if np.isfinite(steady.tilt[0]) else {}
-    made = Crew(session, rule, legs, speed, dash.tilt).fly(ways)
+    crew = Crew(session, rule, legs, speed, dash.tilt)
+    if watch is not None:
+        usual = ways * (_usual_s(legs, rule, slowest) + SETTLE_S) + (ways - 1) * rule.between_s
+        crew.watch = lambda: watch(f"{speed:.1f} m/s", session, usual)
+    made = crew.fly(ways)
     run = snapshot(session)
     runs = [
         _read(run, leg, speed, plant, dash, ratings(craft, plant))
@@ -90,6 +104,12 @@ def fly_speed(
     ended = run.status_text if session.finished else ""
     scored = mean_speed(rule, *(one.ground_m_s for one in runs)) if ways == len(runs) == 2 else None
     return FlownDash(speed, runs, expected, score, scored, SCORE_WITHIN[rule.start], raised, ended)
+
+
+def _usual_s(legs: Legs, rule: DashRule, slowest: float) -> float:
+    """Time of one run [s]: run-ups, course, braking."""
+    up, down = (float(np.max(one)) for one in (legs.run_up_s, legs.braking_s))
+    return SPARE * up + rule.course_m / slowest + down
 
 
 def let_lean(session: Session, tilt: float, lean: Trim) -> dict[str, float]:
@@ -142,6 +162,7 @@ def _read(run: Run, leg: Leg, speed: float, plant: Any, dash: Dash, rated: Ratin
         float(np.mean((run["signals/baro_height_m"] - height)[last])),
         float(np.degrees(np.max(np.abs(seen - true)))),
         limits_left(run, last, plant, dash, rated),
+        (north[begun : stop + 1 : DRAWN] - leg.begun_m, ahead[begun : stop + 1 : DRAWN]),
     )
 
 
@@ -166,6 +187,7 @@ def limits_left(
         "rotor_speed": 1.0 - float(np.max(np.mean(run["rotor_speed_rad_s"][rows], axis=0))) / float(plant.propeller_limit),
         "motor_current": 1.0 - current / float(rated.motor[0]),
         "esc_current": 1.0 - current / float(rated.esc[0]),
+        "current_reserve": 1.0 - _raised(run, rows, plant, volts, dash) / float(plant.current_limit),
         "pack_current": 1.0 - float(np.mean(run["battery_current_A"][rows])) / float(rated.pack[0]),
         "winding_temperature": (float(plant.winding_limit) - winding) / (float(plant.winding_limit) - air),
         "magnet_temperature": (float(plant.magnet_limit) - case) / (float(plant.magnet_limit) - air),
@@ -173,3 +195,12 @@ def limits_left(
         "tilt": 1.0 - tilt / dash.tilt,
         "pitch_authority": float(np.min(duty)) - dash.idle,
     }  # fmt: skip
+
+
+def _raised(run: Run, rows: NDArray[np.bool_], plant: Any, volts: float, dash: Dash) -> float:
+    """Current of the motor that carries most [A], its command raised by what is kept for attitude. While the ESC holds the
+    current back, the command is not what it asks for: it follows from speed and current."""
+    speed, current = (np.mean(run[one][rows], axis=0) for one in ("rotor_speed_rad_s", "motor_current_A"))
+    ohms = float(plant.motor_resistance + plant.esc_resistance)
+    command = (float(plant.torque_constant) * speed + ohms * current) / volts
+    return float(np.max(raised_current(plant, speed, current, command, dash.rule.moment_reserve)))

@@ -3,14 +3,21 @@
 The bounds here, the crew's law and its lags were set with the three shipped craft in view, so their agreement proves little. Of
 61 flights of twelve other craft (weaker motors, tired packs, thin air, small ratings) 58 agreed; 40 of these are of five craft on
 which four more had disagreed, until the cause was told apart by HOLD_BACK. What disagrees stays that way: a standing start scored
-7 % better than predicted, and a craft whose ESCs hold the current back has nothing left for its attitude, and falls, twice.
+7 % better than predicted. Two that fell because their ESCs held the current back were the reason for the limit `current_reserve`;
+with it 12 flights of four craft with small ESCs agree, of which two had not.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from quadsim.contest.dash import WORDS
+
+Array = NDArray[np.float64]
 
 WITHIN, BEYOND = 0.97, 1.05
 """Shares of the top speed that must, and must not, be flown inside all limits."""
@@ -19,6 +26,8 @@ REACHED = 0.97
 LEVEL = 0.04
 """Mean climb or sink over the course that still counts as level, over the speed [-]: 4 m on 100 m; our choice."""
 
+CURRENTS = ("motor_current", "esc_current")
+"""Of these the ESC enforces the lower one."""
 HOLD_BACK = ("guide_cap", "motor_current", "esc_current", "tilt")
 """Limits that guide or ESC enforce: of these nothing is left when they are reached, but never less than nothing."""
 NOTHING = 0.015
@@ -34,6 +43,7 @@ class FlownRun:
     climb_m_s : mean over the course; height_error_m : greatest, from lean-in to the far gate
     baro_error_m : barometer less true height at the far gate; attitude_error_deg : greatest pitch that the estimate was off
     margins : what was left of each limit of quadsim.contest.dash.WORDS at the far gate, as a share of it
+    way : along the straight from the lean-in [m], and the speed over ground there [m/s]
     """
 
     wind_m_s: float
@@ -46,6 +56,7 @@ class FlownRun:
     baro_error_m: float
     attitude_error_deg: float
     margins: dict[str, float]
+    way: tuple[Array, Array] | None = None
 
     @property
     def level(self) -> bool:
@@ -98,10 +109,15 @@ class FlownDash:
 
     @property
     def cause(self) -> str:
-        """The limit that the first run met: the expected one where that held it back, else the one of which least was left."""
-        run = self.runs[0]
-        held = self.expected in HOLD_BACK and run.margins[self.expected] <= NOTHING
-        return self.expected if held else run.least
+        """The limit that the first run met: the expected one where that held it back, else the one of which least was left.
+
+        While the ESC holds the current back, the loops run the command up to its stop: that is no cause.
+        """
+        margins = self.runs[0].margins
+        if self.expected in HOLD_BACK and margins[self.expected] <= NOTHING:
+            return self.expected
+        held = min(margins[one] for one in CURRENTS) <= NOTHING
+        return min(margins, key=lambda one: math.inf if held and one == "command" else margins[one])
 
     @property
     def words(self) -> str:

@@ -6,6 +6,7 @@ The circuit of quadsim.config.equilibrium and the nodes of quadsim.dynamics.{mot
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,6 +76,16 @@ def _motor(crowd: Crowd, speed: Array, torque: Array, winding: Array) -> tuple[A
     """Voltage across [V] and current through [A] a motor; see `motor_load`."""
     current = crowd.no_load_current + crowd.no_load_slope * speed + torque / crowd.torque_constant
     return np.asarray(current * _ohms(crowd, winding) + crowd.torque_constant * speed), np.asarray(current)
+
+
+def raised_current(plant: Any, speed: Array, current: Array, command: Array, more: float) -> Array:
+    """Current [A] of a motor at a rotor speed [rad/s] once its command [-] rises by `more`, as attitude asks for.
+
+    The speed follows the command and the propeller's torque its square; plant : a crowd or a PLANT record.
+    """
+    faster = 1.0 + more / np.maximum(command, 0.01)
+    friction, idle = plant.no_load_current, plant.no_load_slope * speed
+    return np.asarray(friction + idle * faster + (current - friction - idle) * faster**2)
 
 
 def _ohms(crowd: Crowd, winding: Array) -> Array:

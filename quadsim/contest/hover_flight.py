@@ -11,12 +11,13 @@ from controllers.contract import SLOTS
 from quadsim.analysis.hover import End, cut_off
 from quadsim.config import Craft
 from quadsim.config.flight_loader import parse_flight
-from quadsim.contest.hover_prediction import HoverPrediction
+from quadsim.contest.flights import fly_whole
+from quadsim.contest.hover_prediction import HoverPrediction, RunDown
 from quadsim.contest.lift_flight import LOST_M, SETTLE_S
 from quadsim.environment.atmosphere import Site
 from quadsim.simulation.fly import snapshot, start
 from quadsim.simulation.run import Run
-from quadsim.simulation.session import Session, fly_through
+from quadsim.simulation.session import Session
 
 HEIGHT_M = 40.0
 LONGER = 1.3
@@ -43,6 +44,7 @@ class FlownHover:
 
     limited_by : "reserve", or what the end's voltage is called; power_W : mean of the first minute
     height_error_m : greatest from when the load is taken up to the end of the rule; ended : how the flight ended
+    log : of the battery
     """
 
     minutes: float | None
@@ -54,6 +56,7 @@ class FlownHover:
     power_W: float
     height_error_m: float
     ended: str
+    log: RunDown | None = None
 
     @property
     def agrees(self) -> bool:
@@ -87,7 +90,7 @@ def fly_hover(
         text += PAYLOAD.format(payload=1000.0 * found.payload)
     session = start(parse_flight(text), craft=craft, site=site)
     _fly_on(session)
-    fly_through(session, progress)
+    fly_whole(session, "", None if progress is None else lambda _, one, __: progress(one))
     return _judged(snapshot(session), craft, found)
 
 
@@ -115,6 +118,11 @@ def _judged(run: Run, craft: Craft, found: HoverPrediction) -> FlownHover:
         float(np.mean(power[run.t_s <= 60.0])),
         float(np.max(np.abs(run["height_m"][settled:until] - HEIGHT_M))),
         run.status_text,
+        RunDown(
+            run.t_s / 60.0,
+            run["battery_voltage_V"] / float(craft.battery.cells),
+            np.mean(run["duty"], axis=1),
+        ),
     )
 
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from quadsim.analysis.hover import End, Endurance, cut_off, landing, plant_endurance
 from quadsim.config import Craft, resolve_plant
-from quadsim.config.equilibrium import hover_balance
+from quadsim.config.equilibrium import Balance, hover_balance
 from quadsim.config.loose_load import payload_of
 from quadsim.contest.changes import Sensitivity, sensitivities
 from quadsim.contest.uncertainty import SAMPLES, Spread, spread
@@ -26,11 +26,21 @@ POINTS, DIFFERENCES, ROUGH = 400, 60, 12
 
 
 @dataclass(frozen=True)
+class RunDown:
+    """A battery in hover over minutes from the start: loaded voltage of a cell [V] and motor command [-]."""
+
+    minutes: Array
+    cell_V: Array
+    throttle: Array
+
+
+@dataclass(frozen=True)
 class HoverPrediction:
     """Minutes of hover from a full battery in still air, far from the ground.
 
     end : the rule; at_end : minutes to it and what came first; at_cut_off : to the cut-off voltage, charge permitting
     power, ideal_power : electrical power at the start, and what momentum theory leaves as the least [W]
+    run_down : to the cut-off
     """
 
     payload: float
@@ -41,6 +51,7 @@ class HoverPrediction:
     ideal_power: float
     spread: Spread
     sensitivities: list[Sensitivity]
+    run_down: RunDown
 
 
 def stated_end(craft: Craft, used_pct: float | None = None, cell_V: float | None = None) -> End:
@@ -83,16 +94,29 @@ def predict_hover(
     fine = (
         at_end.minutes / rough if rough > 0.0 else 1.0
     )  # rough steps count 3 % too much down to an empty pack
+    at_cut_off, run_down = _run_down(plant, cut_off(craft.battery))
     return HoverPrediction(
         payload,
         end,
         at_end,
-        plant_endurance(plant, cut_off(craft.battery), POINTS),
+        at_cut_off,
         start.pack_power,
         thrust * float(np.sqrt(thrust / 4.0 * plant.per_disc_mass)),
         spread(lasting, craft, site, samples, seed),
         sensitivities(craft, lambda crafts: [minutes(one) for one in crafts]),
+        run_down,
     )
+
+
+def _run_down(plant: Any, end: End) -> tuple[Endurance, RunDown]:
+    """Endurance to an end, and the battery on the way."""
+    seen: list[tuple[float, float, float]] = []
+
+    def look(seconds: float, at: Balance) -> None:
+        seen.append((seconds / 60.0, float(at.pack_voltage / plant.cells), at.duty))
+
+    found = plant_endurance(plant, end, POINTS, look)
+    return found, RunDown(*np.array(seen).reshape(-1, 3).T)
 
 
 def _mount(one: Any, bare: Any, loaded: Any) -> None:

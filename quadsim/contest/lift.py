@@ -14,6 +14,7 @@ from controllers.guide_gains import GuideGain
 from quadsim.config import Craft
 from quadsim.config.equilibrium import thrust_curve
 from quadsim.config.resolve_drive import NOMINAL_CELL
+from quadsim.contest.crossing import HALVINGS, last_kept
 from quadsim.contest.crowd import Crowd
 from quadsim.contest.feed import Feed, Store, feed, hold
 from quadsim.contest.loaded import LoadedCrowd
@@ -21,9 +22,6 @@ from quadsim.contest.rules import LABEL_SHARE, LiftRule
 from quadsim.contest.steady import trim
 
 Array = NDArray[np.float64]
-HALVINGS = 22
-"""Of the range of payloads: a few milligrams are left."""
-
 WORDS = {
     "moment_reserve": "motor command kept for attitude",
     "climb": "climb rate with full command",
@@ -178,7 +176,7 @@ def _sunk(s: _State, **values: Array) -> dict[str, Array]:
 def payload_limits(
     loaded: LoadedCrowd, rule: LiftRule, rated: Ratings, names: Sequence[str], of: Margins
 ) -> dict[str, float]:
-    """Payload [kg] of the first craft at which each limit bites, by halving, one row a limit; 0 with the rig alone,
+    """Payload [kg] of the first craft at which each limit bites, one row a limit; 0 with the rig alone,
     infinite where nothing else is left to find out: the craft is past feeding."""
     rows, which = loaded.repeated(len(names)), np.arange(len(names))
     rating = rated.repeated(len(names))
@@ -187,7 +185,7 @@ def payload_limits(
         found = of(rows, payload, rule, rating)
         return np.array([found[name] for name in names])[which, which]
 
-    reached = halved(left, np.zeros(len(names)), np.full(len(names), loaded.most))
+    reached = last_kept(left, np.zeros(len(names)), np.full(len(names), loaded.most))
     bites = left(reached) < BITES
     return dict(zip(names, np.where(bites, reached, np.inf).tolist(), strict=True))
 
@@ -200,13 +198,4 @@ def first_limit(
     def left(payload: Array) -> Array:
         return np.min(np.array(list(of(loaded, payload, rule, rated).values())), axis=0)
 
-    return halved(left, np.zeros(len(loaded.crowd)), np.full(len(loaded.crowd), loaded.most), halvings)
-
-
-def halved(left: Callable[[Array], Array], low: Array, high: Array, halvings: int = HALVINGS) -> Array:
-    """The greatest values at which something is left, between two bounds; what is left must not rise."""
-    for _ in range(halvings):
-        middle = 0.5 * (low + high)
-        holds = left(middle) >= 0.0
-        low, high = np.where(holds, middle, low), np.where(holds, high, middle)
-    return low
+    return last_kept(left, np.zeros(len(loaded.crowd)), np.full(len(loaded.crowd), loaded.most), halvings)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,11 +15,12 @@ from quadsim.config.equilibrium import thrust_curve
 from quadsim.config.flight_loader import parse_flight
 from quadsim.config.loose_load import payload_of
 from quadsim.config.resolve_builder import allocation_of, effectiveness
+from quadsim.contest.flights import Watch, fly_whole
 from quadsim.contest.lift_prediction import BEYOND, LiftPrediction
 from quadsim.environment.atmosphere import Site
 from quadsim.simulation.fly import finish, start
 from quadsim.simulation.run import Run
-from quadsim.simulation.session import Session, fly_through
+from quadsim.simulation.session import Session
 
 SETTLE_S = 4.0
 """Time for the craft to take up the load before it is judged [s]."""
@@ -72,26 +74,31 @@ class FlownLift:
         return f"{fate}{wind}, " + ("as predicted" if self.agrees else "NOT as predicted")
 
 
-def fly_lift(craft: Craft, site: Site, found: LiftPrediction) -> list[FlownLift]:
-    """The three attempts that confirm a prediction."""
+ATTEMPTS = 3
+
+
+def fly_lift(
+    craft: Craft, site: Site, found: LiftPrediction, watch: Watch | None = None
+) -> Iterator[FlownLift]:
+    """The ATTEMPTS that confirm a prediction, each once it is flown; Ctrl-C ends them by KeyboardInterrupt."""
     rule = found.rule
-    return [
-        fly_attempt(craft, site, found.payload, rule.time_s, rule.gust_m_s),
-        fly_attempt(craft, site, WITHIN * found.failure, rule.time_s),
-        fly_attempt(craft, site, BEYOND * found.failure, rule.time_s, expected=found.failure_mode),
-    ]
+    yield fly_attempt(craft, site, found.payload, rule.time_s, rule.gust_m_s, watch=watch)
+    yield fly_attempt(craft, site, WITHIN * found.failure, rule.time_s, watch=watch)
+    beyond = BEYOND * found.failure
+    yield fly_attempt(craft, site, beyond, rule.time_s, expected=found.failure_mode, watch=watch)
 
 
 def fly_attempt(
-    craft: Craft, site: Site, payload: float, time_s: float, gust: float = 0.0, expected: str = ""
-) -> FlownLift:
+    craft: Craft, site: Site, payload: float, time_s: float, gust: float = 0.0, expected: str = "", watch: Watch | None = None
+) -> FlownLift:  # fmt: skip
     """Hover with a payload [kg] for a time from a full battery; a gust builds up over the last third and stays."""
     text = FLIGHT.format(craft=craft.name, duration=time_s, height=HEIGHT_M, payload=1000.0 * payload)
     if gust > 0.0:
         text += GUST.format(at=0.6 * time_s, long=0.1 * time_s, speed=gust)
     session = start(parse_flight(text), craft=craft, site=site)
     tell_load(session, payload_of(payload), freely=gust == 0.0)
-    return _judged(finish(session, fly_through(session)), payload, gust, expected)
+    wall_s = fly_whole(session, f"{1000.0 * payload:.0f} g", watch)
+    return _judged(finish(session, wall_s), payload, gust, expected)
 
 
 def tell_load(session: Session, loads: list[Load], freely: bool) -> None:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from quadsim.contest.crossing import last_kept
 from quadsim.contest.crowd import Crowd
 from quadsim.dynamics.interference import LOSS_SWEPT_AWAY
 
@@ -23,10 +24,10 @@ LEVEL = 3e-3
 """Greatest force along the discs that may be left, over the weight: more is no steady flight."""
 STEEPEST = math.radians(89.0)
 """Greatest tilt that is looked at."""
-HALVINGS = 18
-"""Of the range of the tilt: 6e-6 rad are left."""
+HALVINGS = 30
+"""Of the range of the tilt: 1.4e-9 rad are left, so that what rests on it is smooth in what it depends on."""
 EARLY = 6
-"""Of these the first ones move the tilt so far that the rotor speed takes more steps to follow."""
+"""The first tilts that are tried lie so far apart that the rotor speed takes more steps to follow."""
 COUPLED = 3
 """Rounds in which acceleration and rotor speed find each other; the last changes the acceleration by less than 1 %."""
 LEAST_LIFT = 0.05
@@ -57,20 +58,29 @@ def trim(crowd: Crowd, mass: Array, forward: Array | float = 0.0, climb: Array |
     v, c = np.broadcast_to(forward, mass.shape), np.broadcast_to(climb, mass.shape)
     weight = mass * crowd.gravity
     speed = np.sqrt(weight / 4.0 / _static(crowd))
-    low, high = np.zeros_like(mass), np.full_like(mass, STEEPEST)
+    tilt = np.zeros_like(mass)
     if np.any(v != 0.0):
-        for k in range(HALVINGS):
-            tilt = 0.5 * (low + high)
-            u, w = v * np.cos(tilt) - c * np.sin(tilt), v * np.sin(tilt) + c * np.cos(tilt)
-            wanted = weight * np.cos(tilt) + _along(crowd, u, w)
-            speed = _speed_for(crowd, wanted / 4.0, w, u, speed, 6 if k < EARLY else 3)
-            lean = weight * np.sin(tilt) < _across(crowd, speed, u, w)
-            low, high = np.where(lean, tilt, low), np.where(lean, high, tilt)
-    tilt = 0.5 * (low + high) if np.any(v != 0.0) else low
+        tilt, speed = _lean(crowd, weight, v, c, speed)
     u, w = v * np.cos(tilt) - c * np.sin(tilt), v * np.sin(tilt) + c * np.cos(tilt)
     thrust = (weight * np.cos(tilt) + _along(crowd, u, w)) / 4.0
     speed = _speed_for(crowd, thrust, w, u, speed, 8)
     return _trim(crowd, weight, tilt, thrust, speed, u, w)
+
+
+def _lean(crowd: Crowd, weight: Array, v: Array, c: Array, speed: Array) -> tuple[Array, Array]:
+    """Tilt [rad] at which the weight's share along the discs outweighs the drag, and the rotor speed there [rad/s]."""
+    spun, tried = speed, 0
+
+    def dragged(tilt: Array) -> Array:
+        nonlocal spun, tried
+        u, w = v * np.cos(tilt) - c * np.sin(tilt), v * np.sin(tilt) + c * np.cos(tilt)
+        wanted = weight * np.cos(tilt) + _along(crowd, u, w)
+        spun = _speed_for(crowd, wanted / 4.0, w, u, spun, 6 if tried < EARLY else 3)
+        tried += 1
+        return np.asarray(_across(crowd, spun, u, w) / weight - np.sin(tilt))
+
+    tilt = last_kept(dragged, np.zeros_like(weight), np.full_like(weight, STEEPEST), HALVINGS)
+    return tilt, spun
 
 
 def level_acceleration(crowd: Crowd, tilt: Array, forward: Array) -> Array:

@@ -153,6 +153,7 @@ class Legs:
     hover: Array
     lean: Array
     up: Way
+    down: Way
     run_up_m: Array
     run_up_s: Array
     braking_m: Array
@@ -172,7 +173,7 @@ def fly_legs(one: Crowd, speed: float, greatest: float, wind: Array) -> Legs:
     up = flown_way(pull, run, calm, hover, wind, LEAN_LAG_S)
     down = flown_way(pull, stop, top, lean, wind, BRAKE_LAG_S)
     return Legs(
-        wind, calm, hover, lean, up,
+        wind, calm, hover, lean, up, down,
         *up.until(up.ground_m_s - wind >= SETTLED * speed),
         *down.until(down.ground_m_s <= STOPPED_M_S),
     )  # fmt: skip

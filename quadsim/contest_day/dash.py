@@ -9,10 +9,11 @@ from numpy.typing import NDArray
 
 from quadsim.config import Craft, resolve_plant
 from quadsim.config.contest_schema import Contest
+from quadsim.contest.crossing import last_kept
 from quadsim.contest.crowd import Crowd, crowd_of
 from quadsim.contest.dash import Dash, margins
 from quadsim.contest.dash_prediction import DashPrediction, dash_of, predict_dash
-from quadsim.contest.lift import Ratings, halved, ratings
+from quadsim.contest.lift import Ratings, ratings
 from quadsim.contest.rules import DashRule
 from quadsim.contest.steady import trim
 from quadsim.contest.straight import fly_legs
@@ -114,6 +115,6 @@ def flat_out_left(crowd: Crowd, dash: Dash, rated: Ratings, around: float) -> di
         found = margins(crowd, speed, free, rated)
         return np.min(np.array([found[name] for name in FLAT_OUT]), axis=0)
 
-    speed = halved(left, np.full(len(crowd), 0.5 * around), np.full(len(crowd), 1.6 * around), 12)
+    speed = last_kept(left, np.full(len(crowd), 0.5 * around), np.full(len(crowd), 1.6 * around), 12)
     found = margins(crowd, speed, free, rated)
     return {name.replace("_", " "): found[name] for name in RATINGS}

@@ -12,11 +12,12 @@ from numpy.typing import NDArray
 
 from quadsim.config import Craft, resolve_plant
 from quadsim.config.contest_schema import Contest
+from quadsim.contest.crossing import last_kept
 from quadsim.contest.crowd import Crowd, crowd_of
 from quadsim.contest.dash import Dash, speed_limits
 from quadsim.contest.dash_prediction import dash_of
 from quadsim.contest.feed import Store, feed, hold
-from quadsim.contest.lift import Ratings, halved, ratings
+from quadsim.contest.lift import Ratings, ratings
 from quadsim.contest.rules import LOADED_CELL_V, DashRule
 from quadsim.contest.steady import trim
 from quadsim.contest_day.bound import Bound, kept_range
@@ -120,7 +121,7 @@ def full_thrust(crowd: Crowd, rated: Ratings) -> Array:
         found = np.minimum(1.0 - at.command, 1.0 - at.across / rated.across)
         return np.where(np.isfinite(found), found, -1.0)
 
-    return halved(left, np.ones(len(crowd)), np.full(len(crowd), HEAVIEST))
+    return last_kept(left, np.ones(len(crowd)), np.full(len(crowd), HEAVIEST))
 
 
 def pushes(crowd: Crowd, speed: float, gusts: Array) -> Array:

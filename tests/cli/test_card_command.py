@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from quadsim.analysis import gains_ladder
+from quadsim.analysis import gains_card, gains_ladder
 from quadsim.analysis.craft_loops import Condition
 
 pytestmark = pytest.mark.jit
@@ -13,6 +13,7 @@ pytestmark = pytest.mark.jit
 
 @pytest.fixture(autouse=True)
 def _hover_only(monkeypatch):
+    assert gains_card.conditions_of  # loaded by now, or what is put in place here would stay in it
     monkeypatch.setattr(gains_ladder, "conditions_of", lambda payload=0.0: [Condition()])
 
 

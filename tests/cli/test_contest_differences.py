@@ -22,8 +22,8 @@ ANSWER = {
     "dash": ("top_speed_m_s", "m_s"),
     "hover": ("hover_time_min", "min"),
 }
-WITHIN = {"lift": 0.01, "dash": 3e-4, "hover": 2e-3}
-"""Absolute: the halvings of payload [g] and speed [m/s], the coarser steps over the charge behind differences [min]."""
+WITHIN = {"lift": 1e-4, "dash": 1e-6, "hover": 2e-3}
+"""Absolute: what the search leaves of payload [g] and speed [m/s], the coarser steps over the charge behind differences [min]."""
 MODULES = ("lift_prediction", "dash_prediction", "hover_prediction")
 GRAM, VOLTS, THRUST, WIDER, LARGER = (
     "+1 g mass of the frame",

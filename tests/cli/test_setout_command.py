@@ -5,7 +5,7 @@ import json
 import pytest
 
 from quadsim.config.find_data import shipped
-from quadsim.contest import dash
+from quadsim.contest import dash, dash_prediction
 
 
 def test_the_sheet_in_the_terminal_and_as_files(quadsim, tmp_path):
@@ -37,7 +37,11 @@ def test_json(quadsim):
 
 
 def test_without_a_speed_the_first_limit_of_the_craft_s_level_flight_counts(quadsim, monkeypatch):
-    """The limits themselves are tested with `quadsim dash`; they take seconds."""
+    """The limits themselves are tested with `quadsim dash`; they take seconds.
+
+    The prediction is loaded by then: loading it now would leave the made-up limits in it for every later test.
+    """
+    assert dash_prediction.speed_limits is dash.speed_limits
     monkeypatch.setattr(dash, "speed_limits", lambda crowd, rule, rated: {"command": 31.0, "tilt": 27.0})
     people = json.loads(quadsim("setout", "hall", "--wind-m-s", 4, "--json").out)["people"]
     assert people["speed_from"] == "27.0 m/s level, a dive from the ceiling, the wind"

@@ -1,6 +1,6 @@
 """The dash flown: the score both ways, kept at 0.97 and passed at 1.05 of the top speed.
 
-The crew's law and the tolerances were set with the three shipped craft in view; "tired", "weaker" and "small label" were not.
+The crew's law and the tolerances were set with the three shipped craft in view; the OTHERS were not.
 """
 
 from dataclasses import replace
@@ -33,6 +33,7 @@ OTHERS = {
         Site(30.0, 900.0),
     ),
     "weaker": lambda: (changed("bonxie", "motor", kv_rpm_per_V=560.0, resistance_mohm=190.0), Site()),
+    "small ESC": lambda: (changed("siskin", "esc", current_limit_A=6.0), Site()),
     "small label": lambda: (changed("siskin", "battery", label_C_rating=30.0), Site(0.0, 1000.0)),
 }
 
@@ -52,12 +53,13 @@ def test_flown_as_predicted(name):
 
     craft, site = OTHERS[name]() if name in OTHERS else (load_craft(name), Site())
     speed, by, straight = predicted(craft, site, RULE)
+    assert (by == "current_reserve") == (name == "small ESC")
     both = fly_speed(craft, site, RULE, speed, score=straight.scored_speed)
     assert both.agrees, both.words
     first, second = both.runs
     assert first.ground_m_s - second.ground_m_s == pytest.approx(2.0 * RULE.wind_m_s, abs=1.0)
     assert first.braking_m == pytest.approx(straight.braking_m, rel=0.2)
-    assert first.baro_error_m < -0.5  # the port reads low at speed, in every shipped craft
+    assert first.baro_error_m < -1e-3 * speed**2  # the port reads low at speed, in every shipped craft
     within = fly_speed(craft, site, CALM, WITHIN * speed)
     assert within.agrees, within.words
     beyond = fly_speed(craft, site, CALM, BEYOND * speed, expected=by)
@@ -105,6 +107,23 @@ def test_what_counts_as_the_cause():
     assert flown(
         slow, "motor_current"
     ).agrees  # an ESC that holds the current back never shows less than nothing
-    assert flown(slow, "command").agrees
+    assert not flown(slow, "command").agrees
+    free = run_with(airspeed_m_s=27.0, margins=passed | {"motor_current": 0.2})
+    assert flown(free, "command").agrees
     assert not flown(slow, "guide_cap").agrees and not flown(slow, "pack_current").agrees
     assert not flown(run_with(), "command").agrees  # nothing was passed at all
+    run_up = passed | {
+        "current_reserve": -0.02
+    }  # less is left of the command, but it is the ESC that does not follow it
+    assert flown(run_with(airspeed_m_s=27.0, margins=run_up), "current_reserve").agrees
+    assert not flown(run_with(margins=run_up | {"motor_current": 0.1}), "current_reserve").agrees
+
+
+@pytest.mark.jit
+def test_without_the_current_reserve_a_small_esc_disagrees(monkeypatch):
+    from quadsim.contest import dash, dash_flight
+
+    monkeypatch.setattr(dash, "raised_current", lambda crowd, speed, current, *_: current)
+    craft, site = OTHERS["small ESC"]()
+    speed, _, straight = predicted(craft, site, RULE)
+    assert not dash_flight.fly_speed(craft, site, RULE, speed, score=straight.scored_speed).agrees

@@ -7,9 +7,9 @@ from hypothesis import strategies as st
 
 from controllers.signals import rows
 from quadsim.config import load_craft, resolve_plant
-from quadsim.config.equilibrium import hover_balance, plain
+from quadsim.config.equilibrium import balance_at_voltage, hover_balance, plain
 from quadsim.contest.crowd import crowd_of
-from quadsim.contest.feed import Store, feed, hold
+from quadsim.contest.feed import Store, feed, hold, raised_current
 from quadsim.contest.steady import Trim, trim
 from quadsim.dynamics.battery import battery_rates, hold_battery, warm_pack
 from quadsim.dynamics.motor_heat import TURNS, warm_motor, winding_resistance
@@ -39,6 +39,18 @@ def test_feed_is_the_static_balance_at_any_charge_and_temperature(name, charge, 
     assert at.volts[0] == pytest.approx(known.pack_voltage, rel=1e-6)
     assert at.current[0] == pytest.approx(known.motor_current, rel=1e-5)
     assert at.across[0] / at.volts[0] == pytest.approx(known.duty, rel=1e-5)
+
+
+@pytest.mark.parametrize(("name", "duty"), [("siskin", 0.4), ("siskin", 0.8), ("bonxie", 0.6)])
+def test_the_current_of_a_raised_command_is_that_of_the_bench(name, duty):
+    # standing rotors on a stiff supply; the motor's resistance takes a little of the raised command: up to 6 % of the current
+    plant = resolve_plant(load_craft(name), Site())
+    volts, more = float(plant.cells) * 3.8, 0.05
+    now, then = (balance_at_voltage(plant, one, volts) for one in (duty, duty + more))
+    raised = raised_current(
+        plant, np.array([now.rotor_speed]), np.array([now.motor_current]), np.array([duty]), more
+    )
+    assert 0.0 <= raised[0] / then.motor_current - 1.0 < 0.06
 
 
 @pytest.mark.jit
