@@ -86,7 +86,8 @@ def variables_in(self: Any, held: Any) -> list[Any]:
 
 def hasten(version: tuple[int, ...] = numba.version_info.short) -> bool:
     """Put all three in numba's place, once; returns whether they are."""
-    function, flags = types.functions.BaseFunction, targetconfig.TargetConfig
+    function: Any = types.functions.BaseFunction
+    flags: Any = targetconfig.TargetConfig
     if hasattr(function.get_call_type, "__wrapped__"):
         return True
     if tuple(version[:2]) not in TESTED:
