@@ -1,4 +1,5 @@
-"""numba's own work, spared what it does again and again. Only the time to compile changes, by a third.
+"""numba's own work, spared what it does again and again. Only the time to compile changes, by a quarter
+(derivative and default guide: 18.4 to 14.0 s of processor time, two trials each).
 
 Where the time goes for the flight loop's kernels: four fifths is numba's Python, the rest LLVM. Three things in it are put right
 here from outside:
@@ -85,12 +86,14 @@ def variables_in(self: Any, held: Any) -> list[Any]:
 
 def hasten(version: tuple[int, ...] = numba.version_info.short) -> bool:
     """Put all three in numba's place, once; returns whether they are."""
-    function, flags = types.functions.BaseFunction, targetconfig.TargetConfig
+    function: Any = types.functions.BaseFunction
+    flags: Any = targetconfig.TargetConfig
     if hasattr(function.get_call_type, "__wrapped__"):
         return True
     if tuple(version[:2]) not in TESTED:
         return False
     flags.values, flags.__eq__, flags.__hash__ = flag_values, flags_equal, flags_hash
     function.get_call_type = remembering(function.get_call_type)
-    ir.Inst._rec_list_vars = variables_in
+    statement: Any = ir.Inst
+    statement._rec_list_vars = variables_in
     return True

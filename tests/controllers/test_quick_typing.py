@@ -17,7 +17,7 @@ from controllers.contract import Signals, Vector
 
 pytestmark = pytest.mark.jit  # without the compiler numba types nothing
 
-SCALARS = (types.float64, types.int64, types.boolean, types.complex128, types.IntegerLiteral(3))
+SCALARS = (types.float64, types.int64, types.boolean, types.IntegerLiteral(3))
 OPERATIONS = (operator.add, operator.mul, operator.truediv, operator.lt, operator.getitem, math.hypot, max)
 
 

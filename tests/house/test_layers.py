@@ -65,7 +65,13 @@ CONTROLLERS_BELOW = {
 
 LIBRARIES: dict[str, tuple[str, ...]] = {
     "numpy": ("quadsim", "controllers"),
-    "numba": ("quadsim.jit", "controllers.contract", "controllers.python_block", "controllers.registry"),
+    "numba": (
+        "quadsim.jit",
+        "controllers.contract",
+        "controllers.python_block",
+        "controllers.quick_typing",
+        "controllers.registry",
+    ),
     "scipy": ("quadsim",),
     "pydantic": ("quadsim.config", "quadsim.parts"),
     "pydantic_core": ("quadsim.config", "quadsim.parts"),
