@@ -58,7 +58,7 @@ from_deg = 180
 
 def fly_dash(craft: Craft, site: Site, found: DashPrediction) -> list[FlownDash]:
     """The three flights that confirm a prediction: both ways at the top speed, then one way below and beyond it."""
-    at, calm = found.speed, replace(found.rule, wind_m_s=0.0, start="flying", course_m=CHECK_M)
+    at, calm = found.speed, replace(found.rule, wind_m_s=0.0, start="flying", course_m=CHECK_M, run_up_m=None)
     return [
         fly_speed(craft, site, found.rule, at, score=found.course.scored_speed),
         fly_speed(craft, site, calm, WITHIN * at),

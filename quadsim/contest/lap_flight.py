@@ -15,13 +15,13 @@ from quadsim.config import Craft
 from quadsim.config.flight_schema import FlightFile
 from quadsim.config.position_sensors_schema import Compass, SatelliteReceiver
 from quadsim.config.quantity import Uncertain
+from quadsim.contest.whole_flight import fly_whole
 from quadsim.environment.atmosphere import Site
 from quadsim.planning.limits import Limits
 from quadsim.planning.line import Line
 from quadsim.planning.plan import Plan
-from quadsim.simulation.fly import finish
 from quadsim.simulation.run import Run
-from quadsim.simulation.session import Session, fly_through
+from quadsim.simulation.session import Session
 
 Array = NDArray[np.float64]
 
@@ -165,7 +165,7 @@ def lap_session(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: 
 def fly_plan(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: Conditions) -> Run:
     """The plan flown once, with what was learnt."""
     session = lap_session(craft, site, plan, shift, conditions)
-    return finish(session, fly_through(session))
+    return fly_whole(session)
 
 
 def flown_places(run: Run, plan: Plan) -> tuple[Array, Array]:

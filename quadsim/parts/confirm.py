@@ -26,7 +26,7 @@ Progress = Callable[[float, str], None]
 @dataclass(frozen=True)
 class Flown:
     """One event of a choice: figures estimated and flown (slalom s, lift kg, dash m/s), in words how it was flown,
-    and the gains of the guide that it takes, for the craft's file."""
+    and the gains that it takes by "slot.gain", for the craft's file."""
 
     event: Event
     estimated: float
@@ -105,10 +105,10 @@ def fly_event(here: Market, ranked: Ranked, event: Event, site: Site) -> Flown:
     choice, contest = ranked.choice, here.contest
     craft = build_craft(choice.shared, choice.of(event), event, here.catalogue, contest)
     if event == "dash":
-        from quadsim.parts.flown_dash import dash_gains, fly_dash
+        from quadsim.parts.flown_dash import fly_dash
 
-        dash = fly_dash(craft, site, contest)
-        return Flown(event, ranked.dash, dash.speed, dash.words, dash_gains(dash.lean_deg))
+        dash = fly_dash(craft, site, contest, ranked.dash)
+        return Flown(event, ranked.dash, dash.speed, dash.words, dash.gains)
     if event == "lift":
         from quadsim.parts.flown_lift import LIFT_GAINS, fly_lift
 
