@@ -15,9 +15,11 @@ from quadsim.parts import confirm, figures, flown_dash
 from quadsim.parts.bill import Terms
 from quadsim.parts.build import build_craft, craft_text
 from quadsim.parts.choice import Choice, Fitted, Shared
+from quadsim.parts.flown import Flown
 from quadsim.parts.flown_dash import is_level
 from quadsim.parts.flown_lift import fly_reserve
 from quadsim.parts.gains import with_gains
+from quadsim.parts.kept import Kept
 from quadsim.parts.neighbours import event_figures
 from quadsim.parts.search import Found, Ranked, market
 
@@ -105,18 +107,18 @@ def ranked(choice, points):
     return Ranked(choice, dash=30.0, lift=1.0, lap=12.0, price=400.0, points=points)
 
 
-def test_the_first_by_what_was_flown_is_first_and_no_craft_flies_twice(here, monkeypatch):
+def test_the_first_by_what_was_flown_is_first_and_no_craft_flies_twice(here, monkeypatch, tmp_path):
     """Two choices that differ in the dash alone; the one that was second flies its dash as estimated, the first does not."""
     first, second = ranked(CHOICE, 100.0), ranked(replace(CHOICE, dash=OTHER), 99.0)
     asked = []
 
-    def fly_event(_, one, event, __):
+    def fly_event(_, one, event, *__):
         asked.append(confirm.craft_key(one.choice, event))
         slow = event == "dash" and one.choice.dash is FITTED
-        return confirm.Flown(event, FLOWN[event], 0.5 * FLOWN[event] if slow else FLOWN[event], "", {})
+        return Flown(event, FLOWN[event], 0.5 * FLOWN[event] if slow else FLOWN[event], "", {})
 
     monkeypatch.setattr(confirm, "fly_event", fly_event)
-    found = confirm.confirm(here, Found(2, 2, 500.0, [first, second], []))
+    found = confirm.confirm(here, Found(2, 2, 500.0, [first, second], []), shelf=Kept(tmp_path))
     assert [one.ranked for one in found.first] == [second, first]
     assert len(asked) == len(set(asked)) == 4
     assert not found.agrees
@@ -126,14 +128,14 @@ def test_the_first_by_what_was_flown_is_first_and_no_craft_flies_twice(here, mon
     ]  # in the front, and as the best
 
 
-def test_what_cannot_be_flown_earns_nothing(here, monkeypatch):
+def test_what_cannot_be_flown_earns_nothing(here, monkeypatch, tmp_path):
     lost = {"slalom": np.inf, "lift": 1.0, "dash": 30.0}
     monkeypatch.setattr(
         confirm,
         "fly_event",
-        lambda _, one, event, __: confirm.Flown(event, FLOWN[event], lost[event], "", {}),
+        lambda _, one, event, *__: Flown(event, FLOWN[event], lost[event], "", {}),
     )
-    found = confirm.confirm(here, Found(1, 1, 500.0, [ranked(CHOICE, 100.0)], []))
+    found = confirm.confirm(here, Found(1, 1, 500.0, [ranked(CHOICE, 100.0)], []), shelf=Kept(tmp_path))
     assert found.first[0].points == 0.0 and not found.agrees
 
 
