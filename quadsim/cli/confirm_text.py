@@ -21,6 +21,8 @@ UNITS: dict[Event, tuple[str, float, int]] = {
 
 def print_confirmation(confirmed: Confirmation) -> None:
     """Tables for people."""
+    if not confirmed.flown:
+        return
     say()
     say("Flown by the whole simulation", "title")
     rows = [row for k, one in enumerate(confirmed.first, 1) for row in _choice_rows(k, one)]

@@ -29,7 +29,7 @@ LEVEL = 0.02
 """Mean climb or sink over the timed distance that still counts as level, over the speed [-]; our choice."""
 SUNK_M = 2.0
 """Height error since the lean-in that still counts as held [m]: worth g h / v, 0.5 m/s at 40 m/s; our choice."""
-RANGE = 0.7, 1.25
+RANGE = 0.5, 1.25
 """Shares of the estimated speed between which the airspeed is looked for; assumed."""
 HALVINGS = 5
 """Of that range: 2 % of the speed are left."""

@@ -37,7 +37,9 @@ def test_people_get_tables_a_bill_and_a_caution(catalogue, capsys):
         "Best overall",
         "Bill of materials",
         "Why a neighbour lost",
+        "50 EUR less or more",
         "with 470 EUR",
+        "slalom, lift, dash",
         "never a clearance",
     ):
         assert words in text
