@@ -79,10 +79,9 @@ def confirm(
     """
     best = {event: best_in(found, event) for event in EVENTS}
     wanted = [(one, event) for one in found.front[:FIRST] for event in EVENTS]
-    jobs = {
-        craft_key(one.choice, event): (one, event)
-        for one, event in [*wanted, *((b, e) for e, b in best.items())]
-    }
+    wanted += [(one, event) for event, one in best.items()]
+    wanted.sort(key=lambda job: job[1] == "slalom")  # it takes longest: stopped, the most is known
+    jobs = {craft_key(one.choice, event): (one, event) for one, event in wanted}
     done: dict[Key, Flown] = {}
     shelf = shelf or Kept()
     try:
@@ -93,7 +92,10 @@ def confirm(
     except KeyboardInterrupt:
         pass
     first = [_confirmed(here, one, done) for one in found.front[:FIRST]]
-    first = sorted((one for one in first if one.flown), key=lambda one: (_last(one.points), one.ranked.price))
+    first = sorted(
+        (one for one in first if one.flown),
+        key=lambda one: (_last(one.points), -one.ranked.points, one.ranked.price),
+    )
     keys = {event: craft_key(one.choice, event) for event, one in best.items()}
     both = {event: (one, done[keys[event]]) for event, one in best.items() if keys[event] in done}
     return Confirmation(first, both, len(jobs), len(done), shelf.found, tuple(shelf.notes))
