@@ -89,28 +89,16 @@ def command(
 
     Exit status: 0 found, 1 nothing fits within the budget, or a flight is not as estimated (--flown), 2 bad input, 130 stopped.
     """
-    if tuned and not flown:
-        raise InputError(
-            [
-                Problem(
-                    "--tuned",
-                    "stands without --flown",
-                    "only flights tell which gains are better",
-                    "Add --flown",
-                )
-            ]
-        )
+    _check_tuned(tuned, flown)
     from quadsim.config.contest_schema import load_contest
     from quadsim.config.parts_loader import load_catalogue
 
     listed, rules = load_catalogue(catalogue), load_contest(contest)
     from quadsim.parts.bill import Terms, at_home
 
-    terms = Terms(
-        rules.budget.spare_sets if spares is None else spares,
-        (float(rules.budget.reserve_pct) if reserve is None else reserve) / 100.0,
-        at_home(have or [], listed),
-    )
+    spare = rules.budget.spare_sets if spares is None else spares
+    kept_back = float(rules.budget.reserve_pct) if reserve is None else reserve
+    terms = Terms(spare, kept_back / 100.0, at_home(have or [], listed))
     limit = float(rules.budget.limit) if budget is None else budget
     from quadsim.parts.search import market
 
@@ -135,6 +123,13 @@ def command(
         _tell_of_flights(confirmed, out)
     good = found.front and (confirmed is None or confirmed.agrees)
     raise typer.Exit(130 if stopped else 0 if good else 1)
+
+
+def _check_tuned(tuned: bool, flown: bool) -> None:
+    if tuned and not flown:
+        raise InputError(
+            [Problem("--tuned", "stands without --flown", "only flights tell which gains are better", "Add --flown")]
+        )
 
 
 def _tell_of_flights(confirmed: Confirmation, out: Path | None) -> None:
