@@ -128,7 +128,14 @@ def command(
 def _check_tuned(tuned: bool, flown: bool) -> None:
     if tuned and not flown:
         raise InputError(
-            [Problem("--tuned", "stands without --flown", "only flights tell which gains are better", "Add --flown")]
+            [
+                Problem(
+                    "--tuned",
+                    "stands without --flown",
+                    "only flights tell which gains are better",
+                    "Add --flown",
+                )
+            ]
         )
 
 

@@ -98,9 +98,7 @@ def test_stopped_it_tells_what_is_flown_and_the_same_command_goes_on(catalogue, 
     document = json.loads(out)
     flown = document["flown"]
     assert flown["stopped"] and flown["events_flown"] == 2 and not document["files"]
-    assert (
-        list(flown["first"][0]["events"]) == ["lift", "dash"] and flown["first"][0]["points_flown"] is None
-    )
+    assert list(flown["first"][0]["events"]) == ["lift", "dash"] and flown["first"][0]["points_flown"] is None
     assert f"2 of {flown['events']} events flown and kept" in err and "no craft file" in err
 
     next((tmp_path / "cache" / "winners").glob("*.json")).write_text('{"event": "lift"}')
