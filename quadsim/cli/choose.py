@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from quadsim.cli.options import Json
-from quadsim.cli.out import print_json, say
+from quadsim.cli.out import print_json, say, tell
+from quadsim.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from quadsim.parts.confirm import Confirmation
@@ -47,6 +48,13 @@ Have = Annotated[
     list[str] | None,
     typer.Option(help="What lies at home: battery=NAME, charger ... Repeat it for more.", metavar="WHAT"),
 ]
+Tuned = Annotated[
+    bool,
+    typer.Option(
+        "--tuned",
+        help="Fly slalom and dash also with gains tuned for the craft, and keep the better; about twice the time. With --flown.",
+    ),
+]
 Out = Annotated[
     Path | None,
     typer.Option(help="Folder for the winner's craft files, one for each event.", metavar="FOLDER"),
@@ -69,37 +77,39 @@ def command(
             "--flown", help="Fly the first of the front, and the best of each event, in the whole simulation."
         ),
     ] = False,
+    tuned: Tuned = False,
     out: Out = None,
     json_: Json = False,
 ) -> None:
     """Find the parts that win within a budget: frame, motors, ESCs, controller and receiver shared, propeller and pack per event.
 
     Every craft that fits is worked out by equilibrium: top speed, load, and the lap of a point mass. What comes out is a
-    proposal to be confirmed by `quadsim inspect` and in flight (--flown), before money is spent.
+    proposal to be confirmed by `quadsim inspect` and in flight (--flown), before money is spent. Flights are kept: stopped by
+    Ctrl-C, the same command goes on where it was.
 
-    Exit status: 0 found, 1 nothing fits within the budget, or a flight is not as estimated (--flown), 2 bad input.
+    Exit status: 0 found, 1 nothing fits within the budget, or a flight is not as estimated (--flown), 2 bad input, 130 stopped.
     """
+    _check_tuned(tuned, flown)
     from quadsim.config.contest_schema import load_contest
     from quadsim.config.parts_loader import load_catalogue
 
     listed, rules = load_catalogue(catalogue), load_contest(contest)
     from quadsim.parts.bill import Terms, at_home
 
-    terms = Terms(
-        rules.budget.spare_sets if spares is None else spares,
-        (float(rules.budget.reserve_pct) if reserve is None else reserve) / 100.0,
-        at_home(have or [], listed),
-    )
+    spare = rules.budget.spare_sets if spares is None else spares
+    kept_back = float(rules.budget.reserve_pct) if reserve is None else reserve
+    terms = Terms(spare, kept_back / 100.0, at_home(have or [], listed))
     limit = float(rules.budget.limit) if budget is None else budget
     from quadsim.parts.search import market
 
     here = market(listed, rules, terms)
     found = _search(here, limit)
-    confirmed = _fly(here, found) if flown and found.front else None
+    confirmed = _fly(here, found, tuned) if flown and found.front else None
     from quadsim.cli.choose_text import choice_document, print_found
     from quadsim.cli.confirm_text import confirmation_document, print_confirmation
 
-    files = _write(here, found, confirmed, out) if out and found.front else []
+    stopped = confirmed is not None and confirmed.stopped
+    files = _write(here, found, confirmed, out) if out and found.front and not stopped else []
     if json_:
         more = {"flown": confirmation_document(confirmed)} if confirmed else {}
         print_json(choice_document(here, found, STEP) | more | {"files": files})
@@ -109,10 +119,39 @@ def command(
             print_confirmation(confirmed)
         for file in files:
             say(f"craft file {file}; next: quadsim inspect {file}")
-    raise typer.Exit(0 if found.front and (confirmed is None or confirmed.agrees) else 1)
+    if confirmed:
+        _tell_of_flights(confirmed, out)
+    good = found.front and (confirmed is None or confirmed.agrees)
+    raise typer.Exit(130 if stopped else 0 if good else 1)
 
 
-def _fly(here: Market, found: Found) -> Confirmation:
+def _check_tuned(tuned: bool, flown: bool) -> None:
+    if tuned and not flown:
+        raise InputError(
+            [
+                Problem(
+                    "--tuned",
+                    "stands without --flown",
+                    "only flights tell which gains are better",
+                    "Add --flown",
+                )
+            ]
+        )
+
+
+def _tell_of_flights(confirmed: Confirmation, out: Path | None) -> None:
+    """On stderr: what was kept from before, what is damaged, and that it was stopped."""
+    for note in confirmed.notes:
+        tell(f"quadsim: {note}")
+    if confirmed.kept:
+        tell(f"quadsim: {confirmed.kept} of {confirmed.jobs} flown events kept from before")
+    if confirmed.stopped:
+        unwritten = "; no craft file was written" if out else ""
+        done = f"{confirmed.flown} of {confirmed.jobs} events flown and kept"
+        tell(f"quadsim: stopped; {done}, the same command goes on from there{unwritten}")
+
+
+def _fly(here: Market, found: Found, tuned: bool) -> Confirmation:
     from quadsim.cli.kernels import prepare_kernels
     from quadsim.cli.progress import CountProgress
 
@@ -120,7 +159,7 @@ def _fly(here: Market, found: Found) -> Confirmation:
     from quadsim.parts.confirm import confirm
 
     with CountProgress(100, "% flown") as progress:
-        return confirm(here, found, progress)
+        return confirm(here, found, progress, tuned)
 
 
 def _search(here: Market, limit: float) -> Found:

@@ -85,7 +85,8 @@ class Crew:
     def _run(self, leg: Leg, k: int) -> None:
         aim = run_aim(np.array(self.speed), self.legs.lean[k], self.greatest)
         leg.begun_s, leg.begun_m = self.session.t_s, self._along(leg.way)
-        first = leg.begun_m + (SPARE * float(self.legs.run_up_m[k]) if self.rule.start == "flying" else 0.0)
+        room = SPARE * float(self.legs.run_up_m[k]) if self.rule.run_up_m is None else self.rule.run_up_m
+        first = leg.begun_m + (room if self.rule.start == "flying" else 0.0)
         leg.gates_m = first, first + self.rule.course_m
         until = leg.begun_s + self._patience(k)
         while self._along(leg.way) < leg.gates_m[1] and self._goes_on(until):

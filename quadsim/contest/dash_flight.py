@@ -69,7 +69,7 @@ def fly_dash(
 ) -> Iterator[FlownDash]:
     """The FLIGHTS that confirm a prediction, each once it is flown: both ways at the top speed, then one way below and beyond
     it; Ctrl-C ends them by KeyboardInterrupt."""
-    at, calm = found.speed, replace(found.rule, wind_m_s=0.0, start="flying", course_m=CHECK_M)
+    at, calm = found.speed, replace(found.rule, wind_m_s=0.0, start="flying", course_m=CHECK_M, run_up_m=None)
     yield fly_speed(craft, site, found.rule, at, score=found.course.scored_speed, watch=watch)
     yield fly_speed(craft, site, calm, WITHIN * at, watch=watch)
     yield fly_speed(craft, site, calm, BEYOND * at, expected=found.limited_by, watch=watch)

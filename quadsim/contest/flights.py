@@ -11,7 +11,7 @@ Watch = Callable[[str, Session, float], None]
 """Told between chunks of a flight: what is flown, the session, and about how long it takes [s]."""
 
 
-def fly_whole(session: Session, words: str, watch: Watch | None = None) -> float:
+def fly_whole(session: Session, words: str = "", watch: Watch | None = None) -> float:
     """Fly a session to its end; returns the wall time [s].
 
     Raises

@@ -12,14 +12,14 @@ from quadsim.config import Craft, resolve_builder, resolve_plant
 from quadsim.config.flight_schema import FlightFile
 from quadsim.config.position_sensors_schema import Compass, SatelliteReceiver
 from quadsim.config.quantity import Uncertain
+from quadsim.contest.flights import fly_whole
 from quadsim.contest.lap_laws import BLOCKS, lead, set_laws
 from quadsim.environment.atmosphere import Site
 from quadsim.planning.line import Line
 from quadsim.planning.plan import Plan
-from quadsim.simulation.carried import Status
 from quadsim.simulation.fly import snapshot
 from quadsim.simulation.run import Run
-from quadsim.simulation.session import Session, fly_through
+from quadsim.simulation.session import Session
 
 Array = NDArray[np.float64]
 
@@ -141,9 +141,7 @@ def lap_session(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: 
 def fly_plan(craft: Craft, site: Site, plan: Plan, shift: Shift, conditions: Conditions) -> Run:
     """The plan flown once, with what was learnt; without metrics and picture, which take half as long again."""
     session = lap_session(craft, site, plan, shift, conditions)
-    fly_through(session)
-    if int(session.carried.status) == Status.STOPPED:
-        raise KeyboardInterrupt
+    fly_whole(session)
     return snapshot(session, drawn=False)
 
 

@@ -92,13 +92,24 @@ def fly_attempt(
     craft: Craft, site: Site, payload: float, time_s: float, gust: float = 0.0, expected: str = "", watch: Watch | None = None
 ) -> FlownLift:  # fmt: skip
     """Hover with a payload [kg] for a time from a full battery; a gust builds up over the last third and stays."""
-    text = FLIGHT.format(craft=craft.name, duration=time_s, height=HEIGHT_M, payload=1000.0 * payload)
+    return judged(fly_load(craft, site, payload, time_s, gust, watch=watch)[1], payload, gust, expected)
+
+
+def fly_load(
+    craft: Craft, site: Site, payload: float, time_s: float, gust: float = 0.0, *, more: str = "", more_s: float = 0.0,
+    watch: Watch | None = None,
+) -> tuple[Session, Run]:  # fmt: skip
+    """That flight before it is judged; more : further flight text, for `more_s` after the time."""
+    text = (
+        FLIGHT.format(craft=craft.name, duration=time_s + more_s, height=HEIGHT_M, payload=1000.0 * payload)
+        + more
+    )
     if gust > 0.0:
         text += GUST.format(at=0.6 * time_s, long=0.1 * time_s, speed=gust)
     session = start(parse_flight(text), craft=craft, site=site)
     tell_load(session, payload_of(payload), freely=gust == 0.0)
     wall_s = fly_whole(session, f"{1000.0 * payload:.0f} g", watch)
-    return _judged(finish(session, wall_s), payload, gust, expected)
+    return session, finish(session, wall_s)
 
 
 def tell_load(session: Session, loads: list[Load], freely: bool) -> None:
@@ -121,7 +132,7 @@ def tell_load(session: Session, loads: list[Load], freely: bool) -> None:
     builder.max_thrust, builder.thrust_curve, builder.hover_throttle = greatest, curve, hover
 
 
-def _judged(run: Run, payload: float, gust: float, expected: str) -> FlownLift:
+def judged(run: Run, payload: float, gust: float, expected: str) -> FlownLift:
     """Held is: within LOST_M of the height it had when the load was settled, to the end."""
     t = run.t_s
     settled = int(np.searchsorted(t, min(SETTLE_S, t[-1])))

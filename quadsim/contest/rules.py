@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quadsim.config.contest_schema import Contest
+
 LOADED_CELL_V = 3.3
 """Least loaded voltage of a cell in an attempt [V]; common practice, no source."""
 LABEL_SHARE = 0.5
@@ -49,3 +51,12 @@ class DashRule:
     cell_V: float = LOADED_CELL_V
     between_s: float = 15.0
     """Hover between two runs, for turning round [s]; assumed."""
+
+
+def dash_rule_of(contest: Contest, wind_m_s: float) -> DashRule:
+    """The timing of a contest file in a wind [m/s], all of it along the straight."""
+    rules = contest.dash
+    return DashRule(
+        float(rules.measured_m), wind_m_s, rules.timing.removeprefix("mean of "), rules.start,
+        run_up_m=float(rules.run_up_m) if rules.start == "flying" else None,
+    )  # fmt: skip

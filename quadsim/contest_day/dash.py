@@ -14,7 +14,7 @@ from quadsim.contest.crowd import Crowd, crowd_of
 from quadsim.contest.dash import Dash, margins
 from quadsim.contest.dash_prediction import DashPrediction, dash_of, predict_dash
 from quadsim.contest.lift import Ratings, ratings
-from quadsim.contest.rules import DashRule
+from quadsim.contest.rules import DashRule, dash_rule_of
 from quadsim.contest.steady import trim
 from quadsim.contest.straight import fly_legs
 from quadsim.contest.uncertainty import SAMPLES
@@ -55,12 +55,7 @@ class DashDay:
 
 def dash_rule(contest: Contest, today: Today) -> DashRule:
     """The contest's timing in today's wind, all of it along the straight."""
-    rules = contest.dash
-    mean_of = rules.timing.removeprefix("mean of ")
-    return DashRule(
-        float(rules.measured_m), today.wind_m_s, mean_of, rules.start,
-        run_up_m=float(rules.run_up_m) if rules.start == "flying" else None,
-    )  # fmt: skip
+    return dash_rule_of(contest, today.wind_m_s)
 
 
 def dash_day(

@@ -75,14 +75,21 @@ def at_home(stated: list[str], catalogue: Catalogue) -> frozenset[tuple[str, str
         if len(near) == 1:
             found.add((kind, near[0]))
             continue
-        allowed = f"KIND=NAME with a kind of {', '.join(KINDS)}, or one of {', '.join(SHOP_ITEMS)}"
-        remedy = f"Its names: {', '.join(near or known)}" if known else ""
-        problems.append(
-            Problem("--have", f"{text!r} names {'several parts' if near else 'nothing'}", allowed, remedy)
-        )
+        problems.append(_not_found(text, known, near))
     if problems:
         raise InputError(problems)
     return frozenset(found)
+
+
+def _not_found(text: str, known: list[str], near: list[str]) -> Problem:
+    """What `--have` names without meaning one part: known, near : names of its kind, and those among them that it fits."""
+    names = "; ".join(near or known)
+    if near:
+        return Problem("--have", f"{text!r} fits {len(near)} parts", "must fit one", f"Say which: {names}")
+    if known:
+        return Problem("--have", f"{text!r} fits no part", "must fit one", f"There are: {names}")
+    allowed = f"must be KIND=NAME with a kind of {', '.join(KINDS)}, or one of {', '.join(SHOP_ITEMS)}"
+    return Problem("--have", f"{text!r} is neither", allowed, "")
 
 
 def quantity_of(kind: str, part: Any, terms: Terms) -> int:

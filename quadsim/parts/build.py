@@ -18,6 +18,7 @@ from quadsim.config.drive_schema import Battery, Esc, Motor, Propeller
 from quadsim.config.parts_schema import Catalogue, CatalogueBattery, CatalogueFrame, CatalogueMotor
 from quadsim.config.quantity import Uncertain
 from quadsim.parts.choice import Event, Fitted, Shared
+from quadsim.parts.gains import by_slot
 
 Vector = tuple[float, float, float]
 CRAFT_EVENT = {"slalom": "slalom", "lift": "lift", "dash": "speed"}
@@ -43,7 +44,7 @@ def craft_text(
     contest: Contest,
     gains: Mapping[str, float] | None = None,
 ) -> str:
-    """That craft's file as TOML text; gains : of the guide, as the event was flown with them."""
+    """That craft's file as TOML text; gains : by "slot.gain", as the event was flown with them."""
     frame, motor = shared.frame, shared.motor
     place = _places(frame, shared, fitted)
     single = shared.esc.arrangement == "one per motor"
@@ -73,7 +74,7 @@ def craft_text(
     ]
     parts = [_table("[parts]", part) for part in _parts(frame, event, catalogue, contest, place)]
     tables = [_table(name, keys) for name, keys in sections.items()]
-    tables += [_table("gains.guide", gains)] if gains else []
+    tables += [_table(f"gains.{slot}", own) for slot, own in by_slot(gains or {}).items()]
     return "\n".join([*head, "", *tables[:2], *parts, *tables[2:]])
 
 

@@ -14,6 +14,7 @@ from quadsim.config.airframe_estimate import BLUFF, SHELTER
 from quadsim.config.contest_schema import Contest
 from quadsim.config.parts_schema import Catalogue, CatalogueBattery, CatalogueMotor, CataloguePropeller
 from quadsim.config.resolve_drive import COPPER_PER_K, no_load
+from quadsim.contest.rules import LABEL_SHARE, LOADED_CELL_V
 from quadsim.dynamics.battery import ROOM
 from quadsim.dynamics.rotor_map import AXIAL_MIN, AXIAL_STEP, rotor_map
 from quadsim.environment.atmosphere import Site, speed_of_sound
@@ -30,10 +31,8 @@ FAST = 2.0
 """Rotor speed of the dash over the reference speed of the maps, at which their grids are taken; assumed."""
 DASH_CHARGE, LAP_CHARGE = 0.95, 0.7
 """State of charge [-] after the run-up, and in the middle of a slalom; assumed."""
-LEAST_CHARGE, CELL_V = 0.2, 3.3
-"""What must be left of charge [-] and of loaded voltage a cell [V] after a lift; common practice, no source."""
-LABEL_SHARE = 0.5
-"""Share of a pack's label C that counts while nothing was measured; common practice, no source."""
+LEAST_CHARGE = 0.2
+"""What must be left of the charge after a lift [-]; common practice, no source."""
 LONG_SHARE = 0.6
 """Share of the current limit of motor and ESC that counts for the time of a lift; a limit is for seconds; assumed."""
 MOST_MACH = 0.65
@@ -150,7 +149,7 @@ def rule_record(catalogue: Catalogue, contest: Contest, site: Site) -> Any:
         carried_g(event, catalogue, contest) * GRAM for event in EVENTS
     )
     rules.lift_ratio, rules.lift_time = lift.thrust_over_weight, lift.time_s
-    rules.lift_charge, rules.lift_cell, rules.lift_share = LEAST_CHARGE, CELL_V, LONG_SHARE
+    rules.lift_charge, rules.lift_cell, rules.lift_share = LEAST_CHARGE, LOADED_CELL_V, LONG_SHARE
     rules.dash_charge, rules.slalom_charge = DASH_CHARGE, LAP_CHARGE
     rules.run_up, rules.measured = 0.0 if dash.start == "standing" else dash.run_up_m, dash.measured_m
     rules.wind = contest.air.wind_m_s if dash.timing == "mean of times" else 0.0

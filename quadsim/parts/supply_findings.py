@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 
+from quadsim.contest.rules import LABEL_SHARE
 from quadsim.parts.bench import Bench
 from quadsim.parts.drive_findings import EVENT_LOAD
 from quadsim.parts.finding import Finding, at_least, at_most
 
-LABEL_SHARE = 0.5
-"""Part of a label's C rating that is believed when nothing was measured; common practice, no source."""
 LEAD_A_MM2 = 20.0
 """Current for minutes over copper area of short silicone-insulated leads [A/mm2]; common practice, no source. By the steady
 balance I^2 R' = h pi d (T - T_air) a lead of 3.3 mm2 (4.5 mm outside, h = 25 W/(m2 K), from memory) is then 90 K over the air."""

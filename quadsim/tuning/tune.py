@@ -192,12 +192,33 @@ def find_set(shop: Workshop, limits: Limits, name: str, progress: Progress) -> G
         left_out.extend(name for name in gone if name not in left_out)
         return shop.only([k for k, one in enumerate(shop.corners) if not getattr(one, extreme)])
 
-    filters = choose_filters(shop, limits, lambda done, words: progress(0.5 * done, words))
-    if filters is None:
+    def coarse(done: float, words: str) -> None:
+        progress(0.5 * done, words)
+
+    filters = choose_filters(shop, limits, coarse)
+    found = find_axes(shop, limits, filters, without, progress) if filters else None
+    if found is None and any(one.strained for one in shop.corners):
+        left_out.clear()
         shop = without("strained")
-        filters = choose_filters(shop, limits, lambda done, words: progress(0.5 * done, words))
-    if filters is None:
+        filters = choose_filters(shop, limits, coarse)
+        found = find_axes(shop, limits, filters, without, progress) if filters else None
+    if filters is None or found is None:
         return None
+    axes, worst = found
+    progress(0.86, "height")
+    height = search_height(
+        shop.bench, shop.resting["guide"], height_plant(shop.corners, shop.opened, shop.w), limits
+    )
+    return _assembled(shop, name, filters, axes, height, worst, tuple(left_out))
+
+
+def find_axes(
+    shop: Workshop, limits: Limits, filters: tuple[float, float], without: Callable[[str], Workshop], progress: Progress
+) -> tuple[dict[str, Found], dict[str, str]] | None:  # fmt: skip
+    """What is found for each axis with filters, and its worst corner; None where an axis keeps to the limits with no gains.
+
+    without : the corners less some extremes
+    """
     axes: dict[str, Found] = {}
     worst: dict[str, str] = {}
     for axis, words in enumerate(AXES):
@@ -212,11 +233,7 @@ def find_set(shop: Workshop, limits: Limits, name: str, progress: Progress) -> G
         if found is None:
             return None
         axes[words], worst[words] = found, here.corners[int(found.verdict.worst[0])].name
-    progress(0.86, "height")
-    height = search_height(
-        shop.bench, shop.resting["guide"], height_plant(shop.corners, shop.opened, shop.w), limits
-    )
-    return _assembled(shop, name, filters, axes, height, worst, tuple(left_out))
+    return axes, worst
 
 
 def _assembled(

@@ -7,6 +7,7 @@ import pytest
 from quadsim.cli.entry import main
 from quadsim.config import load_craft
 from quadsim.parts import confirm
+from quadsim.parts.flown import Flown
 
 
 @pytest.fixture
@@ -36,7 +37,9 @@ def test_people_get_tables_a_bill_and_a_caution(catalogue, capsys):
         "Best overall",
         "Bill of materials",
         "Why a neighbour lost",
+        "50 EUR less or more",
         "with 470 EUR",
+        "slalom, lift, dash",
         "never a clearance",
     ):
         assert words in text
@@ -51,16 +54,27 @@ def test_a_budget_too_small_is_status_1_and_bad_input_status_2(catalogue, capsys
 
 
 @pytest.fixture
-def flights(monkeypatch):
-    """Flights in stead of the simulation's: everything as estimated but the slalom, half as fast."""
+def flights(monkeypatch, tmp_path):
+    """Flights in stead of the simulation's: everything as estimated but the slalom, half as fast. Returns the events flown;
+    after `stop` of them Ctrl-C comes."""
 
-    def fly_event(_, one, event, __):
-        estimated = {"slalom": one.lap, "lift": one.lift, "dash": one.dash}[event]
-        gains = {"tilt_max": 1.25} if event == "dash" else {}
-        return confirm.Flown(event, estimated, estimated * (2.0 if event == "slalom" else 1.01), "so", gains)
+    class Events(list):
+        stop = 1000
+
+    flown = Events()
+
+    def fly_event(_, one, event, *__):
+        if len(flown) == flown.stop:
+            raise KeyboardInterrupt
+        flown.append(event)
+        estimated = confirm.estimate_of(one, event)
+        gains = {"guide.tilt_max": 1.25} if event == "dash" else {}
+        return Flown(event, estimated, estimated * (2.0 if event == "slalom" else 1.01), "so", gains)
 
     monkeypatch.setattr(confirm, "fly_event", fly_event)
     monkeypatch.setattr("quadsim.cli.kernels.prepare_kernels", lambda: None)
+    monkeypatch.setattr("quadsim.parts.kept.cache_root", lambda: tmp_path / "cache")
+    return flown
 
 
 def test_flown_winners_are_told_and_their_gains_written(catalogue, flights, tmp_path, capsys):
@@ -72,8 +86,31 @@ def test_flown_winners_are_told_and_their_gains_written(catalogue, flights, tmp_
     assert first["events"]["dash"]["difference"] == pytest.approx(0.01)
     assert first["events"]["slalom"]["agrees"] is False and first["points_flown"] < first["points_estimated"]
     assert first["events"]["lift"]["unit"] == "g" and first["events"]["lift"]["estimated"] > 100.0
-    assert [load_craft(file).gains.get("guide") for file in document["files"]] == [
-        None,
-        None,
-        {"tilt_max": 1.25},
-    ]
+    own = [load_craft(file).gains.get("guide") for file in document["files"]]
+    assert own == [None, None, {"tilt_max": 1.25}]
+
+
+def test_stopped_it_tells_what_is_flown_and_the_same_command_goes_on(catalogue, flights, tmp_path, capsys):
+    asked = ["choose", catalogue, "--budget", "520", "--flown", "--json"]
+    flights.stop = 2
+    assert main([*asked, "--out", str(tmp_path / "craft")]) == 130
+    out, err = capsys.readouterr()
+    document = json.loads(out)
+    flown = document["flown"]
+    assert flown["stopped"] and flown["events_flown"] == 2 and not document["files"]
+    assert list(flown["first"][0]["events"]) == ["lift", "dash"] and flown["first"][0]["points_flown"] is None
+    assert f"2 of {flown['events']} events flown and kept" in err and "no craft file" in err
+
+    next((tmp_path / "cache" / "winners").glob("*.json")).write_text('{"event": "lift"}')
+    flights.stop = 1000
+    assert main(asked[:-1]) == 1
+    out, err = capsys.readouterr()
+    assert "NOT as estimated" in out and "2.00" not in err
+    assert f"1 of {flown['events']} flown events kept from before" in err and "damaged" in err
+    assert len(flights) == flown["events"] + 1
+    assert main(asked) == 1 and len(flights) == flown["events"] + 1
+
+
+def test_tuned_without_flights_is_bad_input(catalogue, capsys):
+    assert main(["choose", catalogue, "--tuned"]) == 2
+    assert "--flown" in capsys.readouterr().err

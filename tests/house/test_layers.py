@@ -50,6 +50,7 @@ NEIGHBOURS = {
     ("practice", "planning"),  # gates are crossed, and a planned line is chased
     ("parts", "contest"),  # a choice of parts is ranked by what the craft would achieve
     ("parts", "analysis"),  # a frame's mode is held against the crossover of the loops
+    ("parts", "tuning"),  # winners are also flown with gains of their own
     ("sweeps", "analysis"),  # a sweep may vary a trim instead of a flight
     ("identification", "analysis"),  # a fit is judged by step metrics
 }

@@ -5,17 +5,23 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from quadsim.config import parse_craft
 from quadsim.config.contest_schema import load_contest
 from quadsim.config.parts_loader import load_catalogue
 from quadsim.config.quantity import Uncertain
-from quadsim.parts import confirm, figures
+from quadsim.contest.dash_flown import FlownDash, FlownRun
+from quadsim.contest.rules import dash_rule_of
+from quadsim.parts import confirm, figures, flown_dash
 from quadsim.parts.bill import Terms
 from quadsim.parts.build import build_craft, craft_text
 from quadsim.parts.choice import Choice, Fitted, Shared
-from quadsim.parts.flown_dash import LEAN_AT_S, dash_gains, timed
+from quadsim.parts.flown import Flown
+from quadsim.parts.flown_dash import is_level
+from quadsim.parts.flown_lift import fly_reserve
+from quadsim.parts.gains import with_gains
+from quadsim.parts.kept import Kept
 from quadsim.parts.neighbours import event_figures
 from quadsim.parts.search import Found, Ranked, market
-from quadsim.simulation.run import Run
 
 MARKET, CONTEST = load_catalogue("market"), load_contest("three_events")
 SITE = figures.site_of(CONTEST)
@@ -40,49 +46,53 @@ def craft_of(event):
     return build_craft(SHARED, FITTED, event, MARKET, CONTEST)
 
 
-def log(t, place, current=10.0, status="done"):
-    """A run that was at places north-east-down."""
-    data = {"t_s": t, "position_m": place, "battery_current_A": np.full(len(t), current)}
-    return Run(
-        flight="f", craft="c", status=status, status_text=status, data=data, events=[], view={}, meta={}
-    )
+def dash(climb=0.0, error=0.5, ended=""):
+    """A dash of one run at 20 m/s."""
+    run = FlownRun(0.0, 20.0, 20.0, 30.0, 40.0, climb, error, 0.0, 0.0, {"pack_current": 0.1})
+    return FlownDash(20.0, [run], "", None, None, 0.03, {}, ended)
 
 
-def dash_log(sink):
-    t = np.arange(0.0, 8.0, 0.01)
-    since = np.maximum(t - LEAN_AT_S, 0.0)
-    north = np.where(since < 2.0, 5.0 * since**2, 20.0 * since - 20.0)  # 10 m/s2 for 2 s, then 20 m/s
-    return log(t, np.column_stack([north, 0.0 * t, -40.0 + sink * since]))
+@pytest.mark.parametrize(("climb", "level"), [(0.39, True), (-0.39, True), (0.41, False), (-0.41, False)])
+def test_what_sinks_or_climbs_faster_than_two_per_cent_is_not_level(climb, level):
+    assert is_level(dash(climb)) is level
 
 
-def test_a_timed_distance_by_hand():
-    found = timed(dash_log(0.0), np.array([60.0, 110.0]), 40.0)
-    assert found.speed == pytest.approx(20.0, rel=1e-6)
-    assert found.pack == pytest.approx(0.25)
-    standing = timed(dash_log(0.0), np.array([0.0, 50.0]), 40.0)
-    assert standing.speed == pytest.approx(50.0 / 3.5, rel=2e-3)  # 20 m in 2 s, 30 m in 1.5 s
+def test_height_lost_on_the_way_and_a_flight_that_ends_early_are_not_level():
+    assert is_level(dash(error=1.9)) and not is_level(dash(error=2.1))
+    assert not is_level(dash(ended="crashed"))
 
 
-@pytest.mark.parametrize(("sink", "level"), [(0.2, True), (-0.3, True), (0.41, False), (-0.41, False)])
-def test_what_sinks_or_climbs_faster_than_two_per_cent_is_not_level(sink, level):
-    assert (timed(dash_log(sink), np.array([60.0, 110.0]), 40.0).speed > 0.0) is level
+def test_the_fastest_level_dash_is_found_with_what_it_takes_to_stop(monkeypatch):
+    """A craft that flies 31 m/s level, and no more."""
+    asked = []
+
+    def fly_rule(craft, site, rule, speed):
+        asked.append(speed)
+        assert craft.gains["guide"]["thrust_high"] == 1.0
+        one = dash(0.0 if speed <= 31.0 else -5.0)
+        run = replace(one.runs[0], ground_m_s=speed, airspeed_m_s=speed, braking_m=70.0)
+        return replace(one, runs=[run], raised={"guide.tilt_max": 1.3963})
+
+    monkeypatch.setattr(flown_dash, "fly_rule", fly_rule)
+    found = flown_dash.fly_dash(craft_of("dash"), SITE, CONTEST, 30.0)
+    assert 0.97 * 31.0 < found.speed <= 31.0 and len(asked) == 6
+    assert found.words == "takes 70 m to stop, the field has 60"
+    assert found.gains == flown_dash.DASH_GAINS | {"guide.tilt_max": 1.4}
+    asked.clear()
+    assert flown_dash.fly_dash(craft_of("dash"), SITE, CONTEST, 15.0).speed == asked[-1] < 1.25 * 15.0
+    none = flown_dash.fly_dash(craft_of("dash"), SITE, CONTEST, 70.0)
+    assert none.speed == 0.0 and "35 m/s" in none.words
 
 
-def test_height_lost_in_the_run_up_and_a_line_not_reached_count_as_nothing():
-    run = dash_log(0.0)
-    early = (run.t_s > 1.5) & (run.t_s < 2.5)
-    run.data["position_m"][early, 2] += 2.1
-    assert timed(run, np.array([60.0, 110.0]), 40.0).speed == 0.0
-    assert timed(dash_log(0.0), np.array([60.0, 500.0]), 40.0).speed == 0.0
-
-
-def test_gains_let_a_craft_lean_as_far_as_it_was_flown_and_stand_in_its_file():
-    for lean in (30.0, 60.0, 79.0):
-        gains = dash_gains(lean)
-        assert np.radians(lean) < gains["tilt_max"] <= 1.4
-        assert gains["tilt_factor_max"] == pytest.approx(min(1.05 / np.cos(np.radians(lean)), 5.0), abs=0.01)
-    assert "[gains.guide]\ntilt_max" in craft_text(SHARED, FITTED, "dash", MARKET, CONTEST, dash_gains(60.0))
+def test_gains_stand_in_a_craft_s_file_and_in_the_craft():
+    gains = {"guide.tilt_max": 1.2, "rate.integral_limit": 70.0}
+    text = craft_text(SHARED, FITTED, "dash", MARKET, CONTEST, gains)
+    assert parse_craft(text, "winner").gains == {"guide": {"tilt_max": 1.2}, "rate": {"integral_limit": 70.0}}
     assert "gains" not in craft_text(SHARED, FITTED, "dash", MARKET, CONTEST)
+    more = with_gains(with_gains(craft_of("dash"), gains), {"guide.tilt_max": 1.3, "guide.thrust_high": 1.0})
+    assert more.gains["guide"] == {"tilt_max": 1.3, "thrust_high": 1.0} and more.gains["rate"] == {
+        "integral_limit": 70.0
+    }
 
 
 FLOWN = {"slalom": 12.0, "lift": 1.0, "dash": 30.0}
@@ -97,18 +107,18 @@ def ranked(choice, points):
     return Ranked(choice, dash=30.0, lift=1.0, lap=12.0, price=400.0, points=points)
 
 
-def test_the_first_by_what_was_flown_is_first_and_no_craft_flies_twice(here, monkeypatch):
+def test_the_first_by_what_was_flown_is_first_and_no_craft_flies_twice(here, monkeypatch, tmp_path):
     """Two choices that differ in the dash alone; the one that was second flies its dash as estimated, the first does not."""
     first, second = ranked(CHOICE, 100.0), ranked(replace(CHOICE, dash=OTHER), 99.0)
     asked = []
 
-    def fly_event(_, one, event, __):
+    def fly_event(_, one, event, *__):
         asked.append(confirm.craft_key(one.choice, event))
         slow = event == "dash" and one.choice.dash is FITTED
-        return confirm.Flown(event, FLOWN[event], 0.5 * FLOWN[event] if slow else FLOWN[event], "", {})
+        return Flown(event, FLOWN[event], 0.5 * FLOWN[event] if slow else FLOWN[event], "", {})
 
     monkeypatch.setattr(confirm, "fly_event", fly_event)
-    found = confirm.confirm(here, Found(2, 2, 500.0, [first, second], []))
+    found = confirm.confirm(here, Found(2, 2, 500.0, [first, second], []), shelf=Kept(tmp_path))
     assert [one.ranked for one in found.first] == [second, first]
     assert len(asked) == len(set(asked)) == 4
     assert not found.agrees
@@ -118,28 +128,25 @@ def test_the_first_by_what_was_flown_is_first_and_no_craft_flies_twice(here, mon
     ]  # in the front, and as the best
 
 
-def test_what_cannot_be_flown_earns_nothing(here, monkeypatch):
+def test_what_cannot_be_flown_earns_nothing(here, monkeypatch, tmp_path):
     lost = {"slalom": np.inf, "lift": 1.0, "dash": 30.0}
     monkeypatch.setattr(
         confirm,
         "fly_event",
-        lambda _, one, event, __: confirm.Flown(event, FLOWN[event], lost[event], "", {}),
+        lambda _, one, event, *__: Flown(event, FLOWN[event], lost[event], "", {}),
     )
-    found = confirm.confirm(here, Found(1, 1, 500.0, [ranked(CHOICE, 100.0)], []))
+    found = confirm.confirm(here, Found(1, 1, 500.0, [ranked(CHOICE, 100.0)], []), shelf=Kept(tmp_path))
     assert found.first[0].points == 0.0 and not found.agrees
 
 
 @pytest.mark.jit
 def test_dash_and_lift_of_a_choice_are_flown_as_estimated(here):
-    """One lean near the best is enough: it is 3 % slower at most, and 15 degrees less lose a third of the push."""
-    from quadsim.parts.flown_dash import fly_lean
-    from quadsim.parts.flown_lift import fly_load
-
-    dash, lift, _ = event_figures(here, CHOICE)
-    speeds = [fly_lean(craft_of("dash"), SITE, CONTEST, lean).speed for lean in (60.0, 68.0, 76.0)]
-    assert max(speeds) == pytest.approx(dash, rel=0.1)
-    assert fly_load(craft_of("lift"), SITE, CONTEST, 0.88 * lift).kept
-    assert not fly_load(craft_of("lift"), SITE, CONTEST, 1.15 * lift).kept
+    estimate, lift, _ = event_figures(here, CHOICE)
+    firm, rule = with_gains(craft_of("dash"), flown_dash.DASH_GAINS), dash_rule_of(CONTEST, 0.0)
+    flown = flown_dash.fly_rule(firm, SITE, rule, 1.15 * estimate)
+    assert is_level(flown) and flown.runs[0].ground_m_s == pytest.approx(estimate, rel=0.1)
+    assert fly_reserve(craft_of("lift"), SITE, CONTEST, 0.88 * lift).kept
+    assert not fly_reserve(craft_of("lift"), SITE, CONTEST, 1.15 * lift).kept
 
 
 def test_a_slalom_without_a_line_says_which_gate():
