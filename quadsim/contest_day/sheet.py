@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from quadsim.config import Craft
 from quadsim.config.contest_schema import Contest
 from quadsim.contest.rules import STEP_G
-from quadsim.contest.uncertainty import SAMPLES
+from quadsim.contest.uncertainty import SAMPLES, draws
 from quadsim.contest_day.bound import CAUTION, worst
 from quadsim.contest_day.dash import DashDay, dash_day
 from quadsim.contest_day.lift import LiftDay, lift_day
@@ -70,7 +70,6 @@ def day_sheet(
         when a craft cannot fly an event at all, or the scales show another craft.
     """
     others = dict(others or {})
-    drawn = {"samples": samples, "seed": seed}
     told(0, "packs")
     packs, steps = morning(craft, contest, today)
     by_event = {event: _of_event(craft, others, event, today, packs) for event in ("slalom", "lift", "dash")}
@@ -78,9 +77,12 @@ def day_sheet(
     top = next((row.speed for row in packs if "slalom" in row.use), steps[-1].speed)
     slalom = slalom_day(by_event["slalom"], contest, today, None if "slalom" in others else top)
     told(2, "lift")
-    lift = lift_day(by_event["lift"], contest, today, step_g=step_g, **drawn)
+    of = draws(by_event["lift"], today.site, samples, seed)
+    lift = lift_day(by_event["lift"], contest, today, step_g=step_g, of=of)
     told(3, "dash")
-    dash = dash_day(by_event["dash"], contest, today, **drawn)
+    if by_event["dash"] != by_event["lift"]:
+        of = draws(by_event["dash"], today.site, samples, seed)
+    dash = dash_day(by_event["dash"], contest, today, of=of)
     told(STAGES, "done")
     return DaySheet(craft, others, contest, today, slalom, lift, dash, packs, steps)
 
