@@ -8,7 +8,7 @@ import pytest
 from quadsim.config import load_craft, resolve_plant
 from quadsim.config.contest_schema import load_contest
 from quadsim.config.course import Gate
-from quadsim.config.course_schema import load_course, parse_course
+from quadsim.config.course_schema import parse_course
 from quadsim.contest.lap_limits import LapRule, lap_limits
 from quadsim.contest.lap_pilot import MARGIN_M, PilotLap
 from quadsim.contest_day import slalom as module
@@ -49,10 +49,7 @@ def siskin():
 @pytest.fixture(scope="module")
 def contest():
     """The shipped contest around a shipped course."""
-    own = load_contest("three_events")
-    slalom = own.slalom.model_copy(update={"course": "meadow_slalom"})
-    slalom._laid = load_course("meadow_slalom")
-    return own.model_copy(update={"slalom": slalom})
+    return load_contest("meadow_day")
 
 
 def no_line(*_, **__):
