@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -56,6 +57,10 @@ Other = Annotated[
         metavar="EVENT=CRAFT",
     ),
 ]
+Flights = Annotated[
+    int,
+    typer.Option("--flights", min=0, max=200, help="Flights of the slalom's planned lap in today's wind; 0 plans it only."),
+]  # fmt: skip
 StepG = Annotated[
     float, typer.Option("--step-g", min=1.0, max=5000.0, help="Steps of the contest's weights [g].")
 ]
@@ -76,6 +81,7 @@ def command(
     measured_at_C: MeasuredAtC = None,
     weighed_g: WeighedG = None,
     event_craft: Other = None,
+    flights: Flights = 0,
     step_g: StepG = 50.0,
     samples: Samples = 500,
     seed: Seed = 1,
@@ -92,6 +98,9 @@ def command(
 
     Exit status: 0 every event is go or caution, 1 one is no-go, 2 bad input, or the craft cannot fly an event.
     """
+    os.environ.setdefault(
+        "OPENBLAS_NUM_THREADS", "1"
+    )  # the planner's small products: more threads cost twice the time
     place = _page_place(out)
     from quadsim.config import load_craft
     from quadsim.config.contest_schema import load_contest
@@ -114,7 +123,9 @@ def command(
     named = _pairs("--event-craft", event_craft or [])
     _known_events(named)
     others = {event: load_craft(path) for event, path in named.items()}
-    sheet = _make(loaded, rules, today, others, step_g, samples, seed)
+    own = _own_lap(rules, others.get("slalom", loaded))
+    how = {"step_g": step_g, "samples": samples, "seed": seed, "flights": flights, "own_lap_s": own}
+    sheet = _make(loaded, rules, today, others, how)
     _show(sheet, place, json_)
     raise typer.Exit(int("no-go" in sheet.verdicts.values()))
 
@@ -198,21 +209,25 @@ def _known_events(others: Iterable[str]) -> None:
         raise InputError(strange)
 
 
+def _own_lap(rules: Contest, craft: Craft) -> float | None:
+    """The user's own lap of the contest's course with the craft, from practice [s]."""
+    if rules.slalom.laid is None:
+        return None
+    from quadsim.cli.lap_practised import practised_on
+
+    own = practised_on(rules.slalom.laid, craft.name)
+    return own.median if own is not None and own.enough else None
+
+
 def _make(
-    craft: Craft,
-    rules: Contest,
-    today: Today,
-    others: dict[str, Craft],
-    step_g: float,
-    samples: int,
-    seed: int,
+    craft: Craft, rules: Contest, today: Today, others: dict[str, Craft], how: dict[str, Any]
 ) -> DaySheet:
     """The sheet, with a bar over its parts."""
     from quadsim.cli.progress import CountProgress
     from quadsim.contest_day.sheet import STAGES, day_sheet
 
     with CountProgress(STAGES, "parts") as bar:
-        return day_sheet(craft, rules, today, others, step_g=step_g, samples=samples, seed=seed, told=bar)
+        return day_sheet(craft, rules, today, others, told=bar, **how)
 
 
 def _show(sheet: DaySheet, place: Path | None, as_json: bool) -> None:

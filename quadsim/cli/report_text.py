@@ -18,7 +18,9 @@ from quadsim.contest_day.words import (
     bound_words,
     configuration,
     details,
+    end_words,
     headline,
+    lap_words,
     pack_words,
     weather_words,
 )
@@ -26,6 +28,7 @@ from quadsim.contest_day.words import (
 if TYPE_CHECKING:
     from quadsim.contest_day.bound import Range
     from quadsim.contest_day.sheet import DaySheet
+    from quadsim.contest_day.slalom_line import PlannedLap
 
 LOOKS = {"go": "good", "caution": "caution", "no-go": "bad"}
 
@@ -54,11 +57,13 @@ def print_sheet(sheet: DaySheet) -> None:
     say()
     say(f"What this day's numbers changed for {sheet.craft.name} (with reserve, in today's gust)", "title")
     say(_steps(sheet))
+    say(f"  {lap_words(sheet)}", "soft")
     first = sheet.lift.able.spread.contributions[0][0].name
     say(f"  least known for the lift: {first}; measure it first", "soft")
     say()
     say("What the instruments should show", "title")
     say(_ends(sheet))
+    say(f"  {end_words(sheet)}", "soft")
     for title, lines in (("Before each run", before_words(sheet)), ("After each run", after_words(sheet))):
         say()
         say(title, "title")
@@ -151,7 +156,9 @@ def sheet_document(sheet: DaySheet) -> dict[str, Any]:
     own: dict[str, dict[str, Any]] = {
         "slalom": {
             "lap_s": slalom.lap_s, "mean_speed_m_s": slalom.mean_speed, "points": slalom.points,
-            "gust_push_m": slalom.push_m, "room_m": slalom.room_m, "estimate": "point mass",
+            "gust_push_m": slalom.push_m, "room_m": slalom.tightest.room, "room_gate": slalom.tightest.gate or None,
+            "estimate": "planned line" if slalom.planned else "point mass", "why": slalom.why or None,
+            "point_mass_lap_s": slalom.estimate_s, "planned": _planned_document(slalom.planned),
         },
         "lift": {
             "max_payload_g": 1e3 * lift.able.payload, "failure_payload_g": 1e3 * lift.able.failure,
@@ -194,6 +201,17 @@ def sheet_document(sheet: DaySheet) -> dict[str, Any]:
             for one in sheet.steps
         ],
         "before": before_words(sheet), "after": after_words(sheet), "cautions": [NO_CLEARANCE, *CAUTIONS],
+    }  # fmt: skip
+
+
+def _planned_document(line: PlannedLap | None) -> dict[str, Any] | None:
+    if line is None:
+        return None
+    return {
+        "course": line.course, "planned_lap_s": line.seconds, "pilot_lap_time_s": line.pilot.seconds, "top_speed_m_s": line.top,
+        "fastest_between": list(line.between), "thrust_over_weight": line.peak_load,
+        "flights_whole": line.flown[0] if line.flown else None, "flights": line.flown[1] if line.flown else 0,
+        "gates": [vars(one) for one in line.passings],
     }  # fmt: skip
 
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from quadsim.cli.options import ElevationM, Json, PressureHPa, TemperatureC, site_of
-from quadsim.cli.out import print_json, say
+from quadsim.cli.out import print_json, say, tell
 from quadsim.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from quadsim.config import Craft
+    from quadsim.config.course import Course
+    from quadsim.contest.people import People
     from quadsim.environment.atmosphere import Site
     from quadsim.report.setout_words import Sheet
 
@@ -24,22 +26,32 @@ def command(
         str, typer.Argument(help="Path of a course file, or the name of a shipped course.", metavar="COURSE")
     ],
     craft: Annotated[
-        str,
-        typer.Option(help="Craft that flies it: path or name; people stand as far away as it may come."),
-    ] = "siskin",
+        str | None,
+        typer.Option(
+            help="Craft that flies it, path or name: people stand as far away as it may come. The worst of the shipped ones.",
+            show_default=False,
+        ),
+    ] = None,
     speed_m_s: Annotated[
         float | None,
         typer.Option(
             "--speed-m-s",
             min=1.0,
             max=120.0,
-            help="Greatest speed of the lap over ground [m/s]; top level speed, after a dive from the ceiling, with the wind.",
+            help="Greatest speed of the lap over ground [m/s]; that of the planned line, with the wind.",
             show_default=False,
         ),
     ] = None,
     wind_m_s: Annotated[
         float, typer.Option("--wind-m-s", min=0.0, max=30.0, help="Wind that carries what falls [m/s].")
     ] = 5.0,
+    plan: Annotated[
+        bool,
+        typer.Option(
+            "--plan/--no-plan",
+            help="Plan the craft's lap for its greatest speed; else its level speed and a dive count.",
+        ),
+    ] = True,
     temperature_C: TemperatureC = None,
     pressure_hPa: PressureHPa = None,
     elevation_m: ElevationM = None,
@@ -57,7 +69,10 @@ def command(
     """
     places = [_checked(place) for place in out or []]
     site = site_of(temperature_C, pressure_hPa, elevation_m, None)
-    sheet = _make(course, craft, site, speed_m_s, wind_m_s)
+    os.environ.setdefault(
+        "OPENBLAS_NUM_THREADS", "1"
+    )  # the planner's small products: more threads cost twice the time
+    sheet = _make(course, craft, site, speed_m_s, wind_m_s, plan)
     for place in places:
         from quadsim.report.setout_sheet import write_sheet
 
@@ -72,40 +87,43 @@ def command(
         say(f"written to {place}")
 
 
-def _make(course: str, craft: str, site: Site, speed_m_s: float | None, wind_m_s: float) -> Sheet:
-    from quadsim.analysis.throw import dive_speed, worst_throw
-    from quadsim.config import load_craft, resolve_plant
+def _make(
+    course: str, craft: str | None, site: Site, speed_m_s: float | None, wind_m_s: float, planned: bool
+) -> Sheet:
     from quadsim.config.course_schema import load_course
-    from quadsim.planning.reachable import check_reachable, outline_radius
     from quadsim.planning.setout import setout
     from quadsim.report.setout_words import Sheet
 
-    loaded, flown = load_craft(craft), load_course(course)
+    flown = load_course(course)
+    if craft is None:
+        return Sheet(setout(flown), _of_demo_craft(flown, site, speed_m_s, wind_m_s))
+    from quadsim.config import load_craft, resolve_plant
+    from quadsim.contest.people import people
+    from quadsim.planning.reachable import check_reachable, outline_radius
+
+    loaded = load_craft(craft)
     check_reachable(flown, outline_radius(resolve_plant(loaded, site)))
-    ceiling = -float(flown.field.low[2])
-    speed, where = speed_m_s or 0.0, "as given"
-    if speed_m_s is None:
-        level = _level_speed(loaded, site)
-        speed, where = (
-            dive_speed(level, ceiling, wind_m_s),
-            f"{level:.1f} m/s level, a dive from the ceiling, the wind",
-        )
-    throw = worst_throw(loaded, site, ceiling, speed, wind_m_s)
-    return Sheet(setout(flown), throw, loaded.name, where)
+    if planned and speed_m_s is None:
+        tell("looking for the line of the lap ... (--no-plan leaves it out)")
+    return Sheet(setout(flown), people(loaded, flown, site, wind_m_s, speed_m_s=speed_m_s, planned=planned))
 
 
-def _level_speed(craft: Craft, site: Site) -> float:
-    """Airspeed [m/s] at which the first limit of level flight bites."""
-    from quadsim.config import resolve_plant
-    from quadsim.contest.crowd import crowd_of
-    from quadsim.contest.dash import speed_limits
-    from quadsim.contest.dash_prediction import dash_of
-    from quadsim.contest.lift import ratings
-    from quadsim.contest.rules import DashRule
+def _of_demo_craft(flown: Course, site: Site, speed_m_s: float | None, wind_m_s: float) -> People:
+    """With no craft named: the one of the shipped craft that comes farthest, and a word about it."""
+    from dataclasses import replace
 
-    plant = resolve_plant(craft, site)
-    limits = speed_limits(crowd_of([plant]), dash_of(craft, DashRule()), ratings(craft, plant))
-    return min(limits.values())
+    from quadsim.config import load_craft, resolve_plant
+    from quadsim.config.find_data import shipped
+    from quadsim.contest.people import farthest_of
+    from quadsim.planning.reachable import check_reachable, outline_radius
+
+    crafts = [load_craft(one) for one in shipped("crafts")]
+    check_reachable(flown, min(outline_radius(resolve_plant(one, site)) for one in crafts))
+    found = farthest_of(crafts, flown, site, wind_m_s, speed_m_s)
+    assert found is not None, "the smallest one fits"
+    first = f"No craft was named: {found.craft} comes farthest of the demo craft that fit through."
+    note = f"{first} Yours may come farther: name it (--craft)."
+    return replace(found, note=note)
 
 
 def _checked(place: Path) -> Path:

@@ -10,6 +10,7 @@ from quadsim.cli.out import say
 from quadsim.cli.table import Column, table
 from quadsim.report.setout_words import (
     CAUTIONS,
+    FIRST,
     MATERIAL_WORDS,
     TAPE_WORDS,
     Grid,
@@ -17,8 +18,8 @@ from quadsim.report.setout_words import (
     gate_grid,
     material_grid,
     peg_grid,
-    square_words,
     summary,
+    work_words,
 )
 
 if TYPE_CHECKING:
@@ -35,8 +36,9 @@ def print_sheet(sheet: Sheet) -> None:
     say(f"{one.course.name}, laid out", "title")
     say(f"  {summary(sheet)}", "soft")
     say()
-    for line in square_words(one):
-        _lines(line)
+    say("Order of work", "title")
+    for k, line in enumerate(work_words(sheet), start=1):
+        _lines(f"{k}. {line}")
     _lines(TAPE_WORDS, "soft")
     for grid in (gate_grid(one), peg_grid(one), material_grid(one)):
         say()
@@ -45,8 +47,8 @@ def print_sheet(sheet: Sheet) -> None:
     say()
     say("Where people stand", "title")
     for line in crowd_words(sheet):
-        _lines(line)
-    for line in CAUTIONS:
+        _lines(line, "caution" if line == sheet.people.note else "")
+    for line in (FIRST, *CAUTIONS):
         _lines(line, "caution")
 
 
@@ -63,10 +65,11 @@ def _print(grid: Grid) -> None:
 
 def sheet_document(sheet: Sheet) -> dict[str, Any]:
     """What `--json` prints."""
-    one = sheet.setout
+    one, people = sheet.setout, sheet.people
+    place = None if people.fastest is None else people.fastest.tolist()
     return {
         "course": one.course.name,
-        "craft": sheet.craft,
+        "craft": people.craft,
         "base_line_m": one.base,
         "right_angle_m": vars(one.square),
         "field_diagonal_m": one.diagonal,
@@ -80,6 +83,7 @@ def sheet_document(sheet: Sheet) -> dict[str, Any]:
                 "lower_m": frame.lower,
                 "upper_m": frame.upper,
                 "width_m": frame.width,
+                "diagonal_m": frame.diagonal,
             }
             for frame in one.frames
         ],
@@ -87,8 +91,15 @@ def sheet_document(sheet: Sheet) -> dict[str, Any]:
         "material": [
             {"what": item.what, "count": item.count, "length_m": item.length or None} for item in one.material
         ],
-        "people": {"distance_m": sheet.crowd_m, "line_m": sheet.rope_m, "speed_from": sheet.speed_from}
-        | asdict(sheet.throw),
+        "people": {
+            "distance_m": sheet.crowd_m,
+            "line_m": sheet.rope_m,
+            "speed_from": people.speed_from,
+            "note": people.note or None,
+            "fastest_at_m": place and {"forward": place[0], "right": place[1], "up": -place[2]},
+            "runaway_m": people.runaway and people.runaway.distance_m,
+        }
+        | asdict(people.throw),
     }
 
 

@@ -67,20 +67,36 @@ class Crowd:
 
     def coefficients(self, speed: Array, axial: Array, inplane: Array) -> Array:
         """CT, CP, CH, CMR, CMP (N, 5) of the rotor maps at rotor speeds [rad/s] and speeds of the air along and across [m/s]."""
-        scale = math.pi / (self.rotor_radius * np.maximum(speed, 1.0))
-        across = np.clip((axial * scale - AXIAL_MIN) / AXIAL_STEP, 0.0, N_AXIAL - 1.0)
-        along = np.clip(inplane * scale / INPLANE_STEP, 0.0, N_INPLANE - 1.0)
+        return self._looked_up(np.arange(self.rotor_map.shape[-1]), speed, axial, inplane)
+
+    def coefficient(self, channel: int, speed: Array, axial: Array, inplane: Array) -> Array:
+        """One of them (N,); searches ask for the thrust alone, thousands of times."""
+        return self._looked_up(np.array([channel]), speed, axial, inplane)[:, 0]
+
+    def _looked_up(self, channels: NDArray[np.intp], speed: Array, axial: Array, inplane: Array) -> Array:
+        """Channels (k,) of all rows (N, k): bilinear on the grid, moved by the trend with the rotor speed.
+
+        The tables are read flat, by one number for each place: less than half the time of four indices.
+        """
+        speed = np.maximum(speed, 1.0)
+        scale = math.pi / (self.rotor_radius * speed)
+        across = np.minimum(np.maximum((axial * scale - AXIAL_MIN) / AXIAL_STEP, 0.0), N_AXIAL - 1.0)
+        along = np.minimum(np.maximum(inplane * scale / INPLANE_STEP, 0.0), N_INPLANE - 1.0)
         m = np.minimum(across.astype(int), N_AXIAL - 2)
         n = np.minimum(along.astype(int), N_INPLANE - 2)
-        a, b, rows = (across - m)[:, None], (along - n)[:, None], np.arange(len(self))
-        trend = np.clip(np.log(np.maximum(speed, 1.0) / self.map_speed), -TREND_MOST, TREND_MOST)[:, None]
+        a, b = (across - m)[:, None], (along - n)[:, None]
+        trend = np.log(speed / self.map_speed)
+        trend = np.minimum(np.maximum(trend, -TREND_MOST), TREND_MOST)[:, None]
+        right = self.rotor_map.shape[-1]
+        ahead = N_INPLANE * right
+        place = ((np.arange(len(self)) * N_AXIAL + m) * ahead + n * right)[:, None] + channels
+        grid, slope = self.rotor_map.reshape(-1), self.rotor_trend.reshape(-1)
 
-        def corner(i: Array, j: Array) -> Array:
-            found: Array = self.rotor_map[rows, i, j] + trend * self.rotor_trend[rows, i, j]
-            return found
+        def corner(at: NDArray[np.intp]) -> Array:
+            return np.asarray(grid.take(at) + trend * slope.take(at))
 
-        low = corner(m, n) * (1.0 - a) + corner(m + 1, n) * a
-        high = corner(m, n + 1) * (1.0 - a) + corner(m + 1, n + 1) * a
+        low = corner(place) * (1.0 - a) + corner(place + ahead) * a
+        high = corner(place + right) * (1.0 - a) + corner(place + (ahead + right)) * a
         return np.asarray(low * (1.0 - b) + high * b)
 
 

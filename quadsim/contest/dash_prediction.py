@@ -16,7 +16,7 @@ from quadsim.contest.dash import Course, Dash, course, speed_limits, top_speeds
 from quadsim.contest.lift import joined_ratings, ratings
 from quadsim.contest.rules import DashRule
 from quadsim.contest.steady import trim
-from quadsim.contest.uncertainty import SAMPLES, Spread, spread
+from quadsim.contest.uncertainty import SAMPLES, Draws, Spread, spread
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 from quadsim.units import DEG
@@ -52,9 +52,10 @@ def dash_of(craft: Craft, rule: DashRule) -> Dash:
 
 
 def predict_dash(
-    craft: Craft, site: Site, rule: DashRule, *, samples: int = SAMPLES, seed: int = 1
-) -> DashPrediction:
-    """Top level speed of a craft at a site under a rule.
+    craft: Craft, site: Site, rule: DashRule, *, samples: int = SAMPLES, seed: int = 1, of: Draws | None = None,
+    effects: bool = True,
+) -> DashPrediction:  # fmt: skip
+    """Top level speed of a craft at a site under a rule. of : draws of this craft; effects : whether sensitivities are asked for.
 
     Raises
     ------
@@ -86,6 +87,6 @@ def predict_dash(
         tilt if math.isfinite(tilt) else dash.tilt,
         limits,
         course(crowd, speed, dash, float(craft.battery.reserve_pct) / 100.0),
-        spread(fastest, craft, site, samples, seed),
-        sensitivities(craft, changed),
+        spread(fastest, craft, site, samples, seed, of),
+        sensitivities(craft, changed) if effects else [],
     )

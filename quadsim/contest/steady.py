@@ -30,6 +30,8 @@ EARLY = 6
 """The first tilts that are tried lie so far apart that the rotor speed takes more steps to follow."""
 COUPLED = 3
 """Rounds in which acceleration and rotor speed find each other; the last changes the acceleration by less than 1 %."""
+FOUND = 1e-9
+"""Change of a rotor speed, as a share, at which its search ends."""
 LEAST_LIFT = 0.05
 """Least thrust over weight for which the rotors' drag is looked up; assumed."""
 
@@ -120,7 +122,7 @@ def _trim(crowd: Crowd, weight: Array, tilt: Array, thrust: Array, speed: Array,
 def _static(crowd: Crowd) -> Array:
     """Thrust over speed squared of standing rotors [N s2], a start for the search."""
     still = np.zeros(len(crowd))
-    ct = crowd.coefficients(crowd.map_speed, still, still)[:, 0]
+    ct = crowd.coefficient(0, crowd.map_speed, still, still)
     return ct * _force(crowd) * (1.0 - crowd.installed_loss) * (1.0 - crowd.download)
 
 
@@ -131,7 +133,7 @@ def _force(crowd: Crowd) -> Array:
 
 def _rotor_thrust(crowd: Crowd, speed: Array, axial: Array, inplane: Array) -> Array:
     """Thrust of one rotor [N] on the craft, loss by airframe and payload taken off."""
-    free = _force(crowd) * crowd.coefficients(speed, axial, inplane)[:, 0] * speed**2
+    free = _force(crowd) * crowd.coefficient(0, speed, axial, inplane) * speed**2
     hover = np.maximum(free, 0.0) * crowd.per_disc_mass
     half = 0.5 * inplane * inplane
     r = half + np.sqrt(half * half + hover * hover)
@@ -142,19 +144,29 @@ def _rotor_thrust(crowd: Crowd, speed: Array, axial: Array, inplane: Array) -> A
 
 def _torque(crowd: Crowd, speed: Array, axial: Array, inplane: Array) -> Array:
     """Aerodynamic torque of one rotor [N m]."""
-    cp = crowd.coefficients(speed, axial, inplane)[:, 1]
+    cp = crowd.coefficient(1, speed, axial, inplane)
     return np.asarray(_force(crowd) * crowd.rotor_radius / math.pi * cp * speed**2)
 
 
 def _speed_for(crowd: Crowd, thrust: Array, axial: Array, inplane: Array, speed: Array, steps: int) -> Array:
-    """Rotor speed [rad/s] of a thrust [N] in moving air: Newton in logarithms, at most a factor 1.5 a step."""
+    """Rotor speed [rad/s] of a thrust [N] in moving air, in logarithms: Newton, then secants, at most a factor 1.5 a step;
+    ends early where every row is found."""
     wanted = np.log(np.maximum(thrust, 1e-6))
-    for _ in range(steps):
-        now, more = (
-            np.log(np.maximum(_rotor_thrust(crowd, speed * f, axial, inplane), 1e-9)) for f in (1.0, 1.01)
-        )
-        slope = np.clip((more - now) / math.log(1.01), 1.0, 50.0)
-        speed = speed * np.exp(np.clip((wanted - now) / slope, -0.4, 0.4))
+
+    def left(speed: Array) -> Array:
+        return np.asarray(wanted - np.log(np.maximum(_rotor_thrust(crowd, speed, axial, inplane), 1e-9)))
+
+    now = left(speed)
+    slope = np.clip((now - left(speed * 1.01)) / math.log(1.01), 1.0, 50.0)
+    for k in range(steps):
+        step = np.minimum(np.maximum(now / slope, -0.4), 0.4)
+        speed = speed * np.exp(step)
+        far = np.abs(step) > FOUND
+        if k == steps - 1 or not far.any():
+            break
+        before, now = now, left(speed)
+        secant = np.minimum(np.maximum((before - now) / np.where(far, step, 1.0), 1.0), 50.0)
+        slope = np.where(far, secant, slope)
     return speed
 
 

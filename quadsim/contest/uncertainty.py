@@ -145,14 +145,30 @@ class Spread:
     contributions: list[tuple[Unknown, float]]
 
 
-def spread(
-    answer: Callable[[list[Any]], Array], craft: Craft, site: Site, count: int = SAMPLES, seed: int = 1
-) -> Spread:
-    """The spread of an answer, a function of many PLANT records at once."""
+@dataclass(frozen=True)
+class Draws:
+    """Craft as they may be: `count` drawn ones, then one with each of `inputs` moved up, and down; PLANT records."""
+
+    inputs: list[Unknown]
+    count: int
+    plants: list[Any]
+
+
+def draws(craft: Craft, site: Site, count: int = SAMPLES, seed: int = 1) -> Draws:
+    """What `spread` asks about: a second answer about the same craft at the same site may take the same draws."""
     inputs = unknowns(craft, site, resolve_plant(craft, site))
     moves = np.concatenate([drawn(count, inputs, seed), one_at_a_time(inputs)])
-    found = answer(moved_plants(craft, site, inputs, moves))
-    samples, sides = found[:count], found[count:]
+    return Draws(inputs, count, moved_plants(craft, site, inputs, moves))
+
+
+def spread(
+    answer: Callable[[list[Any]], Array], craft: Craft, site: Site, count: int = SAMPLES, seed: int = 1,
+    of: Draws | None = None,
+) -> Spread:  # fmt: skip
+    """The spread of an answer, a function of many PLANT records at once. of : draws of this craft, where there are some."""
+    of = draws(craft, site, count, seed) if of is None else of
+    found, inputs = answer(of.plants), of.inputs
+    samples, sides = found[: of.count], found[of.count :]
     half = 0.5 * (sides[: len(inputs)] - sides[len(inputs) :])
     ranked = sorted(zip(inputs, half.tolist(), strict=True), key=lambda one: -abs(one[1]))
     low, high, least = np.nanquantile(samples, (0.1, 0.9, 0.05)).tolist()

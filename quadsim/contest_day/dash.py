@@ -17,7 +17,7 @@ from quadsim.contest.lift import Ratings, ratings
 from quadsim.contest.rules import DashRule, dash_rule_of
 from quadsim.contest.steady import trim
 from quadsim.contest.straight import fly_legs
-from quadsim.contest.uncertainty import SAMPLES
+from quadsim.contest.uncertainty import Draws
 from quadsim.contest_day.bound import Bound, kept_range
 from quadsim.contest_day.run_end import RunEnd, run_end
 from quadsim.contest_day.today import Today
@@ -58,12 +58,10 @@ def dash_rule(contest: Contest, today: Today) -> DashRule:
     return dash_rule_of(contest, today.wind_m_s)
 
 
-def dash_day(
-    craft: Craft, contest: Contest, today: Today, *, samples: int = SAMPLES, seed: int = 1
-) -> DashDay:
-    """The sheet's dash for a craft as it is today."""
+def dash_day(craft: Craft, contest: Contest, today: Today, *, of: Draws | None = None) -> DashDay:
+    """The sheet's dash for a craft as it is today. of : its draws at the site of today."""
     rule = dash_rule(contest, today)
-    found = predict_dash(craft, today.site, rule, samples=samples, seed=seed)
+    found = predict_dash(craft, today.site, rule, of=of, effects=False)
     scored = found.course.scored_speed
     worth = float(contest.dash.points) / float(contest.dash.reference_m_s)
     share = np.quantile(found.spread.samples, [1.0 - one for one in CHANCES]) / found.speed

@@ -11,7 +11,7 @@ from quadsim.config import Craft
 from quadsim.config.contest_schema import Contest
 from quadsim.contest.rules import STEP_G, LiftRule
 from quadsim.contest.steady import trim
-from quadsim.contest.uncertainty import SAMPLES
+from quadsim.contest.uncertainty import Draws, draws
 from quadsim.contest_day.bound import Bound, kept_range
 from quadsim.contest_day.lift_ability import LiftAbility, lift_ability, most_held
 from quadsim.contest_day.run_end import RunEnd, run_end
@@ -63,17 +63,11 @@ def lift_rule(contest: Contest, today: Today) -> LiftRule:
 
 
 def lift_day(
-    craft: Craft,
-    contest: Contest,
-    today: Today,
-    *,
-    step_g: float = STEP_G,
-    samples: int = SAMPLES,
-    seed: int = 1,
+    craft: Craft, contest: Contest, today: Today, *, step_g: float = STEP_G, of: Draws | None = None
 ) -> LiftDay:
-    """The sheet's lift for a craft as it is today."""
+    """The sheet's lift for a craft as it is today. of : its draws at the site of today."""
     rule = lift_rule(contest, today)
-    able = lift_ability(craft, today.site, rule, samples, seed)
+    able = lift_ability(craft, today.site, rule, draws(craft, today.site) if of is None else of)
     weights = planned(able.holds, step_g / 1000.0, contest.lift.attempts)
     worth = float(contest.lift.points) / (float(contest.lift.reference_g) / 1000.0)
     attempts = [Attempt(one, float(np.mean(able.holds >= one)), worth * one) for one in weights]

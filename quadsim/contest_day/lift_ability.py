@@ -25,7 +25,7 @@ from quadsim.contest.lift import (
 from quadsim.contest.lift_prediction import ROUGH
 from quadsim.contest.loaded import LoadedCrowd, loaded_crowd, probe
 from quadsim.contest.rules import LiftRule
-from quadsim.contest.uncertainty import Spread, spread
+from quadsim.contest.uncertainty import Draws, Spread, spread
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 
@@ -67,8 +67,8 @@ class LiftAbility:
         return np.array(columns).T
 
 
-def lift_ability(craft: Craft, site: Site, rule: LiftRule, samples: int, seed: int) -> LiftAbility:
-    """What a craft lifts at a site under a rule.
+def lift_ability(craft: Craft, site: Site, rule: LiftRule, of: Draws) -> LiftAbility:
+    """What a craft lifts at a site under a rule. of : its draws there.
 
     Raises
     ------
@@ -89,16 +89,16 @@ def lift_ability(craft: Craft, site: Site, rule: LiftRule, samples: int, seed: i
     held: list[Array] = []
 
     def lifted(plants: list[Any]) -> Array:
-        drawn.append(loaded_crowd(plants[:samples], bare, boxed))
-        some = rated.repeated(samples)
+        drawn.append(loaded_crowd(plants[: of.count], bare, boxed))
+        some = rated.repeated(of.count)
         held.extend(first_limit(drawn[0], in_wind(rule, one), some, attempt_margins, ROUGH) for one in winds)
         every = loaded_crowd(plants, bare, boxed)
         return first_limit(every, rule, rated.repeated(len(plants)), margins, ROUGH)
 
-    seen = spread(lifted, craft, site, samples, seed)
+    seen = spread(lifted, craft, site, of=of)
     holds = np.min(held, axis=0)
     return LiftAbility(
-        rule, limits[by], by, failures[mode], seen, holds, nominal, drawn[0], rated.repeated(samples)
+        rule, limits[by], by, failures[mode], seen, holds, nominal, drawn[0], rated.repeated(of.count)
     )
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from quadsim.config import Craft
 from quadsim.config.contest_schema import Contest
 from quadsim.contest.rules import STEP_G
-from quadsim.contest.uncertainty import SAMPLES
+from quadsim.contest.uncertainty import SAMPLES, draws
 from quadsim.contest_day.bound import CAUTION, worst
 from quadsim.contest_day.dash import DashDay, dash_day
 from quadsim.contest_day.lift import LiftDay, lift_day
@@ -46,8 +46,13 @@ class DaySheet:
         """Go, caution or no-go of each event: the worst of its bounds; no better than caution on a worn pack."""
         packs = [CAUTION] if self.packs and all(row.worn for row in self.packs) else []
         return {
-            event: worst([*packs, *(one.verdict for one in day.bounds)]) for event, day in self.days.items()
+            event: worst([*packs, *self._own(event), *(one.verdict for one in day.bounds)])
+            for event, day in self.days.items()
         }
+
+    def _own(self, event: str) -> list[str]:
+        """What the lap itself says: no line found, or one that flights did not hold."""
+        return [self.slalom.word] if event == "slalom" else []
 
     @property
     def packs_needed(self) -> dict[str, int]:
@@ -58,11 +63,13 @@ class DaySheet:
 
 def day_sheet(
     craft: Craft, contest: Contest, today: Today, others: Mapping[str, Craft] | None = None, *,
-    step_g: float = STEP_G, samples: int = SAMPLES, seed: int = 1, told: Callable[[int, str], None] = lambda done, what: None,
+    step_g: float = STEP_G, samples: int = SAMPLES, seed: int = 1, flights: int = 0, own_lap_s: float | None = None,
+    told: Callable[[int, str], None] = lambda done, what: None,
 ) -> DaySheet:  # fmt: skip
     """The whole sheet.
 
     others : other crafts by event; what was weighed and measured counts for them where mass and battery are the same
+    flights, own_lap_s : of the slalom's planned lap, see `slalom_day`
 
     Raises
     ------
@@ -70,17 +77,24 @@ def day_sheet(
         when a craft cannot fly an event at all, or the scales show another craft.
     """
     others = dict(others or {})
-    drawn = {"samples": samples, "seed": seed}
     told(0, "packs")
     packs, steps = morning(craft, contest, today)
     by_event = {event: _of_event(craft, others, event, today, packs) for event in ("slalom", "lift", "dash")}
-    told(1, "slalom")
+    told(1, "slalom" if contest.slalom.laid is None else f"line through {contest.slalom.laid.name}")
     top = next((row.speed for row in packs if "slalom" in row.use), steps[-1].speed)
-    slalom = slalom_day(by_event["slalom"], contest, today, None if "slalom" in others else top)
+    slalom = slalom_day(
+        by_event["slalom"], contest, today, None if "slalom" in others else top, flights=flights, own_lap_s=own_lap_s
+    )  # fmt: skip
+    ratio = slalom.lap_s / slalom.estimate_s
+    packs = [replace(row, lap_s=row.lap_s * ratio) for row in packs]
+    steps = [replace(one, lap_s=one.lap_s * ratio) for one in steps]
     told(2, "lift")
-    lift = lift_day(by_event["lift"], contest, today, step_g=step_g, **drawn)
+    of = draws(by_event["lift"], today.site, samples, seed)
+    lift = lift_day(by_event["lift"], contest, today, step_g=step_g, of=of)
     told(3, "dash")
-    dash = dash_day(by_event["dash"], contest, today, **drawn)
+    if by_event["dash"] != by_event["lift"]:
+        of = draws(by_event["dash"], today.site, samples, seed)
+    dash = dash_day(by_event["dash"], contest, today, of=of)
     told(STAGES, "done")
     return DaySheet(craft, others, contest, today, slalom, lift, dash, packs, steps)
 

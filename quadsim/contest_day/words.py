@@ -11,6 +11,7 @@ from quadsim.contest_day.lift import LiftDay
 from quadsim.contest_day.packs import PackRow
 from quadsim.contest_day.sheet import DaySheet
 from quadsim.contest_day.slalom import SlalomDay
+from quadsim.contest_day.slalom_line import PlannedLap
 from quadsim.contest_day.warmth import COLD_PACK_C, TEMPERATURES
 
 NO_CLEARANCE = "A simulated go is not a clearance to fly."
@@ -51,11 +52,53 @@ def details(sheet: DaySheet, event: str) -> list[str]:
 
 
 def _slalom(day: SlalomDay) -> list[str]:
+    gate = f"in gate {day.tightest.gate}" if day.planned else "in a gate"
+    return [
+        *(_by_point_mass(day) if day.planned is None else _by_line(day, day.planned)),
+        f"today's gust moves it {day.push_m:.2f} m before it leans against it; "
+        f"{day.tightest.room:.2f} m are free beside it {gate}",
+    ]
+
+
+def _by_point_mass(day: SlalomDay) -> list[str]:
     return [
         f"estimate of a point mass, {day.points:.0f} points; mean {day.mean_speed:.0f} m/s, "
         f"thrust up to {day.load_factor:.1f} weights",
-        f"today's gust moves it {day.push_m:.2f} m before it leans against it; {day.room_m:.2f} m are free beside it in a gate",
+        f"{day.why}: it does not know how fast the craft turns",
     ]
+
+
+def _by_line(day: SlalomDay, line: PlannedLap) -> list[str]:
+    """The planned lap, whose lap counts, and whether it was flown."""
+    if day.lap_s == line.pilot.seconds:
+        whose = f"estimated for a practised pilot from the planned line, {line.seconds:.1f} s at the craft's limits"
+    else:
+        whose = f"your practice; estimated {line.pilot.seconds:.1f} s, planned {line.seconds:.1f} s at the craft's limits"
+    flown = "planned, not flown here (quadsim lap flies it, or --flights)"
+    if line.flown is not None:
+        flown = f"{line.flown[0]} of {line.flown[1]} flights in today's wind passed all gates"
+    return [
+        f"{line.course}: {whose}; {day.points:.0f} points",
+        f"fastest {line.top:.0f} m/s between {' and '.join(line.between)}; thrust up to {line.peak_load:.1f} weights; {flown}",
+        *([f"caution: {day.why}"] if day.why else []),
+    ]
+
+
+def end_words(sheet: DaySheet) -> str:
+    """What runs the instruments are told after."""
+    thrust = (
+        "estimate, so at most this"
+        if sheet.slalom.planned is None
+        else "planned line, on the mean of its power"
+    )
+    return f"Slalom: all laps at the thrust of the {thrust}. Lift: the first weight. Dash: both runs."
+
+
+def lap_words(sheet: DaySheet) -> str:
+    """Where the laps of packs and of what changed are from."""
+    if sheet.slalom.planned is None:
+        return "Laps: a point mass."
+    return "Laps: the slalom's, changed as a point mass changes."
 
 
 def _lift(day: LiftDay) -> list[str]:

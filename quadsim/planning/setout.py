@@ -54,6 +54,11 @@ class Frame:
     upper: float
     width: float
 
+    @property
+    def diagonal(self) -> float:
+        """Of the opening [m]: both are that long, or its frame leans."""
+        return math.hypot(self.width, self.upper - self.lower)
+
 
 @dataclass(frozen=True)
 class Square:

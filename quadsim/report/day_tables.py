@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from quadsim.contest_day.lift import GUSTS
 from quadsim.contest_day.sheet import DaySheet
-from quadsim.contest_day.words import pack_words
+from quadsim.contest_day.words import end_words, lap_words, pack_words
 from quadsim.report import palette
 from quadsim.report.page import Page
 
@@ -119,7 +119,7 @@ def changed(page: Page, sheet: DaySheet, x: float, y: float, to: float) -> float
         page, x, y, to, ("known", "lap s", "lift g", "m/s"), rows, (1.0, 0.76 * room, 0.88 * room, room - 1.0)
     )
     first = sheet.lift.able.spread.contributions[0][0].name
-    words = f"With reserve, in today's gust. Least known for the lift: {first}; measure it first."
+    words = f"With reserve, in today's gust. {lap_words(sheet)} Least known for the lift: {first}; measure it first."
     return page.paragraph(x, y, room, words, size=6.0, colour=palette.INK_SOFT) + 1.4
 
 
@@ -141,8 +141,7 @@ def instruments(page: Page, sheet: DaySheet, x: float, y: float, to: float) -> f
         )  # fmt: skip
     step = (to - x - 16.0) / (len(heads) - 1)
     y = grid(page, x, y, to, heads, rows, (1.0, *(15.0 + step * (k + 1) for k in range(len(heads) - 1))))
-    words = "Slalom: all laps at the thrust of the estimate, so at most this. Lift: the first weight. Dash: both runs."
-    return page.paragraph(x, y, to - x, words, size=6.0, colour=palette.INK_SOFT) + 1.4
+    return page.paragraph(x, y, to - x, end_words(sheet), size=6.0, colour=palette.INK_SOFT) + 1.4
 
 
 def log(page: Page, x: float, y: float, to: float, lowest: float) -> float:

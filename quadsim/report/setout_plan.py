@@ -10,20 +10,24 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Circle, Polygon, Rectangle
 
 from quadsim.config.course import Course
-from quadsim.planning.setout import Setout, crowd_line, way_through
+from quadsim.planning.setout import Peg, Setout, crowd_line
 from quadsim.report import palette
+from quadsim.report.labels import label_places
 from quadsim.report.setout_words import Sheet
 
-SMALL = 5.6
-ROUGH = 12
-"""Samples from gate to gate that are enough for circles of tens of metres."""
+SMALL, NAME = 5.6, 6.8
+COLOURS = {"O": palette.WANTED, "E": palette.WANTED, "fastest": palette.ALARM}
+"""Of names that are no gate's."""
+CIRCLES = 80
+"""Of the footprint along the way."""
 EDGE = 0.04
 """Share of the field's longer side that is drawn around it."""
 HALO: dict[str, Any] = {"facecolor": palette.PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.8}
 
 
-def draw_plan(axes: Axes, one: Setout) -> None:
-    """The field with everything that is pegged."""
+def draw_plan(axes: Axes, sheet: Sheet) -> None:
+    """The field with everything that is pegged, and the way of the flight."""
+    one, way = sheet.setout, sheet.people.way
     course = one.course
     _bare(axes)
     low, high = course.field.low, course.field.high
@@ -33,10 +37,10 @@ def draw_plan(axes: Axes, one: Setout) -> None:
     _metres(axes, low, high)
     _field(axes, one)
     _base_line(axes, one)
-    way = way_through(course)
     axes.plot(way[:, 0], way[:, 1], color=palette.FLOWN, linewidth=0.7, alpha=0.55)
     _obstacles(axes, course)
     _gates(axes, one, 0.5 * edge)
+    _names(axes, sheet, 0.35 * edge)
     start = course.start
     ahead = np.array([math.cos(start.heading), math.sin(start.heading)]) * 0.8 * edge
     _arrow(axes, start.place[:2], ahead, palette.INK)
@@ -48,14 +52,11 @@ def draw_people(axes: Axes, sheet: Sheet) -> None:
     """The line of people around the course, and where a craft that fails may come down."""
     course = sheet.setout.course
     _bare(axes)
-    way = way_through(course, ROUGH)
-    line = crowd_line(way, sheet.crowd_m)
-    for place in way:
-        axes.add_patch(
-            Circle(
-                (place[0], place[1]), sheet.throw.distance_m, facecolor=palette.ALARM_PALE, edgecolor="none"
-            )
-        )
+    people = sheet.people
+    way, line = people.way, crowd_line(people.way, sheet.crowd_m)
+    for k in np.unique(np.linspace(0, len(way) - 1, CIRCLES).astype(int)):
+        reach = float(people.reaches[k])
+        axes.add_patch(Circle((way[k, 0], way[k, 1]), reach, facecolor=palette.ALARM_PALE, edgecolor="none"))
     axes.add_patch(Polygon(line, closed=True, fill=False, edgecolor=palette.ALARM, linewidth=1.1))
     low, high = course.field.low, course.field.high
     size = (high - low)[:2]
@@ -63,6 +64,8 @@ def draw_people(axes: Axes, sheet: Sheet) -> None:
         Rectangle((low[0], low[1]), *size, facecolor=palette.PAPER, edgecolor=palette.INK_SOFT, linewidth=0.5)
     )
     axes.plot(way[:, 0], way[:, 1], color=palette.FLOWN, linewidth=0.8)
+    if people.fastest is not None:
+        axes.plot(*people.fastest[:2], "o", color=palette.ALARM, markersize=2.5)
     room = 0.04 * float(np.ptp(line[:, 0]))
     axes.set_xlim(line[:, 0].min() - room, line[:, 0].max() + room)
     axes.set_ylim(line[:, 1].max() + room, line[:, 1].min() - 3.0 * room)
@@ -95,6 +98,15 @@ def _metres(axes: Axes, low: np.ndarray, high: np.ndarray) -> None:
                 color=palette.INK_SOFT, ha="center" if axis == 0 else "right", va="top" if axis == 0 else "center",
             )  # fmt: skip
 
+    for words, x, y, across, up in (
+        ("along", high[0], high[1], "right", "top"),
+        ("offset", low[0], low[1], "left", "bottom"),
+    ):
+        away = (0, -11) if words == "along" else (-12, 5)
+        axes.annotate(
+            f"{words} [m]", (x, y), away, textcoords="offset points", fontsize=SMALL, color=palette.INK_SOFT, ha=across, va=up
+        )  # fmt: skip
+
 
 def _field(axes: Axes, one: Setout) -> None:
     low, high = one.course.field.low, one.course.field.high
@@ -125,11 +137,7 @@ def _base_line(axes: Axes, one: Setout) -> None:
         (0.5 * along, 0.5 * across, corner.between),
     ):
         _note(axes, x, y, f"{length:g}", palette.WANTED)
-    for at, name in ((0.0, "O"), (one.base, "E")):
-        axes.plot(at, 0.0, "o", color=palette.WANTED, markersize=3.5)
-        axes.annotate(
-            name, (at, 0.0), (-6, 6), textcoords="offset points", fontsize=8.0, fontweight="bold", color=palette.WANTED
-        )  # fmt: skip
+    axes.plot([0.0, one.base], [0.0, 0.0], "o", color=palette.WANTED, markersize=3.5)
 
 
 def _obstacles(axes: Axes, course: Course) -> None:
@@ -154,20 +162,58 @@ def _obstacles(axes: Axes, course: Course) -> None:
 
 
 def _gates(axes: Axes, one: Setout, reach: float) -> None:
-    """Each as a bar with its arrow, name, and the numbers of its passages where these differ."""
+    """Each as a bar with an arrow from the side where it is flown into."""
     for frame in one.frames:
         ends = np.array([[peg.forward, peg.right] for peg in (frame.left, frame.right)])
         turn = math.radians(frame.heading_deg)
         ahead = np.array([math.cos(turn), math.sin(turn)])
         middle = ends.mean(axis=0)
-        _arrow(axes, middle, 2.0 * reach * ahead, palette.FLOWN)
+        _arrow(axes, middle - reach * ahead, 3.0 * reach * ahead, palette.FLOWN)
         axes.plot(ends[:, 0], ends[:, 1], color=palette.INK, linewidth=2.2, solid_capstyle="butt")
+
+
+def _names(axes: Axes, sheet: Sheet, reach: float) -> None:
+    """Ends of the base line, gates with the numbers of their passages, and where the lap is fastest, where they cover little."""
+    one, people = sheet.setout, sheet.people
+    names, middles = ["O", "E"], [[0.0, 0.0], [one.base, 0.0]]
+    for frame in one.frames:
         numbers = ", ".join(map(str, frame.passages))
-        words = frame.name if frame.name == numbers else f"{numbers}: {frame.name}"
-        side = middle - ahead * 1.1 * reach
-        across = 0.5 * frame.width + 1.1 * reach
-        side = side + across * np.array([-ahead[1], ahead[0]])
-        _note(axes, side[0], side[1], words, bold=True)
+        names.append(frame.name if frame.name == numbers else f"{numbers}: {frame.name}")
+        middles.append([0.5 * (a + b) for a, b in zip(_at(frame.left), _at(frame.right), strict=True)])
+    if people.fastest is not None:
+        axes.plot(*people.fastest[:2], "o", color=palette.ALARM, markersize=3.0)
+        names.append("fastest")
+        middles.append(people.fastest[:2].tolist())
+    places = label_places(names, np.array(middles), reach, _drawn(sheet), _metres_per_mm(axes), NAME)
+    for name, at in zip(names, places, strict=True):
+        _note(axes, at[0], at[1], name, COLOURS.get(name, palette.INK), bold=True)
+
+
+def _at(peg: Peg) -> tuple[float, float]:
+    return peg.forward, peg.right
+
+
+def _drawn(sheet: Sheet) -> np.ndarray:
+    """Points (n, 2) that names should not cover: the way, gates with their arrows, posts, corners of boxes, start, O, E."""
+    one = sheet.setout
+    share = np.linspace(0.0, 1.0, 9)[:, None]
+    bars = [
+        np.array(_at(f.left)) * (1.0 - share) + np.array(_at(f.right)) * share
+        for f in (*one.frames, *one.frames)
+    ]
+    pegs = np.array([_at(peg) for peg in (*one.others, *one.corners)])
+    ends = np.array([[0.0, 0.0], [one.base, 0.0]])
+    line = ends[0] + np.linspace(0.0, 1.0, 60)[:, None] * ends[1]
+    return np.concatenate([sheet.people.way[:, :2], *bars, *[pegs] * 4, *[ends] * 8, line])
+
+
+def _metres_per_mm(axes: Axes) -> float:
+    """The plan's scale on the paper."""
+    figure = axes.get_figure(root=True)
+    assert figure is not None
+    place, page = axes.get_position(), figure.get_size_inches() * 25.4
+    (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+    return float(max((right - left) / (place.width * page[0]), abs(high - low) / (place.height * page[1])))
 
 
 def _arrow(axes: Axes, at: np.ndarray, along: np.ndarray, colour: str) -> None:
@@ -177,6 +223,6 @@ def _arrow(axes: Axes, at: np.ndarray, along: np.ndarray, colour: str) -> None:
 
 def _note(axes: Axes, x: float, y: float, words: str, colour: str = palette.INK, bold: bool = False) -> None:
     axes.text(
-        x, y, words, fontsize=6.6 if bold else SMALL, color=colour, ha="center", va="center", bbox=HALO, zorder=5,
+        x, y, words, fontsize=NAME if bold else SMALL, color=colour, ha="center", va="center", bbox=HALO, zorder=5,
         fontweight="bold" if bold else "normal", parse_math=False,
     )  # fmt: skip

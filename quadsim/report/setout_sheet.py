@@ -13,6 +13,7 @@ from quadsim.report.setout_html import sheet_html
 from quadsim.report.setout_plan import draw_people, draw_plan
 from quadsim.report.setout_words import (
     CAUTIONS,
+    FIRST,
     MATERIAL_WORDS,
     TAPE_WORDS,
     Grid,
@@ -21,18 +22,21 @@ from quadsim.report.setout_words import (
     gate_grid,
     material_grid,
     peg_grid,
-    square_words,
     summary,
+    work_words,
 )
+from quadsim.report.sheet_head import cautions, head
 from quadsim.whole_file import whole_file
 
 LEFT, RIGHT = MARGIN_MM, A4_MM[0] - MARGIN_MM
 WIDTH = RIGHT - LEFT
 LOWEST = A4_MM[1] - MARGIN_MM
 ROW = 3.7
-TALLEST_MM = 97.0
+TALLEST_MM = 86.0
 """Height of the plan at most [mm]."""
-MAP_MM = 40.0
+MAP_MM = 38.0
+PLAN_SHARE = 0.7
+"""Of the width; the order of work stands beside it."""
 
 
 def write_sheet(sheet: Sheet, path: Path) -> Path:
@@ -64,18 +68,16 @@ def sheet_page(sheet: Sheet) -> tuple[Page, float]:
 
 def _draw(page: Page, sheet: Sheet) -> float:
     one = sheet.setout
-    page.text(LEFT, 14.0, f"{one.course.name}: set-out sheet", size=17.0, bold=True)
-    page.text(LEFT, 20.0, summary(sheet), size=7.0, colour=palette.INK_SOFT)
-    y = _cautions(page, 24.0)
-    y = _plan(page, sheet, y)
-    y = _title(page, LEFT, y + 3.0, gate_grid(one).title, RIGHT)
+    begin = head(page, f"{one.course.name}: set-out sheet", summary(sheet), ("date", "laid out by"))
+    y = cautions(page, begin, FIRST, CAUTIONS) + 3.0
+    beside = LEFT + PLAN_SHARE * WIDTH
+    y = max(_plan(page, sheet, y - 2.0, beside - LEFT), _work(page, sheet, beside + 4.0, y + 3.0))
+    y = _title(page, LEFT, y + 2.5, gate_grid(one).title, RIGHT)
     y = _table(page, LEFT, y, WIDTH, gate_grid(one))
     y = page.paragraph(LEFT, y + 0.6, WIDTH, TAPE_WORDS, size=6.4, colour=palette.INK_SOFT)
-    y, half = y + 3.6, 0.5 * WIDTH - 4.0
-    left, right = _pegs(page, one, LEFT, y, half), _square_and_material(page, one, RIGHT - half, y, half)
-    if left < right:
-        return max(_people(page, sheet, LEFT, left + 3.0, half), right)
-    return max(left, _people(page, sheet, RIGHT - half, right + 3.0, half))
+    y, half = y + 3.2, 0.5 * WIDTH - 4.0
+    left, right = _pegs(page, one, LEFT, y, half), _material(page, one, RIGHT - half, y, half)
+    return _people(page, sheet, max(left, right) + 2.0)
 
 
 def _title(page: Page, x: float, y: float, words: str, to: float) -> float:
@@ -84,21 +86,21 @@ def _title(page: Page, x: float, y: float, words: str, to: float) -> float:
     return y + 4.0
 
 
-def _cautions(page: Page, y: float) -> float:
-    height = 2.2 + 3.35 * len(CAUTIONS)
-    page.box(LEFT, y, WIDTH, height, fill=palette.CARD)
-    page.box(LEFT, y, 1.2, height, fill=palette.ALARM)
-    for k, line in enumerate(CAUTIONS):
-        page.text(LEFT + 4.0, y + 2.8 + 3.35 * k, line, size=6.6, bold=k == 0)
-    return y + height + 2.0
+def _work(page: Page, sheet: Sheet, x: float, y: float) -> float:
+    """The order of work, to be ticked off."""
+    y = _title(page, x, y, "Order of work", RIGHT)
+    for k, line in enumerate(work_words(sheet), start=1):
+        page.box(x, y - 1.1, 2.2, 2.2, edge=palette.INK)
+        y = page.paragraph(x + 3.6, y, RIGHT - x - 4.6, f"{k}. {line}", size=6.6) + 0.7
+    return y
 
 
-def _plan(page: Page, sheet: Sheet, y: float) -> float:
-    """The plan, as wide as the page and as tall as the field asks for."""
+def _plan(page: Page, sheet: Sheet, y: float, wide: float) -> float:
+    """The plan, as tall as the field asks for."""
     size = (sheet.setout.course.field.high - sheet.setout.course.field.low)[:2]
-    height = min(WIDTH * 1.05 * float(size[1] / size[0]), TALLEST_MM)
-    draw_plan(page.axes(LEFT, y, WIDTH, height), sheet.setout)
-    return y + height
+    height = min(wide * 1.05 * float(size[1] / size[0]), TALLEST_MM)
+    draw_plan(page.axes(LEFT, y, wide, height), sheet)
+    return y + height + 3.0
 
 
 def _pegs(page: Page, one: Setout, x: float, y: float, wide: float) -> float:
@@ -106,29 +108,31 @@ def _pegs(page: Page, one: Setout, x: float, y: float, wide: float) -> float:
     return _table(page, x, _title(page, x, y, grid.title, x + wide), wide, grid)
 
 
-def _square_and_material(page: Page, one: Setout, x: float, y: float, wide: float) -> float:
-    y = _title(page, x, y, "Square", x + wide)
-    for line in square_words(one):
-        y = page.paragraph(x, y, wide, line, size=6.8)
+def _material(page: Page, one: Setout, x: float, y: float, wide: float) -> float:
     grid = material_grid(one)
-    y = _table(page, x, _title(page, x, y + 3.6, grid.title, x + wide), wide, grid)
+    y = _table(page, x, _title(page, x, y, grid.title, x + wide), wide, grid)
     return page.paragraph(x, y + 0.6, wide, MATERIAL_WORDS, size=6.4, colour=palette.INK_SOFT)
 
 
-def _people(page: Page, sheet: Sheet, x: float, y: float, wide: float) -> float:
-    """Where people stand, in words and as a map."""
-    y = _title(page, x, y, "Where people stand", x + wide)
-    for k, line in enumerate(crowd_words(sheet)):
-        y = page.paragraph(x, y, wide, line, size=6.8, bold=k == 0) + 0.4
-    draw_people(page.axes(x, y - 1.0, wide, MAP_MM), sheet)
-    return y + MAP_MM
+def _people(page: Page, sheet: Sheet, y: float) -> float:
+    """Where people stand: in words, and as a map beside them."""
+    begin = y = _title(page, LEFT, y, "Where people stand", RIGHT)
+    wide = 0.58 * WIDTH
+    first, *others = crowd_words(sheet)
+    y = page.paragraph(LEFT, y, wide, first, size=8.0, bold=True) + 0.6
+    for line in others:
+        loud = line == sheet.people.note
+        colour = palette.ALARM if loud else palette.INK
+        y = page.paragraph(LEFT, y, wide, line, size=6.8, bold=loud, colour=colour) + 0.4
+    draw_people(page.axes(LEFT + wide + 3.0, begin - 2.0, WIDTH - wide - 3.0, MAP_MM), sheet)
+    return max(y, begin - 2.0 + MAP_MM)
 
 
 def _table(page: Page, x: float, y: float, width: float, grid: Grid) -> float:
     """Heads, rows in stripes; the first column takes what the others leave."""
     edges = _edges(x, width, grid)
-    for k, head in enumerate(grid.heads):
-        _cell(page, edges, k, y, head, 6.0, palette.INK_SOFT)
+    for k, words in enumerate(grid.heads):
+        _cell(page, edges, k, y, words, 6.0, palette.INK_SOFT)
     y += ROW
     for number, row in enumerate(grid.rows):
         if number % 2 == 0:

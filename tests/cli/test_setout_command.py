@@ -5,23 +5,31 @@ import json
 import pytest
 
 from quadsim.config.find_data import shipped
-from quadsim.contest import dash, dash_prediction
+from quadsim.contest import people as module
 
 
 def test_the_sheet_in_the_terminal_and_as_files(quadsim, tmp_path):
     names = ["yard.html", "yard.svg"]
     answer = quadsim(
-        "setout", "hall", "--speed-m-s", 12, *(part for name in names for part in ("--out", name))
+        "setout",
+        "hall",
+        "--craft",
+        "siskin",
+        "--speed-m-s",
+        12,
+        *(part for name in names for part in ("--out", name)),
     )
     assert answer.status == 0, answer.err
-    for words in ("Hall, laid out", "Gates [m]", "left pillar", "both diagonals 30.53 m", "net or wall around the field, 6 m",
+    for words in ("Hall, laid out", "Gates in flying order [m]", "left pillar", "diagonals are 30.53 m", "net or wall around",
                   "Where people stand", "12.0 m/s (as given)", "keep more", "written to yard.svg"):  # fmt: skip
         assert words in answer.out
     assert all((tmp_path / name).stat().st_size > 10_000 for name in names)
 
 
 def test_json(quadsim):
-    answer = quadsim("setout", "meadow_slalom", "--speed-m-s", 18, "--wind-m-s", 3, "--json")
+    answer = quadsim(
+        "setout", "meadow_slalom", "--craft", "siskin", "--speed-m-s", 18, "--wind-m-s", 3, "--json"
+    )
     assert answer.status == 0, answer.err
     said = json.loads(answer.out)
     assert said["base_line_m"] == 60.0
@@ -36,19 +44,35 @@ def test_json(quadsim):
     assert people["distance_m"] - people["range_m"] - people["reaction_m"] < 1.0
 
 
-def test_without_a_speed_the_first_limit_of_the_craft_s_level_flight_counts(quadsim, monkeypatch):
-    """The limits themselves are tested with `quadsim dash`; they take seconds.
+LIMITS = {"command": 31.0, "tilt": 27.0}
+"""Of level flight [m/s]: the limits themselves are tested with `quadsim dash`; they take seconds."""
 
-    The prediction is loaded by then: loading it now would leave the made-up limits in it for every later test.
-    """
-    assert dash_prediction.speed_limits is dash.speed_limits
-    monkeypatch.setattr(dash, "speed_limits", lambda crowd, rule, rated: {"command": 31.0, "tilt": 27.0})
-    people = json.loads(quadsim("setout", "hall", "--wind-m-s", 4, "--json").out)["people"]
+
+def people_of(quadsim, *arguments):
+    answer = quadsim("setout", "hall", "--wind-m-s", 4, "--json", *arguments)
+    assert answer.status == 0, answer.err
+    return json.loads(answer.out)
+
+
+def test_without_a_plan_the_first_limit_of_the_craft_s_level_flight_counts(quadsim, monkeypatch):
+    monkeypatch.setattr(module, "speed_limits", lambda crowd, rule, rated: LIMITS)
+    people = people_of(quadsim, "--craft", "siskin", "--no-plan")["people"]
     assert people["speed_from"] == "27.0 m/s level, a dive from the ceiling, the wind"
     assert people["speed_m_s"] == pytest.approx(
         (27.0**2 + 2.0 * 9.80665 * 6.0) ** 0.5 + 4.0
     )  # the hall is 6 m high
     assert people["reaction_m"] == people["speed_m_s"]
+    assert people["runaway_m"] is None and people["note"] is None
+
+
+def test_no_craft_named(quadsim, monkeypatch):
+    """The one that comes farthest of those that fit, and a word that it may not be yours."""
+    monkeypatch.setattr(module, "speed_limits", lambda crowd, rule, rated: LIMITS)
+    said = people_of(quadsim)
+    assert "No craft was named" in said["people"]["note"]
+    named = people_of(quadsim, "--craft", "siskin", "--no-plan")
+    assert said["people"]["distance_m"] >= named["people"]["distance_m"]
+    assert said["craft"] in said["people"]["note"]
 
 
 BAD = [

@@ -6,6 +6,7 @@ import pytest
 
 from quadsim.config import load_craft
 from quadsim.config.contest_schema import load_contest
+from quadsim.contest.uncertainty import draws
 from quadsim.contest_day.dash import dash_day, dash_rule
 from quadsim.contest_day.today import Today
 from quadsim.environment.atmosphere import Site
@@ -31,9 +32,10 @@ def test_the_contests_rule_is_the_dashs(contest):
 
 def test_more_wind_behind_never_leaves_more_room(contest):
     craft = load_craft("siskin")
-    days = [dash_day(craft, contest, replace(CALM, wind_m_s=wind), samples=5) for wind in (0.0, 4.0, 8.0)]
+    of = draws(craft, CALM.site, 5)
+    days = [dash_day(craft, contest, replace(CALM, wind_m_s=wind), of=of) for wind in (0.0, 4.0, 8.0)]
     ways = [one.braking_m for one in days]
     assert ways == sorted(ways) and ways[-1] > ways[0] + 10.0
     assert [one.run_up_m for one in days] == sorted(one.run_up_m for one in days)
-    tight = dash_day(craft, timed(contest, braking_m=1.3 * ways[0]), CALM, samples=5).bounds[0]
+    tight = dash_day(craft, timed(contest, braking_m=1.3 * ways[0]), CALM, of=of).bounds[0]
     assert 0.0 < tight.go[1] < tight.stop[1] < 20.0

@@ -47,6 +47,7 @@ NEIGHBOURS = {
     ("contest", "planning"),  # a lap is flown along a planned line
     ("contest_day", "contest"),  # the day's sheet is what the craft would achieve, in today's weather
     ("contest_day", "parts"),  # a lap is estimated as for a choice of parts
+    ("contest_day", "planning"),  # speeds and room in the gates of a planned lap count in today's gust
     ("practice", "planning"),  # gates are crossed, and a planned line is chased
     ("parts", "contest"),  # a choice of parts is ranked by what the craft would achieve
     ("parts", "analysis"),  # a frame's mode is held against the crossover of the loops

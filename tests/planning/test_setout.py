@@ -46,6 +46,7 @@ def test_a_gate_s_pegs_by_hand(yard):
     assert near.left.from_origin == pytest.approx(math.sqrt(13.0**2 + 25.0))
     assert near.left.from_end == pytest.approx(math.sqrt(64.0 + 25.0))
     assert (near.lower, near.upper, near.width) == (0.0, 2.0, 2.0)
+    assert (near.diagonal, far.diagonal) == pytest.approx((math.sqrt(8.0), math.sqrt(13.0)))
     assert (far.passages, far.heading_deg) == ((1, 3), pytest.approx(270.0))
     assert (far.left.forward, far.right.forward) == pytest.approx((18.7, 21.7))
 
