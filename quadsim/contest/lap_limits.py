@@ -29,8 +29,10 @@ GYRO_SHARE = 0.5
 """Of the gyroscope's range that a line may use: the laws need the rest to bring a craft back; assumed."""
 CLIMBS = np.linspace(0.0, 15.0, 6)
 """Climbs along the shafts at which the thrust is looked up [m/s]."""
-SPEEDS = np.linspace(4.0, 20.0, 6)
-"""Level speeds at which the drag is looked up [m/s]."""
+SPEEDS = np.arange(4.0, 60.0, 0.5)
+"""Level speeds at which drag and thrust are looked up, as far as the craft can hold them [m/s]."""
+SLOWEST = 8
+"""The first so many of them count always, that there is a drag."""
 
 
 @dataclass(frozen=True)
@@ -49,13 +51,22 @@ class LapRule:
 
 
 def lap_limits(craft: Craft, plant: Any, rule: LapRule) -> Limits:
-    """Limits of one craft, as a PLANT record at a site, under a rule."""
+    """Limits of one craft, as a PLANT record at a site, under a rule.
+
+    Thrust falls with the climb along the shafts as the rotors' does; the push on the tilted body is such that it ends at the
+    speed at which level flight of the whole craft ends.
+    """
     crowd = crowd_of([plant])
     mass, gravity = float(plant.mass), float(plant.gravity)
     command = 1.0 - rule.reserve
     given = 4.0 * greatest_thrust(crowd, command, CLIMBS, charge_left(crowd, command)) / mass
     fall, still = np.polyfit(CLIMBS, given, 1)
-    linear, squared = _drag(crowd, gravity)
+    held, tilt = level_flight(crowd, command)
+    linear, squared = _drag(held, gravity * np.tan(tilt))
+    drag = (linear + squared * held[-1]) * held[-1]
+    asked = math.hypot(gravity, drag)
+    climb = held[-1] * drag / asked
+    push = (float(still) + float(fall) * climb - asked) / (held[-1] * climb)
     low = float(craft.gains.get("guide", {}).get("thrust_low", GuideGain.THRUST_LOW.default))
     hubs = np.asarray(plant.rotor_position)
     return Limits(
@@ -68,6 +79,7 @@ def lap_limits(craft: Craft, plant: Any, rule: LapRule) -> Limits:
         drag=linear,
         drag_squared=squared,
         radius=float(np.max(np.linalg.norm(hubs[:, :2], axis=1))) + float(plant.rotor_radius),
+        push=max(float(push), 0.0),
     )
 
 
@@ -110,17 +122,24 @@ def _at_limit(one: Crowd, command: float, climb: Array, charge: float) -> tuple[
     return found.thrust, feed(rows, found, store).pack_current
 
 
-def _drag(one: Crowd, gravity: float) -> tuple[float, float]:
-    """d1 [1/s] and d2 [1/m] of the drag over mass (d1 + d2 V) V: what the tilt of level flight holds against."""
+def level_flight(one: Crowd, command: float) -> tuple[Array, Array]:
+    """Those of SPEEDS [m/s] at which a motor command and the current limit hold the height, and the tilt there [rad]."""
     rows = one.rows([0] * len(SPEEDS))
-    tilt = trim(rows, rows.mass, SPEEDS).tilt
-    good = np.isfinite(tilt)
-    if np.count_nonzero(good) < 2:
-        return 0.0, 0.0
-    speed = SPEEDS[good]
-    squared, linear = np.polyfit(speed, gravity * np.tan(tilt[good]) / speed, 1)
+    store = Store.full(rows, charge_left(one, command))
+    hold(rows, trim(rows, rows.mass), 5.0, store, 4)
+    flown = trim(rows, rows.mass, SPEEDS)
+    fed = feed(rows, flown, store)
+    good = np.isfinite(flown.tilt) & (fed.command <= command) & (fed.worst_current <= rows.current_limit)
+    count = max(int(np.argmin(np.append(good, False))), SLOWEST)
+    flies = np.isfinite(flown.tilt[:count])
+    return SPEEDS[:count][flies], flown.tilt[:count][flies]
+
+
+def _drag(speed: Array, over_mass: Array) -> tuple[float, float]:
+    """d1 [1/s] and d2 [1/m] of the drag over mass (d1 + d2 V) V [m/s2]: what the tilt of level flight holds against."""
+    squared, linear = np.polyfit(speed, over_mass / speed, 1)
     if squared < 0.0:
-        return float(np.mean(gravity * np.tan(tilt[good]) / speed)), 0.0
+        return float(np.mean(over_mass / speed)), 0.0
     return (float(linear), float(squared)) if linear > 0.0 else (0.0, float(squared + linear / speed.mean()))
 
 

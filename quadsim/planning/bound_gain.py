@@ -2,7 +2,7 @@
 
 At prices e of place, c of velocity, k of kinetic energy (r its change) a motion v, f gains
     G = e v + r v^2/2 + (c + k v) (f - d(v)),   d(v) = (d1 + d2 |v|) v,
-gravity left to the caller. Its greatest value over |v| <= V and |f| <= f0 - fall (v f/|f|)+, tilted no more than allowed,
+gravity left to the caller. Its greatest value over |v| <= V and |f| <= f0 - fall(|v|) (v f/|f|)+, tilted no more than allowed,
 depends on sizes and angles only: with s, w the parts of v along and across c, per unit of |c|,
     G/|c| = e_s s + e_w w + r v^2/2 - (s + k v^2) (d1 + d2 |v|) + the greatest of (cos t + k z) (f0 - fall z+),
 t the angle between thrust and c, at least what c points beyond the greatest tilt; z the speed along the thrust, which at an
@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quadsim.planning.bound_kernels import gains_at
-from quadsim.planning.limits import Limits
+from quadsim.planning.limits import LEAST_THRUST, Limits
 
 Array = NDArray[np.float64]
 
@@ -35,8 +35,6 @@ ANGLES = 12
 """Angles of the thrust from one node of the first axis to the next."""
 SLACK = 0.002
 """Added to the table, of f0: what lies between its speeds and angles. Held against random draw in the tests."""
-LEAST_THRUST = 0.1
-"""Of f0: the limits let the thrust fall no further."""
 LEAST = 1e-4
 """Size added to c, of 1/f0 times 50: keeps the gain smooth near nothing, at a cost that is counted [s2/m]."""
 
@@ -45,9 +43,7 @@ def top_speed(limits: Limits, seconds: float) -> float:
     """Speed that a point mass never passes within a time from rest [m/s]: pushed as hard as it can along its way, and falling."""
     speed = np.linspace(0.0, 200.0, 801)
     share = np.linspace(0.0, 1.0, 51)[:, None]
-    push = share * np.maximum(
-        limits.thrust - limits.thrust_fall * speed * share, LEAST_THRUST * limits.thrust
-    )
+    push = share * limits.greatest(speed, speed * share)
     net = push.max(axis=0) + limits.gravity - (limits.drag + limits.drag_squared * speed) * speed
     gaining = speed[net > 0.0]
     steady = float(gaining.max()) + 0.25 if net[-1] <= 0.0 else math.inf
@@ -91,7 +87,8 @@ class Gain:
 def make_gain(limits: Limits, speed: float) -> Gain:
     """The table of a craft, for speeds up to one [m/s]."""
     slope = max(
-        limits.thrust_fall + limits.drag + 2.0 * limits.drag_squared * speed, 0.5 * limits.thrust / speed
+        limits.thrust_fall + limits.drag + 2.0 * (limits.drag_squared + limits.push) * speed,
+        0.5 * limits.thrust / speed,
     )
     axes = [
         LEANS,
@@ -154,9 +151,9 @@ def _pushes(limits: Limits, s: Array, w: Array, k: float, cosines: Array) -> lis
 def _push(limits: Limits, s: Array, w: Array, k: float, cosine: float, sine: float) -> Array:
     """Over all speeds z along a thrust at an angle; the greatest stands at an end, at z = 0 or where the slope is zero."""
     low, high = s * cosine - w * sine, s * cosine + w * sine
-    f0, fall = limits.thrust, limits.thrust_fall
-    turns = [0.0]
-    if k * fall != 0.0:
+    f0, fall = limits.thrust, limits.thrust_fall + limits.push * np.hypot(s, w)
+    turns: list[Array | float] = [0.0]
+    if k * limits.thrust_fall != 0.0:
         turns.append((k * f0 - fall * cosine) / (2.0 * k * fall))
     best = np.zeros_like(low)
     for z in (low, high, *(np.clip(turn, low, high) for turn in turns)):

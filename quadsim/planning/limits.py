@@ -3,7 +3,8 @@
 The thrust over mass that a motion asks for is f = a - g + (d1 + d2 |V|) V, along the shafts (differential flatness with a drag
 that is the same in all directions: the rotors' linear one and the airframe's quadratic one). Every limit is a number that is zero
 at the limit and 1 far beyond it (`look_kernels`):
-    thrust  |f|/(f0 - k w) - 1, w = V f/|f| the climb along the shafts, not below zero: thrust falls with the inflow
+    thrust  |f|/(f0 - (k + p |V|) w) - 1, w = V f/|f| the climb along the shafts, not below zero: thrust falls with the inflow,
+            and the air pushes a tilted body down along them harder than drag alone says
     least   1 - |f|/f_least
     rate    w^2/w_max^2 - 1 with w = |j_across|/|f|, the turning of the thrust by the jerk j
     tilt    (cos(tilt_max) - cos(tilt))/(1 - cos(tilt_max))
@@ -27,6 +28,8 @@ Partials = tuple[Array, Array, Array]
 """Of a limit by velocity, acceleration and jerk, (n, 3) each."""
 
 NAMES = ("thrust", "least", "rate", "tilt")
+LEAST_THRUST = 0.1
+"""Of f0: the limits let the thrust fall no further, since a search may look far beyond any speed that can be reached."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +44,7 @@ class Limits:
     tilt : greatest angle of the thrust from upright [rad]
     drag, drag_squared : d1 [1/s], d2 [1/m]
     radius : of the sphere that holds the craft [m]
+    push : p, of the air on the body along the shafts [1/m]
     """
 
     gravity: float
@@ -52,6 +56,7 @@ class Limits:
     drag: float
     drag_squared: float
     radius: float
+    push: float = 0.0
 
     @property
     def of_point_mass(self) -> Limits:
@@ -74,7 +79,12 @@ class Limits:
         """As the kernels take them."""
         upright = math.cos(self.tilt) if self.tilt < math.pi else -1.0
         own = (self.gravity, self.thrust, self.thrust_fall, self.least_thrust, self.rate, upright)
-        return np.array([*own, self.drag, self.drag_squared])
+        return np.array([*own, self.drag, self.drag_squared, self.push])
+
+    def greatest(self, speed: Array | float, climb: Array | float) -> Array:
+        """Thrust over mass that there is [m/s2] at speeds and climbs along the shafts, not below zero [m/s]."""
+        left = self.thrust - (self.thrust_fall + self.push * speed) * climb
+        return np.asarray(np.maximum(left, LEAST_THRUST * self.thrust))
 
     @property
     def live(self) -> tuple[int, ...]:

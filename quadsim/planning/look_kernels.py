@@ -13,7 +13,7 @@ from quadsim.jit import kernel
 TINY = 1e-9
 DEPTH_M = 0.5
 """Depth in an obstacle that counts as much as a limit passed twofold [m]."""
-GRAVITY, THRUST, FALL, LEAST, RATE, UPRIGHT, DRAG, DRAG_SQUARED = range(8)
+GRAVITY, THRUST, FALL, LEAST, RATE, UPRIGHT, DRAG, DRAG_SQUARED, PUSH = range(9)
 EDGE, POST, BOX = range(3)
 """Kinds of obstacles: (axis, sign, place of the edge), (north, east, height, radius), (low corner, high corner)."""
 
@@ -34,22 +34,22 @@ def force_at(state, numbers, f, unit):
 
 
 @kernel
-def thrust_limit(state, numbers, unit, size, above, by):
-    """|f|/(f0 - k w) - 1; by : (velocity, force, jerk; axis), filled where the limit is passed by more than `above`."""
+def thrust_limit(state, numbers, unit, size, speed, above, by):
+    """|f|/(f0 - (k + p |V|) w) - 1; by : (velocity, force, jerk; axis), filled where the limit is passed by more than `above`."""
     v = state[1]
     climb = v[0] * unit[0] + v[1] * unit[1] + v[2] * unit[2]
-    floor = 0.1 * numbers[THRUST]  # far beyond any speed that can be reached the search may still look
-    given, fall = numbers[THRUST], 0.0
+    floor = 0.1 * numbers[THRUST]  # `limits.LEAST_THRUST`
+    given, fall, push = numbers[THRUST], 0.0, 0.0
     if climb > 0.0:
-        given -= numbers[FALL] * climb
-        fall = numbers[FALL]
+        fall, push = numbers[FALL] + numbers[PUSH] * speed, numbers[PUSH]
+        given -= fall * climb
     if given <= floor:
-        given, fall = floor, 0.0
+        given, fall, push = floor, 0.0, 0.0
     over = size / given - 1.0
     if over > above:
-        by_climb = size / given**2 * fall
+        by_climb, by_speed = size / given**2 * fall, size / given**2 * push * climb
         for i in range(3):
-            by[0, i] = by_climb * unit[i]
+            by[0, i] = by_climb * unit[i] + by_speed * v[i] / speed
             by[1, i] = unit[i] / given + by_climb * (v[i] - climb * unit[i]) / size
             by[2, i] = 0.0
     return over
@@ -108,7 +108,7 @@ def limits_at(state, numbers, above, g, by):
     acceleration and jerk, by : (limit, derivative, axis) with two rows more to work in."""
     f, unit, v = by[4, 0], by[4, 1], state[1]
     size, speed = force_at(state, numbers, f, unit)
-    g[0] = thrust_limit(state, numbers, unit, size, above, by[0])
+    g[0] = thrust_limit(state, numbers, unit, size, speed, above, by[0])
     g[1] = least_limit(numbers, unit, size, above, by[1])
     g[2] = turning_limit(state, numbers, f, size, above, by[2])
     g[3] = tilt_limit(numbers, unit, size, above, by[3])

@@ -72,7 +72,7 @@ def farthest(spline: Spline, limits: Limits, course: Any, count: int = 40) -> di
     turning = np.linalg.norm(np.cross(f, j), axis=1) / size**2
     tilt = np.arccos(np.clip(-unit[:, 2], -1.0, 1.0))
     used = {
-        "thrust": float(np.max(size / (limits.thrust - limits.thrust_fall * climb))),
+        "thrust": float(np.max(size / limits.greatest(np.linalg.norm(v, axis=1), climb))),
         "least": float(np.max(limits.least_thrust / size)),
         "rate": float(np.max(turning)) / limits.rate,
         "tilt": float(np.max(tilt)) / limits.tilt if limits.tilt < math.pi else 0.0,

@@ -102,7 +102,7 @@ def _asked(figure: Figure, found: Lap, times: Array, speeds: Array) -> None:
     f = limits.force(v, a)
     size = np.linalg.norm(f, axis=1)
     climb = np.maximum(np.sum(v * f, axis=1) / size, 0.0)
-    share = 100.0 * size / (limits.thrust - limits.thrust_fall * climb)
+    share = 100.0 * size / limits.greatest(speeds, climb)
     bank = np.degrees(np.arccos(np.clip(-f[:, 2] / size, -1.0, 1.0)))
     panels = (
         ("Speed", "m/s", speeds, None, None),

@@ -14,7 +14,7 @@ from quadsim.planning.line import Problem, Search
 from tests.planning.course_cases import a_course, a_gate
 
 pytestmark = pytest.mark.jit
-LIMITS = Limits(9.80665, 42.0, 0.8, 0.0, math.inf, math.radians(85.0), 0.1, 0.009, 0.2)
+LIMITS = Limits(9.80665, 42.0, 0.8, 0.0, math.inf, math.radians(85.0), 0.1, 0.009, 0.2, 0.005)
 FREE = Limits(0.0, 10.0, 0.0, 0.0, math.inf, math.pi, 0.5, 0.0, 0.1)
 LEAST_S = brentq(lambda t: 10.0 / 0.5 * (t - (1.0 - math.exp(-0.5 * t)) / 0.5) - 20.0, 1.0, 5.0)
 """From rest to a gate 20 m ahead under FREE: v' = a - d v, x = a/d (t - (1 - exp(-d t))/d) (closed form)."""
@@ -31,10 +31,10 @@ def prices(rng, count):
     return c, e, 3e-4 * rng.normal(size=count), 5e-4 * rng.normal(size=count)
 
 
-def motions(rng, near_v, near_f, step):
-    """Velocities and thrusts over mass within LIMITS, drawn near others."""
+def motions(rng, near_v, near_f, step, fastest):
+    """Velocities up to a speed and thrusts over mass within LIMITS, drawn near others."""
     v = near_v + step * rng.normal(size=near_v.shape)
-    v *= np.minimum(1.0, 44.0 / np.linalg.norm(v, axis=1, keepdims=True))
+    v *= np.minimum(1.0, fastest / np.linalg.norm(v, axis=1, keepdims=True))
     u = near_f + step * rng.normal(size=near_f.shape)
     u /= np.linalg.norm(u, axis=1, keepdims=True)
     level = np.linalg.norm(u[:, :2], axis=1)
@@ -42,7 +42,7 @@ def motions(rng, near_v, near_f, step):
     flat = u[:, :2] / level[:, None] * math.sin(LIMITS.tilt)
     u = np.where(steep[:, None], np.column_stack([flat, np.full(len(u), -math.cos(LIMITS.tilt))]), u)
     climb = np.maximum(np.sum(v * u, axis=1), 0.0)
-    return v, u * (LIMITS.thrust - LIMITS.thrust_fall * climb)[:, None]
+    return v, u * LIMITS.greatest(np.linalg.norm(v, axis=1), climb)[:, None]
 
 
 def test_no_motion_within_the_limits_gains_more_than_the_table_says(gain):
@@ -52,7 +52,7 @@ def test_no_motion_within_the_limits_gains_more_than_the_table_says(gain):
     said = gain(c, e, k, r)[0]
     v, f, best, step = np.zeros_like(c), 2000.0 * c, np.full(4000, -np.inf), 20.0
     for turn in range(200):
-        at, push = motions(rng, v, f, step)
+        at, push = motions(rng, v, f, step, gain.speed)
         speed = np.linalg.norm(at, axis=1, keepdims=True)
         a = push - (LIMITS.drag + LIMITS.drag_squared * speed) * at
         found = (
@@ -136,4 +136,4 @@ def test_a_course_with_a_turn_and_a_climb():
     )
     line = line_of(course, LIMITS, np.array([0.0, 0.0, -1.0]))
     found = proven_bound(course, LIMITS, line, 0.0, ((0.05, 60),))
-    assert 0.6 * line.total < found < line.total
+    assert 0.55 * line.total < found < line.total

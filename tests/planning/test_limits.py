@@ -11,7 +11,7 @@ from quadsim.planning.look_kernels import depth_at
 from quadsim.planning.space import depths, obstacle_rows
 from tests.planning.course_cases import course_text, gate_text
 
-LIMITS = Limits(9.80665, 35.0, 0.6, 3.0, 12.0, math.radians(75), 0.15, 0.01, 0.2)
+LIMITS = Limits(9.80665, 35.0, 0.6, 3.0, 12.0, math.radians(75), 0.15, 0.01, 0.2, 0.008)
 COURSE = course_text(
     gate_text("a", 6, 0),
     gate_text("b", 14, 2, 2.5, 20),

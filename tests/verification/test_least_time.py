@@ -160,10 +160,11 @@ def _steady(limits: Limits) -> float:
     return float(speed[np.argmax(over > 0.0)])
 
 
-def test_straight_of_the_planner_against_the_dash():
-    """Bonxie's top speed lies where the planner looks its drag up: within 6 % of the dash's with as much kept for attitude
-    (measured 4.4 %: the dash trims the whole craft, the planner has two numbers for its drag)."""
-    craft = load_craft("bonxie")
+@pytest.mark.parametrize("name", ["siskin", "bonxie", "williwaw"])
+def test_straight_of_the_planner_against_the_dash(name):
+    """Within 6 % of the dash's with as much kept for attitude (measured 1.3 to 4.2 % below: the dash has a full battery and trims
+    the whole craft, the planner has three numbers for what the air does)."""
+    craft = load_craft(name)
     plant = resolve_plant(craft, Site())
     rule = DashRule(moment_reserve=LapRule().reserve)
     dash = speed_limits(crowd_of([plant]), dash_of(craft, rule), ratings(craft, plant))["command"]
@@ -172,7 +173,7 @@ def test_straight_of_the_planner_against_the_dash():
 
 @pytest.mark.parametrize("name", ["siskin", "bonxie", "williwaw"])
 def test_tilt_against_drag_is_that_of_the_trim(name):
-    """At 5 to 20 m/s, where the planner's drag comes from: 2.5 deg. Beyond it is less than the trim's."""
+    """At 5 to 20 m/s: 3.5 deg; two numbers have to do for all speeds up to the top."""
     craft = load_craft(name)
     plant = resolve_plant(craft, Site())
     limits, rows = lap_limits(craft, plant, LapRule()), crowd_of([plant]).rows([0] * 4)
@@ -181,4 +182,4 @@ def test_tilt_against_drag_is_that_of_the_trim(name):
     v[:, 0] = speed
     f = limits.force(v, 0.0 * v)
     leans = np.degrees(np.arctan2(f[:, 0], -f[:, 2]))
-    assert leans == pytest.approx(np.degrees(trim(rows, rows.mass, speed).tilt), abs=2.5)
+    assert leans == pytest.approx(np.degrees(trim(rows, rows.mass, speed).tilt), abs=3.5)
