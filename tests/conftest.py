@@ -23,6 +23,7 @@ LINE_BY_LINE = (
     "kinematics", "integrators", "environment", "dynamics", "sensors", "simulation", "controllers", "contracts",
     "verification", "test_noise.py",
     "analysis/test_hand_check.py", "analysis/test_injection.py", "parts/test_search.py",  # the kernels of layer 5
+    "planning/test_limits.py", "planning/test_spline.py",
     "cli/test_fly_command.py",  # the whole program flies without the compiler, too
 )  # fmt: skip
 """Where kernels are tested: folders and files that run without the compiler as well (`tests/house/test_second_run.py`)."""
@@ -49,6 +50,7 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
     os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
     os.environ.setdefault("MPLBACKEND", "Agg")
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small products; in workers, which load numpy after this
     # the first example may have to compile a kernel; on a server the same examples come every time
     hypothesis.settings.register_profile("suite", deadline=None, derandomize="CI" in os.environ)
     hypothesis.settings.load_profile("suite")
