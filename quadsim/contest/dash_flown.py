@@ -3,8 +3,8 @@
 The bounds here, the crew's law and its lags were set with the three shipped craft in view, so their agreement proves little. Of
 61 flights of twelve other craft (weaker motors, tired packs, thin air, small ratings) 58 agreed; 40 of these are of five craft on
 which four more had disagreed, until the cause was told apart by HOLD_BACK. What disagrees stays that way: a standing start scored
-7 % better than predicted. One wrong score and one speed not kept, of craft whose ESCs held the current back, were the reason for the limit `current_reserve`;
-with it 12 flights of four craft with small ESCs agree, of which two had not.
+7 % better than predicted. One wrong score and one speed not kept, of craft whose ESCs held the current back, were the reason for
+the limit `current_reserve`; with it 12 flights of four craft with small ESCs agree, of which two had not.
 """
 
 from __future__ import annotations
