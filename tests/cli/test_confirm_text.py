@@ -27,7 +27,7 @@ def confirmation(lap=10.5, flown_points=(90.0, 80.0), load=1.02):
         for name, points, flown in zip(("Alpha", "Beta"), (100.0, 95.0), flown_points, strict=True)
     ]
     first.sort(key=lambda one: -one.points)
-    return Confirmation(first, {"lift": (choice("Gamma", 70.0), events["lift"])})
+    return Confirmation(first, {"lift": (choice("Gamma", 70.0), events["lift"])}, jobs=7, flown=7)
 
 
 @pytest.mark.parametrize(
