@@ -70,13 +70,13 @@ def test_the_fastest_level_dash_is_found_with_what_it_takes_to_stop(monkeypatch)
         asked.append(speed)
         assert craft.gains["guide"]["thrust_high"] == 1.0
         one = dash(0.0 if speed <= 31.0 else -5.0)
-        run = replace(one.runs[0], ground_m_s=speed, airspeed_m_s=speed, braking_m=70.0)
+        run = replace(one.runs[0], ground_m_s=speed, airspeed_m_s=speed, braking_m=130.0)
         return replace(one, runs=[run], raised={"guide.tilt_max": 1.3963})
 
     monkeypatch.setattr(flown_dash, "fly_rule", fly_rule)
     found = flown_dash.fly_dash(craft_of("dash"), SITE, CONTEST, 30.0)
     assert 0.97 * 31.0 < found.speed <= 31.0 and len(asked) == 6
-    assert found.words == "takes 70 m to stop, the field has 60"
+    assert found.words == "takes 130 m to stop, the field has 120"
     assert found.gains == flown_dash.DASH_GAINS | {"guide.tilt_max": 1.4}
     asked.clear()
     assert flown_dash.fly_dash(craft_of("dash"), SITE, CONTEST, 15.0).speed == asked[-1] < 1.25 * 15.0
