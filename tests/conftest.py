@@ -50,7 +50,9 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
     os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
     os.environ.setdefault("MPLBACKEND", "Agg")
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small products; in workers, which load numpy after this
+    os.environ.setdefault(
+        "OPENBLAS_NUM_THREADS", "1"
+    )  # small products; in workers, which load numpy after this
     # the first example may have to compile a kernel; on a server the same examples come every time
     hypothesis.settings.register_profile("suite", deadline=None, derandomize="CI" in os.environ)
     hypothesis.settings.load_profile("suite")
