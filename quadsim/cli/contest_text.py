@@ -63,7 +63,9 @@ def _known(value: float, sigma: float, unit: str) -> str:
 def print_sensitivities(found: Sequence[Sensitivity], unit: str, scale: float, digits: int) -> None:
     """What small changes of the craft would do."""
     rows: list[list[str | Cell]] = [
-        [f"{one.change} {one.input}", f"{scale * one.effect:+.{digits}f}"] for one in found
+        # + 0.0: what rounds to nothing has no sign
+        [f"{one.change} {one.input}", f"{round(scale * one.effect, digits) + 0.0:+.{digits}f}"]
+        for one in found
     ]
     say(table([Column("change", words=True), Column("effect", unit)], rows))
 
