@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from quadsim.cli.options import Json
-from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.out import INTERRUPTED, print_json, say, tell
 from quadsim.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -122,7 +122,7 @@ def command(
     if confirmed:
         _tell_of_flights(confirmed, out)
     good = found.front and (confirmed is None or confirmed.agrees)
-    raise typer.Exit(130 if stopped else 0 if good else 1)
+    raise typer.Exit(INTERRUPTED if stopped else 0 if good else 1)
 
 
 def _check_tuned(tuned: bool, flown: bool) -> None:

@@ -6,12 +6,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
-from quadsim.cli.out import tell
+from quadsim.cli.out import INTERRUPTED, tell
 from quadsim.cli.progress import FlightProgress, FlightsProgress
 
 One = TypeVar("One")
-INTERRUPTED = 130
-"""Exit status after Ctrl-C, the shells' 128 + SIGINT."""
 
 
 @dataclass

@@ -38,6 +38,7 @@ from quadsim.cli import (
     tune,
     watch,
 )
+from quadsim.cli.out import INTERRUPTED
 from quadsim.errors import QuadsimError
 
 HELP = """Build, fly and judge a quadrotor that has not been built yet: from a craft file and a flight file to a verdict.
@@ -124,7 +125,7 @@ def main(arguments: list[str] | None = None) -> int:
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else int(end.code is not None)
     except KeyboardInterrupt:
-        return _complain("stopped before anything was flown", 130)
+        return _complain("stopped before anything was flown", INTERRUPTED)
     except Exception as error:
         if os.environ.get("QUADSIM_DEBUG") == "1":
             raise

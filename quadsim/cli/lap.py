@@ -16,7 +16,7 @@ from quadsim.cli.options import (
     TemperatureC,
     site_of,
 )
-from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.out import INTERRUPTED, print_json, say, tell
 from quadsim.cli.places import picture_place
 from quadsim.cli.progress import StagesProgress
 
@@ -25,8 +25,6 @@ if TYPE_CHECKING:
     from quadsim.contest.lap import Lap
     from quadsim.contest.lap_watch import LapWatch
     from quadsim.planning.plan import Plan
-
-INTERRUPTED = 130
 
 ReservePct = Annotated[
     float,

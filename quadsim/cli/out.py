@@ -11,6 +11,9 @@ from typing import Any
 
 import typer
 
+INTERRUPTED = 130
+"""Exit status after Ctrl-C, the shells' 128 + SIGINT."""
+
 STYLES: dict[str, dict[str, Any]] = {
     "": {},
     "title": {"bold": True},
