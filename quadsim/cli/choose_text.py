@@ -72,9 +72,9 @@ def part_names(choice: Choice) -> list[str]:
 
 CAUTION = (
     "Estimates from a catalogue's claims. Of choices flown, loads came out 1 to 8 % higher (one of 30 g by 12 %); of ten dashes "
-    "seven came within 6 %, one 18 % faster, one 16 % slower, one fell out of its run. The lap is a point mass's, and asks no more "
-    "of a pack than half its label: ten choices of a front were flown 4 to 22 % faster, one with a small pack twice as fast, none "
-    "slower. Inspect and fly the craft here first (--flown). A simulated pass is never a clearance to fly."
+    "seven came within 6 %, one 18 % faster, one 16 % slower, one fell out of its run. The lap is a point mass's, and asks no "
+    "more of a pack than half its label: nine choices of a front flew it in 4 to 22 % less time, one with a small pack in half "
+    "of it. Inspect and fly the craft here first (--flown). A simulated pass is never a clearance to fly."
 )
 
 

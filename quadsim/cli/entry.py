@@ -1,7 +1,7 @@
 """The command `quadsim`: its subcommands, and the one place where errors turn into a sentence and an exit status.
 
 Exit status: 0 done; 1 the flight or check failed its expectations, or a result could not be written; 2 bad input;
-3 an error of quadsim itself; 130 interrupted before anything was flown, or before all flights of a prediction were.
+3 an error of quadsim itself; 130 interrupted before there was an answer, or before all flights of a prediction were.
 """
 
 from __future__ import annotations
@@ -60,6 +60,12 @@ class _Commands(TyperGroup):
             nearest = f"; nearest: {near[0]}" if near else ""
             ctx.fail(f"there is no command {args[0]!r}; commands are {', '.join(names)}{nearest}")
         return super().resolve_command(ctx, args)
+
+    def invoke(self, ctx: Any) -> Any:
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt:  # typer itself would end without a word
+            raise typer.Exit(_complain("stopped before there was an answer", INTERRUPTED)) from None
 
 
 app = typer.Typer(
@@ -124,8 +130,6 @@ def main(arguments: list[str] | None = None) -> int:
         app(args=arguments, prog_name="quadsim")
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else int(end.code is not None)
-    except KeyboardInterrupt:
-        return _complain("stopped before anything was flown", INTERRUPTED)
     except Exception as error:
         if os.environ.get("QUADSIM_DEBUG") == "1":
             raise

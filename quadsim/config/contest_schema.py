@@ -64,7 +64,9 @@ class Slalom(Section):
     opening_m: Annotated[Uncertain, Quantity(0.3, 20.0, "m", "width of a gate, square")] | None = None
     thrust_kept_pct: Annotated[
         Uncertain,
-        Quantity(0.0, 60.0, "%", "of full thrust kept for control in the estimate of a lap; set by flown laps"),
+        Quantity(
+            0.0, 60.0, "%", "of full thrust kept for control in the estimate of a lap; set by flown laps"
+        ),
     ] = Uncertain(10.0)
     laps: Annotated[int, Quantity(1, 100, "-", "flown in one go", whole=True)] = 3
     _laid: Course | None = PrivateAttr(None)

@@ -52,6 +52,14 @@ def test_an_error_of_our_own_is_a_sentence(quadsim, monkeypatch):
     assert "Traceback" not in err
 
 
+def test_ctrl_c_before_an_answer_is_said(quadsim, monkeypatch):
+    def interrupted(path):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(flight_loader, "load_flight", interrupted)
+    assert quadsim("fly", "hover") == (130, "", "quadsim: stopped before there was an answer\n")
+
+
 def test_the_traceback_comes_when_asked_for(monkeypatch):
     monkeypatch.setattr(flight_loader, "load_flight", breaks)
     monkeypatch.setenv("QUADSIM_DEBUG", "1")
