@@ -31,9 +31,6 @@ if TYPE_CHECKING:
     from quadsim.contest.dash_prediction import DashPrediction
     from quadsim.environment.atmosphere import Site
 
-FLIGHTS = 3
-"""Of --flown: both ways at the top speed, below and beyond it."""
-
 CourseM = Annotated[
     float, typer.Option("--course-m", min=5.0, max=5000.0, help="Length of the timed straight [m].")
 ]
@@ -134,6 +131,8 @@ def command(
 
 
 def _fly(craft: Craft, site: Site, found: DashPrediction) -> Confirmed[FlownDash]:
+    from quadsim.contest.rules import FLIGHTS
+
     progress = FlightsProgress(FLIGHTS)
 
     def flown() -> Iterator[FlownDash]:

@@ -30,9 +30,6 @@ if TYPE_CHECKING:
     from quadsim.contest.lift_prediction import LiftPrediction
     from quadsim.environment.atmosphere import Site
 
-FLIGHTS = 3
-"""Of --flown: the rated payload, below and above the one that fails."""
-
 TimeS = Annotated[float, typer.Option("--time-s", min=1.0, max=3600.0, help="How long it is held [s].")]
 ReservePct = Annotated[
     float,
@@ -116,6 +113,8 @@ def command(
 
 
 def _fly(craft: Craft, site: Site, found: LiftPrediction) -> Confirmed[FlownLift]:
+    from quadsim.contest.rules import FLIGHTS
+
     progress = FlightsProgress(FLIGHTS)
 
     def flown() -> Iterator[FlownLift]:

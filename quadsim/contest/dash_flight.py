@@ -61,9 +61,6 @@ from_deg = 180
 """
 
 
-FLIGHTS = 3
-
-
 def fly_dash(
     craft: Craft, site: Site, found: DashPrediction, watch: Watch | None = None
 ) -> Iterator[FlownDash]:

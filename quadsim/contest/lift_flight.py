@@ -74,13 +74,10 @@ class FlownLift:
         return f"{fate}{wind}, " + ("as predicted" if self.agrees else "NOT as predicted")
 
 
-ATTEMPTS = 3
-
-
 def fly_lift(
     craft: Craft, site: Site, found: LiftPrediction, watch: Watch | None = None
 ) -> Iterator[FlownLift]:
-    """The ATTEMPTS that confirm a prediction, each once it is flown; Ctrl-C ends them by KeyboardInterrupt."""
+    """The FLIGHTS that confirm a prediction, each once it is flown; Ctrl-C ends them by KeyboardInterrupt."""
     rule = found.rule
     yield fly_attempt(craft, site, found.payload, rule.time_s, rule.gust_m_s, watch=watch)
     yield fly_attempt(craft, site, WITHIN * found.failure, rule.time_s, watch=watch)

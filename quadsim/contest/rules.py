@@ -10,6 +10,8 @@ LOADED_CELL_V = 3.3
 """Least loaded voltage of a cell in an attempt [V]; common practice, no source."""
 LABEL_SHARE = 0.5
 """Share of a label's C rating that counts when nothing was measured; common practice, no source."""
+FLIGHTS = 3
+"""Behind --flown, of a lift or a dash: what is predicted, within the limit and beyond it."""
 STEP_G = 50.0
 """Steps of the contest's weights [g]; assumed."""
 

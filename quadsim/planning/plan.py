@@ -118,7 +118,8 @@ def plan_line(
         used = farthest(line.spline, limits, course)
         if _kept(line, used):
             break
-    _check_line(course, limits, line, used)
+    else:
+        raise _not_flown(course, limits, line)
     return Plan(course, limits, line, line, line, used, _shares(line, limits))
 
 
@@ -164,17 +165,17 @@ def _check_gates(course: Any, limits: Limits, margin: float) -> None:
         raise InputError(problems, str(course.name))
 
 
-def _check_line(course: Any, limits: Limits, line: Line, used: dict[str, float]) -> None:
-    if _kept(line, used):
-        return
-    where, what = _worst(course, limits, line)
-    hint = "Move or widen the gate, or allow more (--margin-m, --rate-deg-s, --reserve-pct)"
-    raise InputError([Problem(where, "no line was found that can be flown", what, hint)], str(course.name))
-
-
 def _kept(line: Line, used: dict[str, float]) -> bool:
+    """Whether a line keeps to the limits, near enough, and passes its gates."""
     late = any(used[name] > OVER for name in ("thrust", "least", "rate", "tilt"))
     return not late and used["depth_m"] <= DEEP_M and _crosses(line)
+
+
+def _not_flown(course: Any, limits: Limits, line: Line) -> InputError:
+    """What says where a line passes its limits most."""
+    where, what = _worst(course, limits, line)
+    hint = "Move or widen the gate, or allow more (--margin-m, --rate-deg-s, --reserve-pct)"
+    return InputError([Problem(where, "no line was found that can be flown", what, hint)], str(course.name))
 
 
 def _crosses(line: Line) -> bool:
