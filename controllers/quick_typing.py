@@ -39,6 +39,7 @@ def flag_values(self: Any) -> dict[str, Any]:
 
 
 def flags_equal(self: Any, other: Any) -> Any:
+    """Whether two sets of flags of a class have the same values, set or by default, as numba's own answers."""
     if not isinstance(other, targetconfig.TargetConfig):
         return NotImplemented
     return self is other or self._values == other._values or flag_values(self) == flag_values(other)

@@ -128,6 +128,7 @@ class Bound:
         return np.stack([ends[:, :-1], ends[:, 1:]], axis=-1)
 
     def ranges(self) -> Array:
+        """Least and greatest value of every price, (n, 2): prices of inequalities are not below zero."""
         low = [
             np.full(int(np.prod(shape)), -np.inf if signed else 0.0)
             for shape, signed in zip(self.shapes, self.signed, strict=True)

@@ -32,11 +32,12 @@ class Speeds:
 
     @property
     def top(self) -> float:
+        """The greatest of them [m/s]."""
         return float(np.max(self.speeds))
 
     @property
     def fastest(self) -> Array:
-        """Where that is (3,) [m]."""
+        """Where that is (3,), north-east-down [m]."""
         return np.asarray(self.places[int(np.argmax(self.speeds))])
 
 
