@@ -1,11 +1,13 @@
 """The rotor map of a craft's propeller from what its file knows: size, chord, the builder's bench.
 
 A bench without a speed sensor: the motor tells. u V = i R + kt omega gives the speed, kt (i - i0) the torque, loosely,
-as i0, R and kt are those of a data sheet (M. Drela, First-Order DC Electric Motor Model, MIT, 2007).
+as i0, R and kt are those of a data sheet (M. Drela, First-Order DC Electric Motor Model, MIT, 2007). With a speed sensor and
+the ESC's input current and voltage the same motor tells the torque by its power, whatever the throttle.
 """
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from quadsim.config.bench_schema import Bench, BenchRow
@@ -57,7 +59,7 @@ def bench_table(craft: Craft, bench: Bench) -> dict[str, Any]:
         current = _motor_current(row, bench)
         rpm = row.rpm if row.rpm is not None else _speed(craft, bench, row, current)
         line = {"rpm": rpm, "thrust_g": float(row.thrust_g)}
-        torque = row.torque_Nm if row.torque_Nm is not None else _torque(craft, current, rpm)
+        torque = row.torque_Nm if row.torque_Nm is not None else _torque(craft, bench, row, current, rpm)
         if torque is not None:
             line["torque_Nm"] = torque
         if rpm <= 0.0 or (torque is not None and torque <= 0.0):
@@ -88,21 +90,55 @@ def _motor_current(row: BenchRow, bench: Bench) -> float | None:
 
 def _speed(craft: Craft, bench: Bench, row: BenchRow, current: float | None) -> float:
     """Speed [rpm] from u V = i R + kt omega; the schema has seen to it that all is there."""
-    volts = row.voltage_V if row.voltage_V is not None else bench.voltage_V
+    volts = _volts(row, bench)
     assert row.throttle_pct is not None and volts is not None and current is not None
-    motor = craft.motor
-    warm = 1.0 + COPPER_PER_K * (BENCH_WINDING_C - 20.0)
-    resistance = (motor.resistance_mohm * warm + craft.esc.resistance_mohm) * MILLI
-    left = row.throttle_pct / 100.0 * float(volts) - resistance * current
-    return float(left / torque_constant(motor.kv_rpm_per_V) / RPM)
+    left = row.throttle_pct / 100.0 * volts - _resistance(craft) * current
+    return float(left / torque_constant(craft.motor.kv_rpm_per_V) / RPM)
 
 
-def _torque(craft: Craft, current: float | None, rpm: float) -> float | None:
-    """Torque [N m] from kt (i - i0), i0 growing with speed as the craft's motor has it; None without a current."""
+def _torque(craft: Craft, bench: Bench, row: BenchRow, current: float | None, rpm: float) -> float | None:
+    """Torque [N m]: by the power into the ESC where speed, current and voltage were measured, else from the motor's
+    current; None without a current."""
+    volts = _volts(row, bench)
+    if (
+        row.rpm is not None
+        and row.current_A is not None
+        and volts
+        and bench.current_measured_at == "esc input"
+    ):
+        return _torque_by_power(craft, volts * row.current_A, rpm)
     if current is None:
         return None
+    return float(torque_constant(craft.motor.kv_rpm_per_V) * current - _lost_torque(craft, rpm))
+
+
+def _torque_by_power(craft: Craft, power: float, rpm: float) -> float:
+    """Torque [N m] of a motor that takes this power [W] through an ESC without losses of its own but its resistance.
+
+    P = M omega + R (M/kt)^2 with M the torque and what friction and iron take; M is the positive root.
+    """
+    omega = rpm * RPM
+    copper = _resistance(craft) / torque_constant(craft.motor.kv_rpm_per_V) ** 2
+    made = 2.0 * power / (omega + math.sqrt(omega**2 + 4.0 * copper * power))
+    return float(made - _lost_torque(craft, rpm))
+
+
+def _lost_torque(craft: Craft, rpm: float) -> float:
+    """kt i0, what friction and iron take [N m], i0 growing with speed as the craft's motor has it."""
     idle, growth = no_load(craft.motor, NOMINAL_CELL * craft.battery.cells)
-    return float(torque_constant(craft.motor.kv_rpm_per_V) * (current - idle - growth * rpm * RPM))
+    return float(torque_constant(craft.motor.kv_rpm_per_V) * (idle + growth * rpm * RPM))
+
+
+def _resistance(craft: Craft) -> float:
+    """Of motor and ESC on a bench [ohm]."""
+    warm = 1.0 + COPPER_PER_K * (BENCH_WINDING_C - 20.0)
+    return float((craft.motor.resistance_mohm * warm + craft.esc.resistance_mohm) * MILLI)
+
+
+def _volts(row: BenchRow, bench: Bench) -> float | None:
+    """Voltage at the ESC's input in a row [V], if known."""
+    volts = row.voltage_V if row.voltage_V is not None else bench.voltage_V
+    return None if volts is None else float(volts)
 
 
 def _in_file(problem: Problem) -> Problem:
