@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from quadsim.analysis.evidence import LOSS, MASS, THRUST, TORQUE, Contribution, CraftEvidence
+from quadsim.analysis.evidence import LOSS, MASS, MOUNTED, THRUST, TORQUE, Contribution, CraftEvidence
 from quadsim.config.propeller_evidence import TORQUE_FROM_CURRENT
 from quadsim.dynamics.map_uncertainty import CHORD, POINT, TABLE, Sigmas, sigmas, what_would_narrow
 
@@ -100,9 +100,13 @@ def _of_propeller(seen: CraftEvidence, inputs: dict[str, Contribution]) -> Itera
         yield _propeller(words, sigmas(kind), inputs)
     if bench and LOSS in inputs:
         left = sigmas(kind)
-        share = min(100.0 * left.ct / inputs[LOSS].sigma, 1.0)
-        words = "measure the thrust once more on the craft's own arm, at the bench's speed (installed loss)"
-        yield Measurement(words, (LOSS,), {LOSS: share}, spins=True)
+        words = "measure thrust and current once more on the craft's own arm, at the bench's speeds"
+        shares = {
+            name: min(100.0 * sigma / inputs[name].sigma, 1.0)
+            for name, sigma in ((LOSS, left.ct), (MOUNTED, left.cp))
+            if name in inputs
+        }
+        yield Measurement(words, tuple(shares), shares, spins=True)
 
 
 def _propeller(
@@ -114,6 +118,6 @@ def _propeller(
         for name, sigma in ((THRUST, left.ct), (TORQUE, left.cp))
         if name in inputs
     }
-    if installed and LOSS in inputs:
-        shares[LOSS] = 0.0
+    if installed:
+        shares |= {name: 0.0 for name in (LOSS, MOUNTED) if name in inputs}
     return Measurement(words, tuple(shares), shares, spins=True)

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from quadsim.analysis.evidence import LEAST_LEFT, LOSS, MASS, THRUST, TORQUE, uncertain
+from quadsim.analysis.evidence import LEAST_LEFT, LOSS, MASS, MOUNTED, THRUST, TORQUE, uncertain
 from quadsim.config import Craft, resolve_plant
 from quadsim.config.equilibrium import HOVER_NODE
 from quadsim.config.propeller_evidence import propeller_map
@@ -89,7 +89,7 @@ def _moved(craft: Craft, site: Site, plant: Any, inputs: list[Unknown], steps: l
     moved.per_disc_mass *= float(moved.air_density) / weather.density
     moved.air_density = weather.density
     fill_drive(moved, _sections(craft, by), weather)
-    for channel, name in enumerate((THRUST, TORQUE)):
+    for channel, name in ((0, THRUST), (1, TORQUE), (1, MOUNTED)):
         factor = max(1.0 + _shift(by, name) / 100.0, LEAST_LEFT)
         moved.rotor_map[..., channel] *= factor
         moved.rotor_trend[..., channel] *= factor

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from quadsim.analysis.evidence import map_sigmas
+from quadsim.analysis.evidence import MOUNTED_SIGMA, map_sigmas
 
 if TYPE_CHECKING:
     from quadsim.analysis.inspection import Inspection
@@ -64,7 +64,8 @@ def installed_sentence(seen: Inspection) -> str:
     if seen.evidence.blades.measured_on == "own arm":
         return "measured on the craft's own arm: the installed loss is in it"
     where = "measured on a free stand" if seen.craft.propeller.bench else "a free propeller"
-    return f"{where}: an installed loss of {loss:g} +- {loss.sigma:g} % comes off its thrust"
+    more = f"its power there is known to {100.0 * MOUNTED_SIGMA:.0f} %"
+    return f"{where}: on the craft {loss:g} +- {loss.sigma:g} % of its thrust is lost, and {more}"
 
 
 def decimals(value: float) -> int:
