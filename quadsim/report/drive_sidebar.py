@@ -73,7 +73,7 @@ def _heading(figure: Figure, y: float, words: str, middle: str = "", right: str 
 
 
 def _prose(figure: Figure, y: float, sentence: str, colour: str = palette.INK) -> float:
-    told = kept_together(sentence[:1].upper() + sentence[1:]).replace(" +- ", "\u00a0+-\u00a0")
+    told = kept_together(sentence[:1].upper() + sentence[1:]).replace(" +- ", "\u00a0±\u00a0")
     for line in textwrap.wrap(told, LETTERS + 2):
         _text(figure, X, y, line, colour)
         y -= LINE
