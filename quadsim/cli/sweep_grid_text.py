@@ -14,6 +14,10 @@ if TYPE_CHECKING:
 
 MOST_ROWS = 40
 """Rows of a table of combinations."""
+FEWEST_FOR_A_SHARE = 5
+"""Flights of a combination from which the share that would pass is worth an interval."""
+MOST_MATRICES = 3
+"""Figures of which a matrix is printed."""
 MOST_COLUMNS = 12
 """Columns of a matrix; a wider grid is printed as rows."""
 
@@ -45,13 +49,14 @@ def _print_rows(outcome: Outcome) -> None:
     single = len(sweep.cases) == len(sweep.cells)
     columns = [Column("craft", words=True)] * many_crafts + [Column("law", words=True)] * many_laws
     columns += [Column(axis.key.name, axis.key.unit) for axis in sweep.axes]
-    columns += [Column("passed"), *(Column(label, "" if single else "median (5 to 95 %)") for label in sweep.shown)]
+    sure = not single and len(sweep.cases) >= FEWEST_FOR_A_SHARE * len(sweep.cells)
+    columns += [Column("passed"), *([Column("would pass", "95 % interval")] if sure else []), *(Column(label, "" if single else "median (5 to 95 %)") for label in sweep.shown)]
     cells = outcome.cells
     rows: list[list[str | Cell]] = []
     for one in cells[:MOST_ROWS]:
         head: list[str | Cell] = [one.cell.craft] * many_crafts + [one.cell.law] * many_laws
         head += [value_text(value) for value in one.cell.values]
-        rows.append([*head, _verdict(one), *(_three(one.figures[label], single) for label in sweep.shown)])
+        rows.append([*head, _verdict(one), *([_share_text(one)] if sure else []), *(_three(one.figures[label], single) for label in sweep.shown)])
     say(table(columns, rows))
     if len(cells) > MOST_ROWS:
         say(f"  and {len(cells) - MOST_ROWS} more combinations; all of them with --out FILE.csv or --json", "soft")
@@ -63,6 +68,11 @@ def _verdict(one: InCell) -> Cell:
         return Cell("refused" if one.refused else "-", "caution")
     bad = one.share.passed < one.share.flown
     return Cell(f"{one.share.passed}/{one.share.flown}{' x' if bad else '  '}", "bad" if bad else "")
+
+
+def _share_text(one: InCell) -> str:
+    low, high = one.share.interval
+    return f"{100.0 * low:.0f} to {100.0 * high:.0f} %" if one.share.flown else "-"
 
 
 def _three(three: tuple[float, float, float], single: bool) -> str:
@@ -96,11 +106,16 @@ def _print_matrices(outcome: Outcome) -> None:
     say(f"  {head}; x where not all pass", "soft")
     columns = [Column("passed", words=True), *(Column(value_text(value)) for value in across.values)]
     say(table(columns, [[value_text(value), *map(_verdict, row)] for value, row in rows_of]))
-    for label in outcome.sweep.shown:
+    for label in _moving(outcome):
         columns = [Column(label, words=True), *(Column(value_text(value)) for value in across.values)]
         say()
         say(table(columns, [[value_text(value), *(_median(one, label) for one in row)] for value, row in rows_of]))
     _print_boundary(down.key.name, across, rows_of)
+
+
+def _moving(outcome: Outcome) -> list[str]:
+    """The first shown figures that are not the same in every flight."""
+    return [one.label for one in outcome.figures if one.least and one.greatest and one.least[1] < one.greatest[1]][:MOST_MATRICES]
 
 
 def _in(unit: str) -> str:

@@ -68,8 +68,8 @@ def _print_share(outcome: Outcome) -> None:
         return
     share = outcome.share
     good = share.passed == share.flown
-    word = "passed"
-    say(f"  {share.passed} of {share.flown} {word}, {_percent(share)}", "good" if good else "caution")
+    percent = f", {_percent(share)}" if len(outcome.sweep.cells) == 1 else ""  # over a grid it would be a share of nothing
+    say(f"  {share.passed} of {share.flown} passed{percent}", "good" if good else "caution")
     if not outcome.sweep.flight.expect:
         say("  the flight file expects nothing: only the way a flight ends is judged", "soft")
     if outcome.missed:
@@ -105,7 +105,7 @@ def _print_influences(outcome: Outcome) -> None:
     if not found:
         return
     say()
-    say("  What matters most: correlation of the ranks, -1 to 1, with an interval that holds for all inputs at once (95 %)")
+    say("  What matters most: correlation of the ranks (-1 to 1) and effect, with intervals that hold for all inputs at once (95 %)")
     for one in found:
         _print_of(one)
 
@@ -127,7 +127,7 @@ def _print_of(found: Influences) -> None:
         say(f"    {found.figure}: no input can be told from chance in {counted(found.flights, 'flight')}")
     rest = len(found.ranked) - len([one for one in found.ranked if one.certain])
     words = [f"the inputs explain {100.0 * max(found.explained, 0.0):.0f} % of its variance in a straight line"]
-    words += [f"{rest} more cannot be told from chance"] if sure and rest else []
+    words += [f"{counted(rest, 'other input')} cannot be told from chance"] if sure and rest else []
     say(f"      {'; '.join(words)}", "soft")
 
 

@@ -1,7 +1,8 @@
 """Which input matters most for a figure: its rank correlation, and by how much the figure moves with it.
 
-Intervals hold for all inputs of a table at once (Bonferroni: level 1 - 0.05/k for k inputs), so that among twenty inputs
-without any effect hardly one looks as if it had one.
+The rank correlation is robust, but what the other inputs do counts as chance in it; the effect comes from a plane through all
+inputs at once, sharper where the figure is near a straight line. Intervals hold for all inputs of a table and both columns at once
+(Bonferroni: level 1 - 0.05/2k for k inputs), so that among twenty inputs without any effect hardly one looks as if it had one.
 """
 
 from __future__ import annotations
@@ -47,13 +48,13 @@ class Influence:
 
     @property
     def certain(self) -> bool:
-        """True when the interval leaves no correlation out."""
-        return self.interval[0] > 0.0 or self.interval[1] < 0.0
+        """True when one of the two intervals leaves zero out."""
+        return any(low > 0.0 or high < 0.0 for low, high in (self.interval, self.effect_interval))
 
 
 @dataclass(frozen=True)
 class Influences:
-    """All inputs of one figure, the strongest first. explained : share of the figure's variance that goes with the inputs
+    """All inputs of one figure, that with the greatest effect first. explained : share of the figure's variance that goes with the inputs
     in a straight line; the rest is chance (the seed), curvature and what inputs do together."""
 
     figure: str
@@ -69,14 +70,14 @@ def influences(figure: str, inputs: Sequence[Input], values: Array) -> Influence
     y = values[known]
     if not moving or y.size < max(FEWEST, len(moving) + 4) or not np.ptp(y) > 0.0:
         return None
-    level = 1.0 - (1.0 - LEVEL) / len(moving)
+    level = 1.0 - (1.0 - LEVEL) / (2 * len(moving))
     effects, reaches, explained = _line([one.values[known] / one.step for one in moving], y, level)
     found = []
     for one, effect, reach in zip(moving, effects.tolist(), reaches.tolist(), strict=True):
         correlation = rank_correlation(one.values[known], y)
         interval = correlation_interval(correlation, y.size, level)
         found.append(Influence(one, correlation, interval, effect, (effect - reach, effect + reach)))
-    found.sort(key=lambda one: -abs(one.correlation))
+    found.sort(key=lambda one: -abs(one.effect))
     return Influences(figure, tuple(found), int(y.size), explained)
 
 

@@ -65,7 +65,7 @@ def correlation_interval(correlation: float, count: int, level: float = LEVEL) -
     """Interval of a rank correlation from `count` pairs: tanh(atanh r -+ z sqrt((1 + r^2/2)/(n - 3))).
 
     D. G. Bonett, T. A. Wright, Sample size requirements for estimating Pearson, Kendall and Spearman correlations,
-    Psychometrika 65(1), 2000, 23-28, doi 10.1007/BF02294183 (from memory; tests/sweep counts how often it holds).
+    Psychometrika 65(1), 2000, 23-28, doi 10.1007/BF02294183.
     """
     if count < 5 or not math.isfinite(correlation):
         return -1.0, 1.0
