@@ -34,38 +34,46 @@ def command(
             min=0, help="Draw so many times all numbers that carry an uncertainty, and the seed.", metavar="N"
         ),
     ] = 0,
-    seeds: Annotated[int, typer.Option(min=1, help="Fly each combination with so many seeds.", metavar="N")] = 1,
+    seeds: Annotated[
+        int, typer.Option(min=1, help="Fly each combination with so many seeds.", metavar="N")
+    ] = 1,
     seed: Annotated[
         int | None, typer.Option(min=0, help="The first seed, and that of the draws [default: the flight's].")
     ] = None,
     craft: Annotated[
-        str, typer.Option(help="Crafts instead of the flight's, paths or names.", metavar="A,B", show_default=False)
+        str,
+        typer.Option(
+            help="Crafts instead of the flight's, paths or names.", metavar="A,B", show_default=False
+        ),
     ] = "",
     law: Annotated[
         str,
         typer.Option(
-            help="Control laws: own (the craft's), stock ones, FILE.py:FUNCTION.", metavar="A,B", show_default=False
+            help="Control laws: own (the craft's), stock ones, FILE.py:FUNCTION.",
+            metavar="A,B",
+            show_default=False,
         ),
     ] = "",
     metrics: Annotated[
         str,
-        typer.Option(
-            help="Metrics to show; what the flight expects.", metavar="A,B", show_default=False
-        ),
+        typer.Option(help="Metrics to show; what the flight expects.", metavar="A,B", show_default=False),
     ] = "",
     jobs: Annotated[
-        int | None, typer.Option(min=1, max=256, help="Processes that fly [default: one a core].", metavar="N")
+        int | None,
+        typer.Option(min=1, max=256, help="Processes that fly [default: one a core].", metavar="N"),
     ] = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Fly again what is kept from before.")] = False,
     case: Annotated[
-        int | None, typer.Option("--case", help="Say how to fly this flight again, besides the worst.", metavar="NUMBER")
+        int | None,
+        typer.Option("--case", help="Say how to fly this flight again, besides the worst.", metavar="NUMBER"),
     ] = None,
     out: Annotated[
         Path | None, typer.Option(help="Every flight as a row of a CSV file.", metavar="FILE.csv")
     ] = None,
     plot: Annotated[bool, typer.Option("--plot", help="Draw it: FLIGHT_sweep.png, or --picture.")] = False,
     picture: Annotated[
-        Path | None, typer.Option(help="Picture to draw: .png, .pdf or .svg.", metavar="FILE", show_default=False)
+        Path | None,
+        typer.Option(help="Picture to draw: .png, .pdf or .svg.", metavar="FILE", show_default=False),
     ] = None,
     json_: Json = False,
 ) -> None:
@@ -81,9 +89,7 @@ def command(
 
     drawn_in = picture_place(flight, picture, "_sweep") if plot or picture else None
     table = writable(out, "Name another file with --out") if out else None
-    wanted = Wanted(
-        flight, vary or (), scatter, seeds, seed, _listed(craft), _listed(law), _listed(metrics)
-    )
+    wanted = Wanted(flight, vary or (), scatter, seeds, seed, _listed(craft), _listed(law), _listed(metrics))
     prepare_kernels()
     sweep = prepare(wanted)
     for warning in sweep.warnings:
@@ -111,7 +117,9 @@ def _fly(sweep: Sweep, jobs: int | None, fresh: bool) -> tuple[Outcome, bool]:
     kept = KeptFlights(sweep.base, anew=fresh)
     flown, missing = known_and_missing(sweep, kept)
     if flown:
-        tell(f"quadsim: {counted(len(flown), 'flight')} of {len(sweep.cases)} known from before (--fresh flies them again)")
+        tell(
+            f"quadsim: {counted(len(flown), 'flight')} of {len(sweep.cases)} known from before (--fresh flies them again)"
+        )
     if kept.damaged:
         tell(f"quadsim: {counted(kept.damaged, 'line')} of {kept.file} made no sense, flown again")
     stopped, before = False, len(flown)
@@ -141,15 +149,15 @@ def _refuse_if_all_are(outcome: Outcome) -> None:
     raise InputError([Problem("", given)])
 
 
-def _report(outcome: Outcome, case: int | None, table: Path | None, picture: Path | None, json_: bool) -> None:
+def _report(
+    outcome: Outcome, case: int | None, table: Path | None, picture: Path | None, json_: bool
+) -> None:
     """Print, and write what is asked for."""
     from quadsim.sweep.again import command as again
     from quadsim.sweep.again import write_files
 
     worst = outcome.worst
-    numbers = dict.fromkeys(
-        ([worst.flown.number] if worst else []) + ([case] if case else [])
-    )
+    numbers = dict.fromkeys(([worst.flown.number] if worst else []) + ([case] if case else []))
     commands = {}
     for number in numbers:
         write_files(outcome.sweep, outcome.case(number))

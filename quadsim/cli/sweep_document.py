@@ -9,6 +9,8 @@ if TYPE_CHECKING:
     from quadsim.sweep.influence import Influences
     from quadsim.sweep.outcome import Outcome, Share
 
+QUANTILES = ("p5", "median", "p95")
+
 
 def document(outcome: Outcome, commands: Mapping[int, str]) -> dict[str, Any]:
     """The whole sweep; commands : that fly a flight again, by its number."""
@@ -32,14 +34,15 @@ def document(outcome: Outcome, commands: Mapping[int, str]) -> dict[str, Any]:
         "missed": dict(outcome.missed),
         "refused": [{"flight": one.number, "words": one.words} for one in outcome.refused],
         "metrics": {
-            one.label: {"p5": one.low, "median": one.middle, "p95": one.high, "least": _end(one.least), "greatest": _end(one.greatest)}
+            one.label: dict(zip(QUANTILES, (one.low, one.middle, one.high), strict=True))
+            | {"least": _end(one.least), "greatest": _end(one.greatest)}
             for one in outcome.figures
         },
         "cells": [
             {
                 "craft": one.cell.craft, "law": one.cell.law, "values": _values(outcome, one.cell.values), **_share(one.share),
                 "refused": one.refused,
-                "metrics": {label: dict(zip(("p5", "median", "p95"), three, strict=True)) for label, three in one.figures.items()},
+                "metrics": {label: dict(zip(QUANTILES, three, strict=True)) for label, three in one.figures.items()},
             }
             for one in outcome.cells
         ],

@@ -24,7 +24,13 @@ MOST_COLUMNS = 12
 
 def value_text(value: Any) -> str:
     """A varied value as it was stated."""
-    return f"{value:.7g}" if isinstance(value, float) else str(value).lower() if isinstance(value, bool) else str(value)
+    return (
+        f"{value:.7g}"
+        if isinstance(value, float)
+        else str(value).lower()
+        if isinstance(value, bool)
+        else str(value)
+    )
 
 
 def print_grid(outcome: Outcome) -> None:
@@ -50,16 +56,30 @@ def _print_rows(outcome: Outcome) -> None:
     columns = [Column("craft", words=True)] * many_crafts + [Column("law", words=True)] * many_laws
     columns += [Column(axis.key.name, axis.key.unit) for axis in sweep.axes]
     sure = not single and len(sweep.cases) >= FEWEST_FOR_A_SHARE * len(sweep.cells)
-    columns += [Column("passed"), *([Column("would pass", "95 % interval")] if sure else []), *(Column(label, "" if single else "median (5 to 95 %)") for label in sweep.shown)]
+    columns += [
+        Column("passed"),
+        *([Column("would pass", "95 % interval")] if sure else []),
+        *(Column(label, "" if single else "median (5 to 95 %)") for label in sweep.shown),
+    ]
     cells = outcome.cells
     rows: list[list[str | Cell]] = []
     for one in cells[:MOST_ROWS]:
-        head: list[str | Cell] = [one.cell.craft] * many_crafts + [one.cell.law] * many_laws
+        head = [one.cell.craft] * many_crafts + [one.cell.law] * many_laws
         head += [value_text(value) for value in one.cell.values]
-        rows.append([*head, _verdict(one), *([_share_text(one)] if sure else []), *(_three(one.figures[label], single) for label in sweep.shown)])
+        rows.append(
+            [
+                *head,
+                _verdict(one),
+                *([_share_text(one)] if sure else []),
+                *(_three(one.figures[label], single) for label in sweep.shown),
+            ]
+        )
     say(table(columns, rows))
     if len(cells) > MOST_ROWS:
-        say(f"  and {len(cells) - MOST_ROWS} more combinations; all of them with --out FILE.csv or --json", "soft")
+        say(
+            f"  and {len(cells) - MOST_ROWS} more combinations; all of them with --out FILE.csv or --json",
+            "soft",
+        )
 
 
 def _verdict(one: InCell) -> Cell:
@@ -109,13 +129,20 @@ def _print_matrices(outcome: Outcome) -> None:
     for label in _moving(outcome):
         columns = [Column(label, words=True), *(Column(value_text(value)) for value in across.values)]
         say()
-        say(table(columns, [[value_text(value), *(_median(one, label) for one in row)] for value, row in rows_of]))
+        say(
+            table(
+                columns,
+                [[value_text(value), *(_median(one, label) for one in row)] for value, row in rows_of],
+            )
+        )
     _print_boundary(down.key.name, across, rows_of)
 
 
 def _moving(outcome: Outcome) -> list[str]:
     """The first shown figures that are not the same in every flight."""
-    return [one.label for one in outcome.figures if one.least and one.greatest and one.least[1] < one.greatest[1]][:MOST_MATRICES]
+    return [
+        one.label for one in outcome.figures if one.least and one.greatest and one.least[1] < one.greatest[1]
+    ][:MOST_MATRICES]
 
 
 def _in(unit: str) -> str:
@@ -140,6 +167,9 @@ def _print_boundary(name: str, across: Any, rows: Sequence[tuple[Any, list[InCel
             lines.append(f"{name} {value_text(value)}: between {value_text(a)} and {value_text(b)}")
     if lines:
         say()
-        say(f"  Half of the flights stop (or begin) to pass along {across.key.name}{_in(across.key.unit)}:", "caution")
+        say(
+            f"  Half of the flights stop (or begin) to pass along {across.key.name}{_in(across.key.unit)}:",
+            "caution",
+        )
         for line in lines:
             say(f"    {line}")

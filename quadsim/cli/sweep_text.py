@@ -34,7 +34,10 @@ def print_sweep(outcome: Outcome, commands: Mapping[int, str]) -> None:
     _print_refused(outcome)
     _print_again(outcome, commands)
     say()
-    say("  A simulated pass is not a clearance to fly: try a real craft low and far from people first.", "soft")
+    say(
+        "  A simulated pass is not a clearance to fly: try a real craft low and far from people first.",
+        "soft",
+    )
 
 
 def _what_was_flown(outcome: Outcome) -> list[str]:
@@ -42,7 +45,10 @@ def _what_was_flown(outcome: Outcome) -> list[str]:
     names = ", ".join(sweep.base.crafts)
     lines = [f"{names}; {counted(len(sweep.cases), 'flight')}: {_combined(outcome)}"]
     if sweep.drawn:
-        lines += _wrapped("drawn", [f"{one.key.name} {figure(one.value, 4)} ± {figure(one.sigma, 2)}" for one in sweep.drawn])
+        lines += _wrapped(
+            "drawn",
+            [f"{one.key.name} {figure(one.value, 4)} ± {figure(one.sigma, 2)}" for one in sweep.drawn],
+        )
     if sweep.unfelt:
         lines += _wrapped("not drawn, no flight feels it", [one.key.name for one in sweep.unfelt])
     return lines
@@ -68,7 +74,9 @@ def _print_share(outcome: Outcome) -> None:
         return
     share = outcome.share
     good = share.passed == share.flown
-    percent = f", {_percent(share)}" if len(outcome.sweep.cells) == 1 else ""  # over a grid it would be a share of nothing
+    percent = (
+        f", {_percent(share)}" if len(outcome.sweep.cells) == 1 else ""
+    )  # over a grid it would be a share of nothing
     say(f"  {share.passed} of {share.flown} passed{percent}", "good" if good else "caution")
     if not outcome.sweep.flight.expect:
         say("  the flight file expects nothing: only the way a flight ends is judged", "soft")
@@ -91,7 +99,11 @@ def _print_figures(outcome: Outcome) -> None:
     ]  # fmt: skip
     rows = []
     for one in outcome.figures:
-        ends = [part for end in (one.least, one.greatest) for part in (("-", "-") if end is None else (figure(end[1]), str(end[0])))]
+        ends = [
+            part
+            for end in (one.least, one.greatest)
+            for part in (("-", "-") if end is None else (figure(end[1]), str(end[0])))
+        ]
         unit = METRIC_NAMES[one.label.split(" ")[0]][0]
         rows.append([one.label, unit, figure(one.low), figure(one.middle), figure(one.high), *ends])
     say()
@@ -105,7 +117,9 @@ def _print_influences(outcome: Outcome) -> None:
     if not found:
         return
     say()
-    say("  What matters most: correlation of the ranks (-1 to 1) and effect, with intervals that hold for all inputs at once (95 %)")
+    say(
+        "  What matters most: correlation of the ranks (-1 to 1) and effect; intervals hold for all inputs at once (95 %)"
+    )
     for one in found:
         _print_of(one)
 
@@ -126,7 +140,9 @@ def _print_of(found: Influences) -> None:
     else:
         say(f"    {found.figure}: no input can be told from chance in {counted(found.flights, 'flight')}")
     rest = len(found.ranked) - len([one for one in found.ranked if one.certain])
-    words = [f"the inputs explain {100.0 * max(found.explained, 0.0):.0f} % of its variance in a straight line"]
+    words = [
+        f"the inputs explain {100.0 * max(found.explained, 0.0):.0f} % of its variance in a straight line"
+    ]
     words += [f"{counted(rest, 'other input')} cannot be told from chance"] if sure and rest else []
     say(f"      {'; '.join(words)}", "soft")
 
@@ -155,7 +171,9 @@ def _print_refused(outcome: Outcome) -> None:
         told.setdefault(one.words, []).append(one.number)
     for words, numbers in list(told.items())[:MOST_REFUSED]:
         values = _changes(outcome, numbers[0])
-        say(f"    flight {numbers[0]}{f' and {len(numbers) - 1} more' if len(numbers) > 1 else ''} ({values}):")
+        say(
+            f"    flight {numbers[0]}{f' and {len(numbers) - 1} more' if len(numbers) > 1 else ''} ({values}):"
+        )
         for line in words.splitlines():
             say(f"      {line}")
 
@@ -164,7 +182,10 @@ def _changes(outcome: Outcome, number: int) -> str:
     case = outcome.case(number)
     words = [case.cell.craft] if len(outcome.sweep.base.crafts) > 1 else []
     words += [case.cell.law] if len(outcome.sweep.base.laws) > 1 else []
-    words += [f"{axis.key.name} = {value_text(value)}" for axis, value in zip(outcome.sweep.axes, case.cell.values, strict=True)]
+    words += [
+        f"{axis.key.name} = {value_text(value)}"
+        for axis, value in zip(outcome.sweep.axes, case.cell.values, strict=True)
+    ]
     return ", ".join([*words, f"seed {case.seed}"])
 
 

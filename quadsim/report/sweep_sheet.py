@@ -62,7 +62,9 @@ def sweep_figure(outcome: Outcome) -> Figure:
 def _drawn_labels(outcome: Outcome, kind: str) -> list[str]:
     """The shown figures; on a map and in a scatter without those that are the same in every flight."""
     labels = list(outcome.sweep.shown)
-    moving = [one.label for one in outcome.figures if one.least and one.greatest and one.least[1] < one.greatest[1]]
+    moving = [
+        one.label for one in outcome.figures if one.least and one.greatest and one.least[1] < one.greatest[1]
+    ]
     return (labels if kind == "line" else moving or labels)[:MOST_PANELS]
 
 
@@ -75,7 +77,11 @@ def _head(figure: Figure, outcome: Outcome, height: float) -> None:
     )  # fmt: skip
     passed = f"{share.passed} of {share.flown} flights passed"
     drawn_alike = len(sweep.cells) == 1
-    passed += f": {100 * share.share:.3g} %, 95 % interval {100 * low:.3g} to {100 * high:.3g} %." if drawn_alike else "."
+    passed += (
+        f": {100 * share.share:.3g} %, 95 % interval {100 * low:.3g} to {100 * high:.3g} %."
+        if drawn_alike
+        else "."
+    )
     others = f" {len(outcome.refused)} could not be flown." if outcome.refused else ""
     left = f" {outcome.left} not flown yet." if outcome.left else ""
     figure.text(

@@ -27,7 +27,9 @@ def draw_tornado(ax: Axes, outcome: Outcome, label: str) -> None:
         _bar(ax, k, one)
     ax.axvline(0.0, color=palette.INK, linewidth=0.6, zorder=4)
     ax.set_ylim(len(ranked) - 0.4, -0.6)
-    ax.set_xlabel("change with one standard deviation; line: interval, all inputs at once", labelpad=2.0, loc="right")
+    ax.set_xlabel(
+        "change with one standard deviation; line: interval, all inputs at once", labelpad=2.0, loc="right"
+    )
 
 
 def _bar(ax: Axes, k: int, one: Influence) -> None:
@@ -35,7 +37,9 @@ def _bar(ax: Axes, k: int, one: Influence) -> None:
     pale = 1.0 if one.certain else 0.3
     ax.barh(k, one.effect, height=0.6, color=colour, alpha=pale, zorder=2)
     ax.plot(one.effect_interval, (k, k), color=palette.INK_SOFT, linewidth=0.8, zorder=3)
-    words = f"{'.'.join(one.input.name.split('.')[-2:])}  ± {number(one.input.step, 2)} {one.input.unit}".rstrip()
+    words = (
+        f"{'.'.join(one.input.name.split('.')[-2:])}  ± {number(one.input.step, 2)} {one.input.unit}".rstrip()
+    )
     ax.annotate(
         words, (0.0, k), xycoords=("axes fraction", "data"), xytext=(-4, 0), textcoords="offset points", ha="right",
         va="center", fontsize=6.8, color=palette.INK if one.certain else palette.INK_SOFT, parse_math=False,

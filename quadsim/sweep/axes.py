@@ -91,7 +91,9 @@ def _even(text: str, key: Key, given: str) -> list[float]:
     """Evenly spaced values, both ends among them."""
     low, high, count = given.split(":")
     if not re.fullmatch(_NUMBER, low) or not re.fullmatch(_NUMBER, high) or not count.isdigit():
-        raise _refused(text, f"is {given!r}", "LOW:HIGH:COUNT, three numbers", "Such as 1300:2200:4, both ends are flown")
+        raise _refused(
+            text, f"is {given!r}", "LOW:HIGH:COUNT, three numbers", "Such as 1300:2200:4, both ends are flown"
+        )
     if not 2 <= int(count) <= MOST_VALUES:
         raise _refused(text, f"has {count} values", f"COUNT must be 2 to {MOST_VALUES}, it is no step")
     step = (float(high) - float(low)) / (int(count) - 1)
@@ -101,7 +103,9 @@ def _even(text: str, key: Key, given: str) -> list[float]:
 def _value(key: Key, given: Any) -> Any:
     """Text as what the key takes: a number, true or false, or a word."""
     if not isinstance(given, str):
-        return int(given) if key.quantity is not None and key.quantity.whole and given == int(given) else given
+        return (
+            int(given) if key.quantity is not None and key.quantity.whole and given == int(given) else given
+        )
     given = given.strip()
     if isinstance(key.value, bool):
         if given not in ("true", "false"):
@@ -109,7 +113,11 @@ def _value(key: Key, given: Any) -> Any:
         return given == "true"
     if re.fullmatch(_NUMBER, given) and (key.quantity is not None or key.path[0] == "gains"):
         number = float(given)
-        return int(number) if key.quantity is not None and key.quantity.whole and number == int(number) else number
+        return (
+            int(number)
+            if key.quantity is not None and key.quantity.whole and number == int(number)
+            else number
+        )
     if key.quantity is not None or key.path[0] == "gains":
         raise _refused(key.name, f"is {given!r}", "must be a number", f"Forms: {FORMS}")
     return given

@@ -41,7 +41,11 @@ class Case:
 def grid(crafts: Sequence[str], laws: Sequence[str], axes: Sequence[Axis]) -> list[Cell]:
     """All combinations, the last axis running fastest."""
     combined = product(crafts, laws, *(axis.values for axis in axes))
-    return [Cell(k, craft, law, values) for k, (craft, law, *values_) in enumerate(combined) for values in [tuple(values_)]]
+    return [
+        Cell(k, craft, law, values)
+        for k, (craft, law, *values_) in enumerate(combined)
+        for values in [tuple(values_)]
+    ]
 
 
 def all_cases(
@@ -78,7 +82,9 @@ def check_count(cells: int, each: int) -> None:
     """
     if cells * each > MOST_FLIGHTS:
         given = f"{cells} combinations with {each} flights each are {cells * each} flights"
-        raise InputError([Problem("", given, f"at most {MOST_FLIGHTS}", "Vary fewer values, or scatter instead of a grid")])
+        raise InputError(
+            [Problem("", given, f"at most {MOST_FLIGHTS}", "Vary fewer values, or scatter instead of a grid")]
+        )
 
 
 def combinations(axes: Sequence[Axis], crafts: int, laws: int) -> int:

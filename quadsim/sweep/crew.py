@@ -1,8 +1,9 @@
 """Processes that fly cases at the same time.
 
 Rationale: between flights most of the work is Python, which threads of one process would do one at a time. A process is
-started once, gets two cases ahead so that it never waits, and answers as each is flown. Where the system lets a process
-be split (Linux, no other thread running) the helpers have all kernels in memory at once; elsewhere each loads them, about a second.
+started once, gets two cases ahead so that it never waits, and answers as each is flown. Where the system lets a process be
+split (Linux, no other thread running) the helpers have all kernels in memory at once; elsewhere each loads them, about a
+second.
 """
 
 from __future__ import annotations
@@ -65,7 +66,7 @@ def _handed_out(helpers: Sequence[_Helper], left: deque[Case]) -> Iterator[Flown
             helper.send(left.popleft())
     while busy := [pipe for pipe, helper in by_pipe.items() if helper.flying]:
         for pipe in wait(busy):
-            helper = by_pipe[pipe]  # type: ignore[index]
+            helper = by_pipe[pipe]
             flown = helper.answer()
             if left:
                 helper.send(left.popleft())
@@ -76,7 +77,7 @@ class _Helper:
     """One process, and the pipe to it. flying : cases it has"""
 
     def __init__(self, base: Base, number: int) -> None:
-        context = multiprocessing.get_context(start_method())
+        context: Any = multiprocessing.get_context(start_method())
         self.pipe, far = context.Pipe()
         self.flying = 0
         self.process: Any = context.Process(
@@ -91,7 +92,7 @@ class _Helper:
 
     def answer(self) -> Flown:
         try:
-            flown = self.pipe.recv()
+            flown: Flown | str = self.pipe.recv()
         except EOFError:
             self.process.join(1.0)
             raise FlightError(
@@ -101,7 +102,7 @@ class _Helper:
         self.flying -= 1
         if isinstance(flown, str):
             raise RuntimeError(flown)
-        return flown  # type: ignore[no-any-return]
+        return flown
 
     def end(self) -> None:
         self.pipe.close()
@@ -123,7 +124,13 @@ def work(pipe: Connection, base: Base) -> None:
             case = pipe.recv()
             try:
                 pipe.send(pilot.fly(case))
-            except Exception:
-                pipe.send(traceback.format_exc())
+            except Exception as error:  # noqa: BLE001 - the first process raises it
+                pipe.send(_where(error))
     except (EOFError, BrokenPipeError):
         return
+
+
+def _where(error: Exception) -> str:
+    """An error and the line it comes from."""
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    return f"{type(error).__name__}: {error} ({last.filename.rsplit(os.sep, 1)[-1]}, line {last.lineno})"

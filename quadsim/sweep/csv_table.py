@@ -13,7 +13,7 @@ from quadsim.whole_file import whole_file
 def header(outcome: Outcome) -> list[str]:
     """Names of the columns."""
     sweep = outcome.sweep
-    varied = [one.key.name for one in (*sweep.axes, *sweep.drawn)]
+    varied = [one.key.name for one in sweep.axes] + [one.key.name for one in sweep.drawn]
     return ["flight", "seed", "craft", "law", *varied, "status", "passed", "missed", *_labels(outcome)]
 
 
@@ -28,7 +28,12 @@ def rows(outcome: Outcome) -> list[list[str]]:
         row = [str(case.number), str(case.seed), case.cell.craft, case.cell.law]
         row += [_number(value) for _, value in case.changes]
         if one is None:
-            row += ["refused", "", refused[case.number].words.replace("\n", " "), *[""] * len(_labels(outcome))]
+            row += [
+                "refused",
+                "",
+                refused[case.number].words.replace("\n", " "),
+                *[""] * len(_labels(outcome)),
+            ]
         else:
             row += [one.flown.status, str(int(one.passed)), "; ".join(one.failed)]
             row += [_number(one.flown.figures[label]) for label in _labels(outcome)]

@@ -28,7 +28,12 @@ Array = NDArray[np.float64]
 MAP_KEYS = ("propeller.thrust_scale", "propeller.torque_scale")
 """Where the uncertainty of the propeller's map goes: factors on its thrust and its power."""
 OF_THE_PRICE = "price"
-SHAPES_THE_MAP = ("propeller.flap_ratio", "propeller.chord_75_mm", "propeller.diameter_in", "propeller.pitch_in")
+SHAPES_THE_MAP = (
+    "propeller.flap_ratio",
+    "propeller.chord_75_mm",
+    "propeller.diameter_in",
+    "propeller.pitch_in",
+)
 """Keys that the propeller's map is computed from, a tenth of a second each time; it is kept on disk."""
 STEPS_PER_SIGMA = 4.0
 """To such steps they are drawn: it adds 1/(12 16) = 0.5 % to their variance, and a few tens of maps serve all draws."""
@@ -61,7 +66,15 @@ def felt(drawn: Sequence[Drawn], fly: Any) -> tuple[list[Drawn], list[Drawn]]:
 
 
 def _records(session: Session) -> bytes:
-    told = (session.plant, session.builder, session.sensors, session.carried, session.x, session.gains, session.wind)
+    told = (
+        session.plant,
+        session.builder,
+        session.sensors,
+        session.carried,
+        session.x,
+        session.gains,
+        session.wind,
+    )
     plans = (session.commands, session.winds, session.gusts)
     return b"".join(np.asarray(one).tobytes() for one in (*told, *plans)) + repr(session.due).encode()
 
@@ -90,7 +103,9 @@ def values(drawn: Sequence[Drawn], count: int, seed: int) -> Array:
 
 def within(one: Drawn, number: float) -> float:
     """A drawn number as a file takes it: what is positive stays so, and nothing leaves its range."""
-    least = LEAST_LEFT * one.value if one.value > 0.0 and not one.uniform and not _goes_below(one) else -math.inf
+    least = (
+        LEAST_LEFT * one.value if one.value > 0.0 and not one.uniform and not _goes_below(one) else -math.inf
+    )
     if one.key.name in SHAPES_THE_MAP:
         step = one.sigma / STEPS_PER_SIGMA
         number = one.value + step * round((number - one.value) / step)

@@ -1,8 +1,9 @@
 """Which input matters most for a figure: its rank correlation, and by how much the figure moves with it.
 
-The rank correlation is robust, but what the other inputs do counts as chance in it; the effect comes from a plane through all
-inputs at once, sharper where the figure is near a straight line. Intervals hold for all inputs of a table and both columns at once
-(Bonferroni: level 1 - 0.05/2k for k inputs), so that among twenty inputs without any effect hardly one looks as if it had one.
+The rank correlation is robust, but what the other inputs do counts as chance in it; the effect comes from a plane through
+all inputs at once, sharper where the figure is near a straight line. Intervals hold for all inputs of a table and both columns
+at once (Bonferroni: level 1 - 0.05/2k for k inputs), so that among twenty inputs without any effect hardly one looks as if it
+had one.
 """
 
 from __future__ import annotations
@@ -54,8 +55,11 @@ class Influence:
 
 @dataclass(frozen=True)
 class Influences:
-    """All inputs of one figure, that with the greatest effect first. explained : share of the figure's variance that goes with the inputs
-    in a straight line; the rest is chance (the seed), curvature and what inputs do together."""
+    """All inputs of one figure, that with the greatest effect first.
+
+    explained : share of the figure's variance that goes with the inputs in a straight line; the rest is chance (the seed),
+    curvature and what inputs do together
+    """
 
     figure: str
     ranked: tuple[Influence, ...]

@@ -2,8 +2,8 @@
 
 One file for each flight file and version of the sources, one line for each flight: a digest of all that decides it, and how it
 ended. (The winners of a choice are a file each, some ten of them; a sweep has thousands.) A line is written in one go as a flight
-ends, so a kill costs the flights in the air; a line that is cut off is passed over. Bounds of `expect` decide nothing here: a kept
-flight is judged anew, and flown anew only when it lacks a figure that is asked for.
+ends, so a kill costs the flights in the air; a line that is cut off is passed over. Bounds of `expect` decide nothing here:
+a kept flight is judged anew, and flown anew only when it lacks a figure that is asked for.
 """
 
 from __future__ import annotations
@@ -66,7 +66,9 @@ class KeptFlights:
 
     @cached_property
     def _laws(self) -> dict[str, str]:
-        return {name: _digest((blocks, *_files_beside(blocks, Path()))) for name, blocks in self.base.laws.items()}
+        return {
+            name: _digest((blocks, *_files_beside(blocks, Path()))) for name, blocks in self.base.laws.items()
+        }
 
     def look_up(self, case: Case) -> Flown | None:
         """How a case ended, if all that is asked for is known of it."""
@@ -82,7 +84,12 @@ class KeptFlights:
         if flown.refused:
             return
         figures = {label: value if math.isfinite(value) else None for label, value in flown.figures.items()}
-        line = {"flight": self.name_of(case), "status": flown.status, "words": flown.words, "figures": figures}
+        line = {
+            "flight": self.name_of(case),
+            "status": flown.status,
+            "words": flown.words,
+            "figures": figures,
+        }
         with contextlib.suppress(OSError):
             if not self._known:
                 self.folder.mkdir(parents=True, exist_ok=True)
@@ -107,7 +114,9 @@ class KeptFlights:
         except (ValueError, TypeError, KeyError, AttributeError):
             self.damaged += bool(line.strip())
             return
-        known = self._known.setdefault(name, {"flight": name, "status": status, "words": words, "figures": {}})
+        known = self._known.setdefault(
+            name, {"flight": name, "status": status, "words": words, "figures": {}}
+        )
         known["figures"] |= figures
 
     def _forget_old(self) -> None:

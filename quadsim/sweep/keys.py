@@ -114,8 +114,7 @@ def find_key(name: str, craft: Craft, flight: FlightFile) -> Key:
 def _walked(name: str, file: str, path: KeyPath, whole: BaseModel) -> Key:
     """Follow the path through the checked file, or through the schema alone where a section is absent."""
     if file == "craft" and path[0] == "gains" and len(path) == 3:
-        value = whole.gains.get(path[1], {}).get(path[2])  # type: ignore[attr-defined]
-        return Key(name, file, path, None, value)
+        return Key(name, file, path, None, whole.gains.get(path[1], {}).get(path[2]))  # type: ignore[attr-defined]
     owner: type[BaseModel] | None = type(whole)
     value: Any = whole
     field = None
@@ -134,10 +133,14 @@ def _walked(name: str, file: str, path: KeyPath, whole: BaseModel) -> Key:
             value = _one_of(name, value, int(k))
     if owner is not None or field is None or path[0] in WORDS:
         inside = f"keys there: {', '.join(owner.model_fields)}" if owner else "it changes no flight"
-        raise _refused(name, "is a whole section" if owner else "is a text", inside, "Name a key with a number")
+        raise _refused(
+            name, "is a whole section" if owner else "is a text", inside, "Name a key with a number"
+        )
     quantity = quantity_of(field)
     if isinstance(value, tuple) or (isinstance(quantity, Triple) and not isinstance(path[-1], int)):
-        raise _refused(name, "is several numbers", "one is varied at a time", f"Say which: {name}#1, {name}#2, ...")
+        raise _refused(
+            name, "is several numbers", "one is varied at a time", f"Say which: {name}#1, {name}#2, ..."
+        )
     if quantity is None and bool in (field.annotation, *get_args(field.annotation)):
         return Key(name, file, path, None, bool(value))
     return Key(name, file, path, quantity, value, whole_list)
@@ -180,7 +183,11 @@ def _unknown(name: str) -> InputError:
     last = name.rsplit(".", 1)[-1]
     near = [one for one in known if one.rsplit(".", 1)[-1] == last]
     near += [one for one in difflib.get_close_matches(name, known, 3, 0.5) if one not in near]
-    remedy = f"Nearest: {', '.join(near[:3])}" if near else "Keys: scenarios/crafts/README.md and scenarios/flights/README.md"
+    remedy = (
+        f"Nearest: {', '.join(near[:3])}"
+        if near
+        else "Keys: scenarios/crafts/README.md and scenarios/flights/README.md"
+    )
     return _refused(name, "is no key of a craft or a flight", "", remedy)
 
 

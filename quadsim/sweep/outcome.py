@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -119,7 +120,8 @@ class Outcome:
         ends = None, None
         if known.any():
             ends = tuple(  # type: ignore[assignment]
-                (cases[k].number, float(values[k])) for k in (int(np.nanargmin(values)), int(np.nanargmax(values)))
+                (cases[k].number, float(values[k]))
+                for k in (int(np.nanargmin(values)), int(np.nanargmax(values)))
             )
         return Figure(label, *quantiles(values), *ends)
 
@@ -138,7 +140,9 @@ class Outcome:
     def _in_cell(self, cell: Cell, cases: list[Case], refused: int) -> InCell:
         share = _share(self.judged[case.number] for case in cases)
         nothing = (float("nan"),) * 3
-        figures = {label: quantiles(self.values(label, cases)) if cases else nothing for label in self.sweep.shown}
+        figures = {
+            label: quantiles(self.values(label, cases)) if cases else nothing for label in self.sweep.shown
+        }
         return InCell(cell, share, refused, figures)
 
     def influences(self, label: str) -> Influences | None:
@@ -153,7 +157,9 @@ class Outcome:
         for k, axis in enumerate(self.sweep.axes):
             if axis.numeric and len(axis.values) > 1:
                 values = np.array([float(case.cell.values[k]) for case in cases])
-                found.append(Input(axis.key.name, axis.key.unit, float(max(axis.values) - min(axis.values)), values))
+                found.append(
+                    Input(axis.key.name, axis.key.unit, float(max(axis.values) - min(axis.values)), values)
+                )
         for k, one in enumerate(self.sweep.drawn, start=len(self.sweep.axes)):
             values = np.array([float(case.changes[k][1]) for case in cases])
             found.append(Input(one.key.name, one.key.unit, one.sigma, values))
@@ -182,4 +188,4 @@ def edges(values: Sequence[Any], shares: Sequence[Share]) -> list[tuple[Any, Any
     """Neighbouring values of an axis between which flights stop, or begin, to pass: half or more of them on one side, fewer on
     the other. Values without a flight are passed over."""
     known = [(value, one.share >= 0.5) for value, one in zip(values, shares, strict=True) if one.flown]
-    return [(a, b) for (a, good), (b, next_good) in zip(known, known[1:], strict=False) if good != next_good]
+    return [(a, b) for (a, good), (b, next_good) in pairwise(known) if good != next_good]

@@ -62,7 +62,9 @@ class Pilot:
             raise KeyboardInterrupt
         run = snapshot(session, drawn=False)
         figures = {
-            asked.label: math.nan if (value := compute(run, asked.metric, asked.from_s, asked.to_s)) is None else value
+            asked.label: math.nan
+            if (value := compute(run, asked.metric, asked.from_s, asked.to_s)) is None
+            else value
             for asked in self.base.asked
         }
         return Flown(case.number, run.status, run.status_text, figures)

@@ -111,11 +111,17 @@ def _varied(wanted: Wanted, craft: Craft, flight: FlightFile) -> list[Axis | Dra
     varied = [read_vary(text, craft, flight) for text in wanted.vary]
     names = [one.key.name for one in varied]
     problems = [
-        Problem(f"--vary {name}", "is varied twice", "each key once") for name in {n for n in names if names.count(n) > 1}
+        Problem(f"--vary {name}", "is varied twice", "each key once")
+        for name in {n for n in names if names.count(n) > 1}
     ]
     if not wanted.scatter:
         problems += [
-            Problem(f"--vary {one.key.name}", "is drawn at random", "needs --scatter N", "Add --scatter 200, or state values")
+            Problem(
+                f"--vary {one.key.name}",
+                "is drawn at random",
+                "needs --scatter N",
+                "Add --scatter 200, or state values",
+            )
             for one in varied
             if isinstance(one, Drawn)
         ]
@@ -127,11 +133,20 @@ def _varied(wanted: Wanted, craft: Craft, flight: FlightFile) -> list[Axis | Dra
 def _check_size(wanted: Wanted, cells: int, crafts: int) -> None:
     if wanted.scatter and crafts > 1:
         raise InputError(
-            [Problem("--scatter", f"with {crafts} crafts", "one craft at a time", "Each has uncertainties of its own")]
+            [
+                Problem(
+                    "--scatter",
+                    f"with {crafts} crafts",
+                    "one craft at a time",
+                    "Each has uncertainties of its own",
+                )
+            ]
         )
     if wanted.scatter and wanted.seeds > 1:
         given = f"with --seeds {wanted.seeds}"
-        raise InputError([Problem("--scatter", given, "draws a seed for each flight anyway", "Leave --seeds out")])
+        raise InputError(
+            [Problem("--scatter", given, "draws a seed for each flight anyway", "Leave --seeds out")]
+        )
     check_count(cells, wanted.scatter or wanted.seeds)
     if cells * (wanted.scatter or wanted.seeds) == 1:
         remedy = "Add --vary KEY=A,B,C, --scatter N, --seeds N, --craft A,B or --law A,B; one flight is quadsim fly"

@@ -24,7 +24,12 @@ def figures(came):
 
 def test_the_last_key_runs_fastest_and_every_combination_has_the_same_seeds(flight):
     sweep = prepare(Wanted(str(flight), vary=GRID, seeds=2, seed=40))
-    assert [cell.values for cell in sweep.cells[:4]] == [(0.0, 1300.0), (0.0, 1500.0), (0.0, 1700.0), (20.0, 1300.0)]
+    assert [cell.values for cell in sweep.cells[:4]] == [
+        (0.0, 1300.0),
+        (0.0, 1500.0),
+        (0.0, 1700.0),
+        (20.0, 1300.0),
+    ]
     assert [(case.number, case.cell.number, case.seed) for case in sweep.cases[:4]] == [
         (1, 0, 40), (2, 0, 41), (3, 1, 40), (4, 1, 41)
     ]  # fmt: skip
@@ -90,7 +95,10 @@ class TestKept:
             file.truncate(kept.file.stat().st_size - 9)
         kept = KeptFlights(sweep.base, tmp_path)
         known, missing = known_and_missing(sweep, kept)
-        assert ([one.number for one in known], [case.number for case in missing]) == ([1, 2, 3], [4, 5, 6, 7, 8])
+        assert ([one.number for one in known], [case.number for case in missing]) == (
+            [1, 2, 3],
+            [4, 5, 6, 7, 8],
+        )
         assert kept.damaged == 1
         rest = list(fly(sweep, missing, kept, 1))
         assert counted == [5, 6, 7, 8, 8, 9, 10, 11, 12]  # the one that was cut off twice
@@ -146,8 +154,14 @@ def test_the_worst_is_the_one_farthest_beyond_its_bound(swept):
 
 
 def test_a_flight_that_ends_as_it_must_not_is_worse_than_any_bound_missed(swept, flight):
-    text = flight.read_text().replace("height_m = 3", "height_m = 0.3").replace("duration_s = 0.1", "duration_s = 0.6")
-    flight.write_text(text + '\n[[at]]\nt_s = 0\nfault = { kind = "rotor_lost", rotor = "front_left" }\n', encoding="utf-8")
+    text = (
+        flight.read_text()
+        .replace("height_m = 3", "height_m = 0.3")
+        .replace("duration_s = 0.1", "duration_s = 0.6")
+    )
+    flight.write_text(
+        text + '\n[[at]]\nt_s = 0\nfault = { kind = "rotor_lost", rotor = "front_left" }\n', encoding="utf-8"
+    )
     came = swept(vary=["start.height_m=0.3,80"])
     assert [one.ended for one in came.judged.values()] == [False, True]
     assert came.worst.flown.number == 1
@@ -160,7 +174,9 @@ def test_the_edge_lies_between_the_last_that_passes_and_the_first_that_does_not(
 
 
 def test_a_scatter_draws_what_is_uncertain_and_no_flight_is_like_another(flight):
-    sweep = prepare(Wanted(str(flight), scatter=300, vary=["wind.speed_m_s=1~0.5", "battery.capacity_mAh=1300,1500"]))
+    sweep = prepare(
+        Wanted(str(flight), scatter=300, vary=["wind.speed_m_s=1~0.5", "battery.capacity_mAh=1300,1500"])
+    )
     names = [one.key.name for one in sweep.drawn]
     assert names[0] == "wind.speed_m_s"
     assert {"propeller.thrust_scale", "motor.kv_rpm_per_V", "battery.cell_resistance_mohm"} <= set(names)
@@ -168,10 +184,14 @@ def test_a_scatter_draws_what_is_uncertain_and_no_flight_is_like_another(flight)
     first, second = sweep.cases[:300], sweep.cases[300:]
     assert [case.seed for case in first] == list(range(5, 305)) == [case.seed for case in second]
     assert [case.changes[1:] for case in first] == [case.changes[1:] for case in second]
-    kv = np.array([value for case in first for key, value in case.changes if key.name == "motor.kv_rpm_per_V"])
+    kv = np.array(
+        [value for case in first for key, value in case.changes if key.name == "motor.kv_rpm_per_V"]
+    )
     assert kv.mean() == pytest.approx(1700.0, abs=0.3)
     assert kv.std() == pytest.approx(34.0, rel=0.03)
-    assert np.mean(np.abs(kv - 1700.0) < 34.0) == pytest.approx(0.6827, abs=0.02)  # one sigma of a normal distribution
+    assert np.mean(np.abs(kv - 1700.0) < 34.0) == pytest.approx(
+        0.6827, abs=0.02
+    )  # one sigma of a normal distribution
     wind = np.array([case.changes[1][1] for case in first])
     assert wind.min() > 0.0
     assert np.median(wind) == pytest.approx(1.0, abs=0.02)

@@ -96,7 +96,11 @@ def test_draws_as_written(craft, flight):
 
 def test_a_value_is_set_where_the_file_has_it_and_where_it_has_not(craft, flight):
     data = data_of(craft.source_text)
-    for name, value in {"battery.capacity_mAh": 1300.0, "parts#3.at_mm#2": 4.0, "gains.rate.roll_p": 20.0}.items():
+    for name, value in {
+        "battery.capacity_mAh": 1300.0,
+        "parts#3.at_mm#2": 4.0,
+        "gains.rate.roll_p": 20.0,
+    }.items():
         set_key(data, find_key(name, craft, flight), value)
     assert data["battery"]["capacity_mAh"] == 1300.0
     assert data["parts"][2]["at_mm"] == [8, 4.0, 4]
