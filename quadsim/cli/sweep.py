@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from contextlib import closing
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
 import typer
 
+from quadsim.cli import sweep_options as options
 from quadsim.cli.options import Json
 from quadsim.cli.out import INTERRUPTED, counted, print_json, say, tell
 
@@ -17,75 +18,33 @@ if TYPE_CHECKING:
 
 
 def command(
-    flight: Annotated[
-        str, typer.Argument(help="Path of a flight file, or the name of a shipped flight.", metavar="FLIGHT")
-    ],
-    vary: Annotated[
-        list[str] | None,
-        typer.Option(
-            help="A key of the craft or the flight: KEY=LOW:HIGH:COUNT, KEY=A,B,C; with --scatter also KEY=VALUE~SIGMA "
-            "(normal) and KEY=LOW..HIGH (even). May be repeated: every combination is flown.",
-            metavar="KEY=...",
-        ),
-    ] = None,
-    scatter: Annotated[
-        int,
-        typer.Option(
-            min=0, help="Draw so many times all numbers that carry an uncertainty, and the seed.", metavar="N"
-        ),
-    ] = 0,
-    seeds: Annotated[
-        int, typer.Option(min=1, help="Fly each combination with so many seeds.", metavar="N")
-    ] = 1,
-    seed: Annotated[
-        int | None, typer.Option(min=0, help="The first seed, and that of the draws [default: the flight's].")
-    ] = None,
-    craft: Annotated[
-        str,
-        typer.Option(
-            help="Crafts instead of the flight's, paths or names.", metavar="A,B", show_default=False
-        ),
-    ] = "",
-    law: Annotated[
-        str,
-        typer.Option(
-            help="Control laws: own (the craft's), stock ones, FILE.py:FUNCTION.",
-            metavar="A,B",
-            show_default=False,
-        ),
-    ] = "",
-    metrics: Annotated[
-        str,
-        typer.Option(help="Metrics to show; what the flight expects.", metavar="A,B", show_default=False),
-    ] = "",
-    jobs: Annotated[
-        int | None,
-        typer.Option(min=1, max=256, help="Processes that fly [default: one a core].", metavar="N"),
-    ] = None,
-    fresh: Annotated[bool, typer.Option("--fresh", help="Fly again what is kept from before.")] = False,
-    case: Annotated[
-        int | None,
-        typer.Option("--case", help="Say how to fly this flight again, besides the worst.", metavar="NUMBER"),
-    ] = None,
-    out: Annotated[
-        Path | None, typer.Option(help="Every flight as a row of a CSV file.", metavar="FILE.csv")
-    ] = None,
-    plot: Annotated[bool, typer.Option("--plot", help="Draw it: FLIGHT_sweep.png, or --picture.")] = False,
-    picture: Annotated[
-        Path | None,
-        typer.Option(help="Picture to draw: .png, .pdf or .svg.", metavar="FILE", show_default=False),
-    ] = None,
+    flight: options.Flight,
+    vary: options.Vary = None,
+    scatter: options.Scatter = 0,
+    seeds: options.Seeds = 1,
+    seed: options.FirstSeed = None,
+    craft: options.Crafts = "",
+    law: options.Laws = "",
+    metrics: options.Metrics = "",
+    jobs: options.Jobs = None,
+    fresh: options.Fresh = False,
+    case: options.CaseNumber = None,
+    out: options.Out = None,
+    plot: options.Plot = False,
+    picture: options.Picture = None,
     json_: Json = False,
 ) -> None:
     """Fly a flight again and again with keys of its files varied, and say what passes, how surely, and what matters most.
 
+    Only the named keys change: a pack of more capacity weighs the same, unless battery.mass_g is varied beside it.
     Flights are kept: the same command goes on after Ctrl-C, and a wider one flies only what is new.
 
     Exit status: 0 all was flown, 2 bad input, 130 stopped.
     """
     from quadsim.cli.kernels import prepare_kernels
     from quadsim.cli.places import picture_place, writable
-    from quadsim.sweep.sweep import Wanted, of_number, prepare
+    from quadsim.sweep.sweep import of_number, prepare
+    from quadsim.sweep.wanted import Wanted
 
     drawn_in = picture_place(flight, picture, "_sweep") if plot or picture else None
     table = writable(out, "Name another file with --out") if out else None

@@ -24,7 +24,13 @@ def document(outcome: Outcome, commands: Mapping[int, str]) -> dict[str, Any]:
         "laws": sweep.base.laws,
         "flights": len(sweep.cases),
         "left": outcome.left,
-        "varied": [{"key": axis.key.name, "unit": axis.key.unit, "values": axis.values} for axis in sweep.axes],
+        "varied": [
+            {
+                "key": axis.key.name, "unit": axis.key.unit, "values": axis.values,
+                "beside": {key.name: values for key, values in axis.beside},
+            }
+            for axis in sweep.axes
+        ],
         "drawn": [
             {"key": one.key.name, "unit": one.key.unit, "value": one.value, "sigma": one.sigma, "even": one.uniform}
             for one in sweep.drawn

@@ -12,7 +12,7 @@ from quadsim.config.quantity import Uncertain
 from quadsim.errors import InputError, Problem
 from quadsim.sweep.keys import OPTION, Key, find_key
 
-FORMS = "KEY=LOW:HIGH:COUNT, KEY=A,B,C, or with --scatter KEY=VALUE~SIGMA or KEY=LOW..HIGH"
+FORMS = "KEY=LOW:HIGH:COUNT, KEY=A,B,C, K1/K2=A1/A2,B1/B2, or with --scatter KEY=VALUE~SIGMA or KEY=LOW..HIGH"
 MOST_VALUES = 1000
 DIGITS = 7
 """Significant digits of a value: what is printed is what was flown."""
@@ -23,15 +23,26 @@ _UNIFORM = re.compile(rf"({_NUMBER})\.\.({_NUMBER})")
 
 @dataclass(frozen=True)
 class Axis:
-    """A key and the values it takes, in the order stated."""
+    """A key and the values it takes, in the order stated. beside : keys that go with it, each with as many values"""
 
     key: Key
     values: tuple[Any, ...]
+    beside: tuple[tuple[Key, tuple[Any, ...]], ...] = ()
 
     @property
     def numeric(self) -> bool:
         """True when all its values are numbers."""
         return all(isinstance(one, (int, float)) and not isinstance(one, bool) for one in self.values)
+
+    @property
+    def keys(self) -> tuple[Key, ...]:
+        """The key and those that go with it."""
+        return (self.key, *(key for key, _ in self.beside))
+
+    def changes(self, value: Any) -> tuple[tuple[Key, Any], ...]:
+        """What is set in the files for one of its values."""
+        k = self.values.index(value)
+        return ((self.key, value), *((key, values[k]) for key, values in self.beside))
 
 
 @dataclass(frozen=True)
@@ -60,6 +71,8 @@ def read_vary(text: str, craft: Craft, flight: FlightFile) -> Axis | Drawn:
     name, equals, given = (part.strip() for part in text.partition("="))
     if not equals or not given:
         raise _refused(text, "has no values", FORMS)
+    if "/" in name:
+        return _together(text, [find_key(one.strip(), craft, flight) for one in name.split("/")], given)
     key = find_key(name, craft, flight)
     if (normal := _NORMAL.fullmatch(given)) or (uniform := _UNIFORM.fullmatch(given)):
         if key.quantity is None and key.path[0] != "gains":
@@ -71,6 +84,24 @@ def read_vary(text: str, craft: Craft, flight: FlightFile) -> Axis | Drawn:
     if not any(isinstance(one, str) and not one.strip() for one in values):
         return Axis(key, tuple(dict.fromkeys(key.checked(_value(key, one)) for one in values)))
     raise _refused(text, "has an empty value", FORMS)
+
+
+def _together(text: str, keys: list[Key], given: str) -> Axis:
+    """Keys that go together, such as capacity and mass of packs one can buy: K1/K2=A1/A2,B1/B2."""
+    groups = [one.split("/") for one in given.split(",")]
+    for group in groups:
+        if len(group) != len(keys):
+            raise _refused(
+                text, f"has {'/'.join(group)!r} for {len(keys)} keys", "a value for each: K1/K2=A1/A2,B1/B2"
+            )
+    first, *others = (
+        tuple(key.checked(_value(key, group[k])) for group in groups) for k, key in enumerate(keys)
+    )
+    if len(set(first)) < len(first):
+        raise _refused(
+            text, f"has a value of {keys[0].name} twice", "each once", "Begin with a key that differs"
+        )
+    return Axis(keys[0], first, tuple(zip(keys[1:], others, strict=True)))
 
 
 def _normal(text: str, key: Key, found: re.Match[str]) -> Drawn:

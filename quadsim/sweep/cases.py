@@ -58,7 +58,9 @@ def all_cases(
     check_count(len(cells), len(draws) if drawn or len(draws) > 1 else len(seeds))
     cases: list[Case] = []
     for cell in cells:
-        set_ = tuple((axis.key, value) for axis, value in zip(axes, cell.values, strict=True))
+        set_ = tuple(
+            one for axis, value in zip(axes, cell.values, strict=True) for one in axis.changes(value)
+        )
         for draw, seed in _flown(len(draws), seeds):
             moved = tuple((one.key, value) for one, value in zip(drawn, draws[draw].tolist(), strict=True))
             cases.append(Case(len(cases) + 1, cell, draw, seed, set_ + moved))

@@ -13,7 +13,7 @@ from quadsim.whole_file import whole_file
 def header(outcome: Outcome) -> list[str]:
     """Names of the columns."""
     sweep = outcome.sweep
-    varied = [one.key.name for one in sweep.axes] + [one.key.name for one in sweep.drawn]
+    varied = [key.name for axis in sweep.axes for key in axis.keys] + [one.key.name for one in sweep.drawn]
     return ["flight", "seed", "craft", "law", *varied, "status", "passed", "missed", *_labels(outcome)]
 
 

@@ -59,13 +59,14 @@ def felt(drawn: Sequence[Drawn], fly: Any) -> tuple[list[Drawn], list[Drawn]]:
 
     fly : a Session of the files with one key changed, `fly(drawn, value)`; with None as they are
     """
-    plain = _records(fly(None, None))
-    moved = [_records(fly(one, within(one, one.value + one.sigma))) for one in drawn]
+    plain = records(fly(None, None))
+    moved = [records(fly(one, within(one, one.value + one.sigma))) for one in drawn]
     pairs = list(zip(drawn, moved, strict=True))
     return [one for one, now in pairs if now != plain], [one for one, now in pairs if now == plain]
 
 
-def _records(session: Session) -> bytes:
+def records(session: Session) -> bytes:
+    """Everything that decides a flight, as it begins."""
     told = (
         session.plant,
         session.builder,

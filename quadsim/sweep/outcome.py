@@ -160,7 +160,8 @@ class Outcome:
                 found.append(
                     Input(axis.key.name, axis.key.unit, float(max(axis.values) - min(axis.values)), values)
                 )
-        for k, one in enumerate(self.sweep.drawn, start=len(self.sweep.axes)):
+        set_ = sum(len(axis.keys) for axis in self.sweep.axes)
+        for k, one in enumerate(self.sweep.drawn, start=set_):
             values = np.array([float(case.changes[k][1]) for case in cases])
             found.append(Input(one.key.name, one.key.unit, one.sigma, values))
         return found

@@ -100,6 +100,7 @@ def test_a_grid_is_drawn(quadsim, breeze, vary):
         (["--scatter", "3", "--seeds", "2"], "Leave --seeds out"),
         (["--vary", "duration_s=1:7000:1000", "--seeds", "101"], "at most 100000"),
         (["--seeds", "3", "--case", "4"], "must be 1 to 3"),
+        (["--vary", "gains.rate.roll_p=9,12", "--law", "lqr"], "another law does not read the craft's gains"),
         (["--vary", "gains.rate.wrong=1,2"], "none of 2 combinations can be flown"),
         (["--vary", "propeller.diameter_in=9,10"], "the discs cut each other"),
         (["--seeds", "3", "--picture", "a.bmp"], ".png, .pdf, .svg"),

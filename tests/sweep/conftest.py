@@ -4,7 +4,8 @@ import pytest
 
 from quadsim.sweep.kept import KeptFlights
 from quadsim.sweep.outcome import outcome
-from quadsim.sweep.sweep import Wanted, fly, known_and_missing, prepare
+from quadsim.sweep.sweep import fly, known_and_missing, prepare
+from quadsim.sweep.wanted import Wanted
 
 FLIGHT = """
 title = "A moment in a gust"

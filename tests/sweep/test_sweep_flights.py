@@ -12,8 +12,9 @@ from quadsim.sweep.again import command, files_of, write_files
 from quadsim.sweep.crew import fly_cases
 from quadsim.sweep.kept import KeptFlights
 from quadsim.sweep.outcome import Share, edges, outcome
-from quadsim.sweep.sweep import Wanted, fly, known_and_missing, prepare
+from quadsim.sweep.sweep import fly, known_and_missing, prepare
 from quadsim.sweep.toml_text import toml_text
+from quadsim.sweep.wanted import Wanted
 
 GRID = ["wind.gusts#1.speed_m_s=0,20", "battery.capacity_mAh=1300,1500,1700"]
 
@@ -202,6 +203,27 @@ def test_a_longer_scatter_begins_with_the_shorter_one(flight):
     assert [case.changes for case in short.cases] == [case.changes for case in long.cases[:20]]
     other = prepare(Wanted(str(flight), scatter=20, seed=6))
     assert other.cases[0].changes != short.cases[0].changes
+
+
+def test_a_key_that_no_flight_feels_is_said(flight):
+    assert prepare(Wanted(str(flight), vary=["motor.price=1,20"])).warnings == (
+        "motor.price makes no difference to any flight",
+    )
+    assert prepare(Wanted(str(flight), vary=["motor.resistance_mohm=60,70"])).warnings == ()
+
+
+def test_keys_that_go_together_are_set_together_and_drawn_keys_keep_their_place(swept):
+    came = swept(
+        vary=["battery.capacity_mAh/battery.mass_g=1300/155,2200/240", "wind.speed_m_s=1~0.2"], scatter=10
+    )
+    for case in came.flown_cases:
+        data = came.sweep.base.craft_data(case.cell.craft, case.changes)["battery"]
+        assert (data["capacity_mAh"], data["mass_g"]) in ((1300.0, 155.0), (2200.0, 240.0))
+    by_name = {one.name: one.values for one in came.inputs}
+    wind = [
+        dict((key.name, value) for key, value in case.changes)["wind.speed_m_s"] for case in came.flown_cases
+    ]
+    assert by_name["wind.speed_m_s"].tolist() == wind
 
 
 def test_what_is_not_flown_yet_is_counted(flight, tmp_path):

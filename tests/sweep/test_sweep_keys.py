@@ -60,6 +60,8 @@ def test_a_key_is_found_with_its_unit_and_value(name, file, value, unit, craft, 
         ("battery.cells=3.5,4", ["whole number"]),
         ("battery.cells=4~1", ["whole number"]),
         ("esc.braking=yes", ["true or false"]),
+        ("battery.capacity_mAh/battery.mass_g=1300/155,1500", ["'1500' for 2 keys", "K1/K2=A1/A2"]),
+        ("battery.capacity_mAh/battery.mass_g=1300/155,1300/178", ["twice"]),
         ("wind.turbulence.w20_m_s=~1", ["no value to draw about"]),
     ],
 )
@@ -81,6 +83,16 @@ def test_values_as_written(craft, flight):
     assert values("esc.braking=true,false") == (True, False)
     assert values("wind.profile=log,power") == ("log", "power")
     assert isinstance(read_vary("wind.speed_m_s=3", craft, flight), Axis)
+
+
+def test_keys_that_go_together(craft, flight):
+    packs = read_vary(
+        "battery.capacity_mAh/battery.mass_g/battery.cells=1300/155/4,2200/240/3", craft, flight
+    )
+    assert packs.values == (1300.0, 2200.0)
+    assert [(key.name, value) for key, value in packs.changes(2200.0)] == [
+        ("battery.capacity_mAh", 2200.0), ("battery.mass_g", 240.0), ("battery.cells", 3)
+    ]  # fmt: skip
 
 
 def test_draws_as_written(craft, flight):

@@ -6,7 +6,8 @@ import pytest
 from quadsim.sweep.kept import KeptFlights
 from quadsim.sweep.outcome import outcome
 from quadsim.sweep.statistics import correlation_interval, rank_correlation, wilson
-from quadsim.sweep.sweep import Wanted, fly, prepare
+from quadsim.sweep.sweep import fly, prepare
+from quadsim.sweep.wanted import Wanted
 
 
 @pytest.mark.parametrize(
