@@ -62,7 +62,7 @@ def _wrapped(what: str, words: Sequence[str], width: int = 108) -> list[str]:
 
 def _combined(outcome: Outcome) -> str:
     sweep = outcome.sweep
-    parts = [f"{len(axis.values)} of {axis.key.name}" for axis in sweep.axes]
+    parts = [f"{len(axis.values)} of {'/'.join(key.name for key in axis.keys)}" for axis in sweep.axes]
     parts += [f"{len(sweep.base.crafts)} crafts"] if len(sweep.base.crafts) > 1 else []
     parts += [f"{len(sweep.base.laws)} laws"] if len(sweep.base.laws) > 1 else []
     each = f"{sweep.wanted.scatter} draws" if sweep.wanted.scatter else counted(sweep.wanted.seeds, "seed")

@@ -51,8 +51,10 @@ def fly_cases(base: Base, cases: Sequence[Case], jobs: int) -> Iterator[Flown]:
         for case in cases:
             yield pilot.fly(case)
         return
-    helpers = [_Helper(base, k) for k in range(jobs)]
+    helpers: list[_Helper] = []
     try:
+        for _ in range(jobs):
+            helpers.append(_Helper(base, helpers))
         yield from _handed_out(helpers, deque(cases))
     finally:
         for helper in helpers:
@@ -76,33 +78,41 @@ def _handed_out(helpers: Sequence[_Helper], left: deque[Case]) -> Iterator[Flown
 class _Helper:
     """One process, and the pipe to it. flying : cases it has"""
 
-    def __init__(self, base: Base, number: int) -> None:
-        context: Any = multiprocessing.get_context(start_method())
+    def __init__(self, base: Base, others: Sequence[_Helper]) -> None:
+        method = start_method()
+        context: Any = multiprocessing.get_context(method)
         self.pipe, far = context.Pipe()
         self.flying = 0
-        self.process: Any = context.Process(
-            target=work, args=(far, base), name=f"quadsim sweep {number + 1}", daemon=True
-        )
+        # a process that is split off has our ends of the pipes, too: open there, they would hide that we are gone
+        ours = [self.pipe, *(one.pipe for one in others)] if method == "fork" else []
+        name = f"quadsim sweep {len(others) + 1}"
+        self.process: Any = context.Process(target=work, args=(far, base, ours), name=name, daemon=True)
         self.process.start()
         far.close()
 
     def send(self, case: Case) -> None:
-        self.pipe.send(case)
+        try:
+            self.pipe.send(case)
+        except OSError:
+            raise self._gone() from None
         self.flying += 1
 
     def answer(self) -> Flown:
         try:
             flown: Flown | str = self.pipe.recv()
-        except EOFError:
-            self.process.join(1.0)
-            raise FlightError(
-                f"a process that flew ended by itself (exit code {self.process.exitcode}), perhaps for want of memory; what "
-                "was flown is kept. Run the same command again with fewer --jobs"
-            ) from None
+        except (EOFError, OSError):
+            raise self._gone() from None
         self.flying -= 1
         if isinstance(flown, str):
             raise RuntimeError(flown)
         return flown
+
+    def _gone(self) -> FlightError:
+        self.process.join(1.0)
+        return FlightError(
+            f"a process that flew ended by itself (exit code {self.process.exitcode}), perhaps for want of memory; what was "
+            "flown is kept. Run the same command again with fewer --jobs"
+        )
 
     def end(self) -> None:
         self.pipe.close()
@@ -115,9 +125,11 @@ def start_method() -> str:
     return "fork" if sys.platform == "linux" and threading.active_count() == 1 else "spawn"
 
 
-def work(pipe: Connection, base: Base) -> None:
+def work(pipe: Connection, base: Base, not_ours: Sequence[Connection]) -> None:
     """What a helper does: fly what comes until the pipe ends. Ctrl-C is the first process's business."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for one in not_ours:
+        one.close()
     pilot = Pilot(base)
     try:
         while True:

@@ -144,13 +144,13 @@ def test_killed_in_the_air_it_loses_no_flight_that_was_flown(quadsim, make_fligh
     asked = ["sweep", str(flight), "--seeds", "24", "--json"]
     killed = subprocess.Popen(
         [sys.executable, "-m", "quadsim", *asked, "--jobs", "2"],
-        cwd=tmp_path, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        cwd=tmp_path, env=environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
     )  # fmt: skip
     until = time.monotonic() + 60.0
     while len(_kept(root)) < 3 and time.monotonic() < until:
         time.sleep(0.01)
     killed.kill()
-    killed.wait()
+    killed.communicate(timeout=20.0)  # ends when the last of its helpers has ended, too
     whole = _kept(root)
     assert 3 <= len(whole) < 24
     status, out, err = quadsim(*asked, "--jobs", "1")

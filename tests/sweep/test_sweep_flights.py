@@ -1,11 +1,13 @@
 """Sweeps flown: the order, the same numbers whatever flies them, what is kept, what is refused, the worst one flown again."""
 
 import math
+import multiprocessing
 import tomllib
 
 import numpy as np
 import pytest
 
+from quadsim.errors import FlightError
 from quadsim.simulation.fly import fly as fly_alone
 from quadsim.sweep import pilot
 from quadsim.sweep.again import command, files_of, write_files
@@ -43,6 +45,17 @@ def test_the_same_numbers_whatever_the_number_of_processes(swept):
     alone, three = swept("a", jobs=1, **wanted), swept("b", jobs=3, **wanted)
     assert figures(alone) == figures(three)
     assert len({one["max_tilt_deg"] for one in figures(alone).values()}) == 10  # and no two flights are one
+
+
+@pytest.mark.jit
+def test_a_helper_that_dies_is_said_and_none_is_left_behind(flight):
+    sweep = prepare(Wanted(str(flight), seeds=200))
+    flights = fly_cases(sweep.base, sweep.cases, 2)
+    next(flights)
+    multiprocessing.active_children()[0].kill()
+    with pytest.raises(FlightError, match="ended by itself"):
+        list(flights)
+    assert not multiprocessing.active_children()
 
 
 def test_a_flight_among_others_is_the_flight_alone(swept, tmp_path):
