@@ -12,6 +12,7 @@ from quadsim.config.metric_names import METRIC_NAMES
 from quadsim.report import palette
 from quadsim.report.panel_head import head_panel
 from quadsim.report.picture import save_picture
+from quadsim.report.sweep_cells import draw_cells
 from quadsim.report.sweep_map import draw_map
 from quadsim.report.sweep_tornado import draw_tornado
 from quadsim.sweep.outcome import Outcome
@@ -40,7 +41,8 @@ def draw_sweep(outcome: Outcome, path: Path) -> Path:
 def sweep_figure(outcome: Outcome) -> Figure:
     """The sheet as a figure: a panel for each figure shown."""
     numeric = [axis for axis in outcome.sweep.axes if axis.numeric]
-    kind = "map" if len(numeric) >= 2 else "line" if numeric else "scatter"
+    several = "cells" if len(outcome.sweep.cells) > 1 else "scatter"
+    kind = "map" if len(numeric) >= 2 else "line" if numeric else several
     labels = _drawn_labels(outcome, kind)
     rows = -(-len(labels) // ACROSS)
     height = HEAD_IN + ROW_IN * rows + FOOT_IN
@@ -50,12 +52,14 @@ def sweep_figure(outcome: Outcome) -> Figure:
     for k, label in enumerate(labels):
         bottom = (FOOT_IN + ROW_IN * (rows - 1 - k // ACROSS) + 0.42) / height
         box = (LEFT + k % ACROSS * (width + GAP), bottom, width, (ROW_IN - 0.85) / height)
-        if kind == "scatter":
+        if kind in ("scatter", "cells"):
             inset = 0.16
             box = (box[0] + inset, box[1], box[2] - inset, box[3])
         ax = figure.add_axes(box)
         head_panel(ax, label, METRIC_NAMES[label.split(" ")[0]][0])
-        {"map": draw_map, "line": _draw_line, "scatter": draw_tornado}[kind](ax, outcome, label)
+        {"map": draw_map, "line": _draw_line, "cells": draw_cells, "scatter": draw_tornado}[kind](
+            ax, outcome, label
+        )
     return figure
 
 

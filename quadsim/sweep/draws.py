@@ -2,7 +2,8 @@
 
 The sequence is scrambled by the seed and goes on where it stopped: the first 200 of 400 draws are those of 200, so a longer
 scatter flies only what is new. A. B. Owen, Randomly permuted (t,m,s)-nets and (t,s)-sequences, in: Monte Carlo and Quasi-Monte
-Carlo Methods in Scientific Computing (1995), 299-317. Numbers are independent and normal, cut off at the range of their key.
+Carlo Methods in Scientific Computing (1995), 299-317. Numbers are independent and normal, cut off at the range of their key;
+no drawn rotor beats momentum theory.
 """
 
 from __future__ import annotations
@@ -16,14 +17,19 @@ from numpy.typing import NDArray
 
 from quadsim.analysis.evidence import LEAST_LEFT, map_sigmas
 from quadsim.config import Craft
+from quadsim.config.equilibrium import HOVER_NODE
 from quadsim.config.flight_schema import FlightFile
 from quadsim.config.propeller_evidence import propeller_map
 from quadsim.config.quantity import Uncertain, uncertain_inputs
+from quadsim.contest.uncertainty import BEST_MERIT
+from quadsim.dynamics.rotor_coefficients import figure_of_merit
 from quadsim.simulation.session import Session
 from quadsim.sweep.axes import Drawn, rounded
 from quadsim.sweep.keys import find_key
 
 Array = NDArray[np.float64]
+_figure_of_merit = getattr(figure_of_merit, "py_func", figure_of_merit)
+"""The plain function: nothing is compiled for one number."""
 
 MAP_KEYS = ("propeller.thrust_scale", "propeller.torque_scale")
 """Where the uncertainty of the propeller's map goes: factors on its thrust and its power."""
@@ -90,8 +96,12 @@ def moves(count: int, inputs: int, seed: int) -> Array:
     return np.asarray(sequence.random_base2(math.ceil(math.log2(max(count, 2))))[:count])
 
 
-def values(drawn: Sequence[Drawn], count: int, seed: int) -> Array:
-    """What each draw sets each key to (count, keys)."""
+def values(drawn: Sequence[Drawn], count: int, seed: int, merit: float = 0.0) -> Array:
+    """What each draw sets each key to (count, keys).
+
+    merit : figure of merit of the rotor as the files have it [-]; errors of thrust and power are drawn apart, and where they meet
+        in a rotor better than BEST_MERIT and than its own, it takes more power
+    """
     from scipy.special import ndtri
 
     places = moves(count, len(drawn), seed)
@@ -99,7 +109,26 @@ def values(drawn: Sequence[Drawn], count: int, seed: int) -> Array:
     for k, one in enumerate(drawn):
         steps = math.sqrt(12.0) * (places[:, k] - 0.5) if one.uniform else ndtri(places[:, k])
         found[:, k] = [within(one, number) for number in (one.value + one.sigma * steps).tolist()]
+    _keep_merit(drawn, found, merit)
     return found
+
+
+def merit_of(plant: Any) -> float:
+    """Figure of merit of the free rotor at the craft's hover speed [-]."""
+    ct, cp = np.asarray(plant.rotor_map)[HOVER_NODE, 0, :2].tolist()
+    return float(_figure_of_merit(ct, cp))
+
+
+def _keep_merit(drawn: Sequence[Drawn], found: Array, merit: float) -> None:
+    """The merit goes with thrust^1.5 over power: CT^1.5/CP."""
+    names = [one.key.name for one in drawn]
+    if not all(name in names for name in MAP_KEYS):
+        return
+    thrust, power = (names.index(name) for name in MAP_KEYS)
+    moved = found[:, [thrust, power]] / [drawn[thrust].value, drawn[power].value]
+    excess = merit * moved[:, 0] ** 1.5 / moved[:, 1] / max(BEST_MERIT, merit)
+    raised = found[:, power] * np.maximum(excess, 1.0)
+    found[:, power] = [within(drawn[power], number) for number in raised.tolist()]
 
 
 def within(one: Drawn, number: float) -> float:

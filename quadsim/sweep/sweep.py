@@ -20,7 +20,7 @@ from quadsim.sweep.draws import values
 from quadsim.sweep.kept import KeptFlights
 from quadsim.sweep.laws import read_laws
 from quadsim.sweep.pilot import Flown
-from quadsim.sweep.trials import drawn_keys, idle, tried
+from quadsim.sweep.trials import drawn_keys, idle, own_merit, tried
 from quadsim.sweep.wanted import Wanted, check_size, shown_figures, varied_keys
 
 ALWAYS = "end_s"
@@ -69,7 +69,7 @@ def prepare(wanted: Wanted) -> Sweep:
     drawn, unfelt = drawn_keys(wanted, varied, first, flight, base)
     cells = grid(names, list(laws), axes)
     seed = flight.seed if wanted.seed is None else wanted.seed
-    draws = values(drawn, max(wanted.scatter, 1), seed) if wanted.scatter else np.empty((1, 0))
+    draws = values(drawn, wanted.scatter, seed, own_merit(base)) if wanted.scatter else np.empty((1, 0))
     cases = all_cases(cells, axes, drawn, draws, range(seed, seed + wanted.seeds))
     labels = tuple(one.label for one in shown)
     return Sweep(wanted, flight, base, axes, drawn, unfelt, tuple(cells), tuple(cases), labels, warnings)

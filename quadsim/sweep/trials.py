@@ -12,7 +12,7 @@ from quadsim.simulation.session import Session
 from quadsim.sweep.axes import Axis, Drawn
 from quadsim.sweep.base import Base, Changes
 from quadsim.sweep.cases import Case, Cell
-from quadsim.sweep.draws import felt, records, uncertain_keys
+from quadsim.sweep.draws import felt, merit_of, records, uncertain_keys
 from quadsim.sweep.pilot import Pilot
 from quadsim.sweep.wanted import Wanted, names_of
 
@@ -62,6 +62,11 @@ def idle(axes: Sequence[Axis], base: Base) -> list[str]:
         if all(one == first for one in others):
             found.append(axis.key.name)
     return found
+
+
+def own_merit(base: Base) -> float:
+    """Figure of merit of the first craft's rotor [-]."""
+    return merit_of(_built(Pilot(base), ()).plant)
 
 
 def _built(pilot: Pilot, changes: Changes) -> Session:

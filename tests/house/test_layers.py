@@ -52,6 +52,7 @@ NEIGHBOURS = {
     ("parts", "contest"),  # a choice of parts is ranked by what the craft would achieve
     ("parts", "analysis"),  # a frame's mode is held against the crossover of the loops
     ("parts", "tuning"),  # winners are also flown with gains of their own
+    ("sweep", "contest"),  # no drawn rotor beats momentum theory there either
     ("sweep", "analysis"),  # what is uncertain in a craft is drawn, and laws go by their names
     ("identification", "analysis"),  # a fit is judged by step metrics
 }
