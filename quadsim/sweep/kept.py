@@ -49,7 +49,8 @@ class KeptFlights:
         """Where the flights of this flight file stand."""
         flight = {key: value for key, value in self.base.flight.items() if key not in UNFLOWN}
         folder = self.base.flight_path.parent
-        whole = (source_key([*KERNEL_SOURCES, *PLAIN_SOURCES]), flight, *_files_beside(flight, folder))
+        beside = (*_files_beside(flight, folder), *_files_beside(flight.get("controllers", {}), Path()))
+        whole = (source_key([*KERNEL_SOURCES, *PLAIN_SOURCES]), flight, *beside)
         return self.folder / f"{self.base.flight_path.stem}-{_digest(whole)}.jsonl"
 
     def name_of(self, case: Case) -> str:

@@ -3,6 +3,7 @@
 import math
 import multiprocessing
 import tomllib
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -146,6 +147,27 @@ class TestKept:
         flight.write_text(flight.read_text().replace("height_m = 3", "height_m = 4"), encoding="utf-8")
         swept(seeds=2)
         assert len(counted) == 4
+
+    def test_what_stands_in_the_files_that_are_named_counts_too(self, flight, tmp_path, monkeypatch):
+        monkeypatch.chdir(tmp_path)
+        (tmp_path / "law.py").write_text("gain = 1", encoding="utf-8")
+        (tmp_path / "wind.csv").write_text("t_s,north_m_s,east_m_s", encoding="utf-8")
+        sweep = prepare(Wanted(str(flight), seeds=2))
+
+        def names(**changed):
+            kept = KeptFlights(replace(sweep.base, **changed), tmp_path)
+            return kept.file.name, kept.name_of(sweep.cases[0])
+
+        windy = {"flight": sweep.base.flight | {"wind": {"record": "wind.csv"}}}
+        lawful = {"laws": {"own": {"rate": "law.py:f"}}}
+        stated = {"flight": sweep.base.flight | {"controllers": {"rate": "law.py:f"}}}
+        before = [names(), names(**windy), names(**lawful), names(**stated)]
+        assert len(set(before)) == 4
+        assert [names(), names(**windy), names(**lawful), names(**stated)] == before
+        (tmp_path / "law.py").write_text("gain = 2", encoding="utf-8")
+        (tmp_path / "wind.csv").write_text("t_s,north_m_s,east_m_s\n0,1,2", encoding="utf-8")
+        after = [names(), names(**windy), names(**lawful), names(**stated)]
+        assert [old == new for old, new in zip(before, after, strict=True)] == [True, False, False, False]
 
 
 def test_a_combination_that_cannot_be_is_listed_and_the_others_fly(swept):
