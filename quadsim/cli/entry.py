@@ -35,6 +35,7 @@ from quadsim.cli import (
     responses,
     setout,
     sticks,
+    sweep,
     tune,
     watch,
 )
@@ -110,6 +111,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "blocks": blocks.command,
     "laws": laws.command,
     "responses": responses.command,
+    "sweep": sweep.command,
     "card": card.command,
     "choose": choose.command,
     "report": report.command,

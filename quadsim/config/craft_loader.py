@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -41,6 +42,11 @@ def load_craft(path_or_name: str | Path) -> Craft:
 def parse_craft(text: str, source: str = "craft") -> Craft:
     """A checked craft from TOML text, for example the text kept in a run; errors as for `load_craft`."""
     return _checked_craft(parse_toml(text, source))
+
+
+def craft_of(data: dict[str, Any], source: str = "craft") -> Craft:
+    """A checked craft from the data of a file that was read before; errors as for `load_craft`."""
+    return _checked_craft(Document(data, "", source))
 
 
 def _checked_craft(document: Document) -> Craft:

@@ -6,6 +6,7 @@ import difflib
 import math
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 from quadsim.config.find_data import find_file
 from quadsim.config.flight_schema import AttachSection, FaultSection, FlightFile
@@ -59,6 +60,13 @@ def load_flight(path_or_name: str | Path) -> FlightFile:
 def parse_flight(text: str, source: str = "flight") -> FlightFile:
     """A checked flight from TOML text; errors as for `load_flight`."""
     return _checked_flight(parse_toml(text, source), Path())
+
+
+def flight_of(data: dict[str, Any], path: Path) -> FlightFile:
+    """A checked flight from the data of a file that was read before from `path`; errors as for `load_flight`."""
+    flight = _checked_flight(Document(data, "", str(path)), path.parent)
+    flight._path = path
+    return flight
 
 
 def _checked_flight(document: Document, folder: Path) -> FlightFile:

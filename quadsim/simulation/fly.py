@@ -73,11 +73,11 @@ def start(
     if not isinstance(flight, FlightFile):
         flight = load_flight(flight)
     if not isinstance(craft, Craft):
-        craft = load_craft(craft or _craft_beside(flight))
+        craft = load_craft(craft or craft_beside(flight))
     return Session(craft, flight, seed=seed, blocks=blocks, site=site)
 
 
-def _craft_beside(flight: FlightFile) -> str:
+def craft_beside(flight: FlightFile) -> str:
     """A craft path in a flight file counts from the flight file's folder."""
     if flight.path is not None and flight.craft.endswith(".toml"):
         return str(flight.path.parent / flight.craft)

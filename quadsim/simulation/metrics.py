@@ -263,10 +263,13 @@ def judge(run: Run, expectations: Sequence[ExpectSection], ends: Sequence[str]) 
     verdicts = [Verdict("status", None, f"{run.status}; must be {' or '.join(ends)}", run.status in ends)]
     for line in expectations:
         value = compute(run, line.metric, line.from_s, line.to_s)
-        ok = value is not None
-        if value is not None and line.above is not None:
-            ok = ok and value > line.above
-        if value is not None and line.below is not None:
-            ok = ok and value < line.below
-        verdicts.append(Verdict(line.metric, value, line.bound, ok))
+        verdicts.append(Verdict(line.metric, value, line.bound, fulfils(line, value)))
     return verdicts
+
+
+def fulfils(line: ExpectSection, value: float | None) -> bool:
+    """Whether a figure lies where an expect line wants it; one that does not exist does not."""
+    if value is None:
+        return False
+    above = line.above is None or value > line.above
+    return above and (line.below is None or value < line.below)

@@ -68,6 +68,8 @@ class Session:
         overrides the craft's and the flight's choice
     site : Site or None
         overrides the flight's site
+    resolved : tuple of PLANT and BUILDER records, or None
+        `resolved` of an earlier session of the same craft at the same site with the same rates; spares most of the preparation
 
     Raises
     ------
@@ -83,6 +85,7 @@ class Session:
         seed: int | None = None,
         blocks: Mapping[str, str] | None = None,
         site: Site | None = None,
+        resolved: tuple[Any, Any] | None = None,
     ) -> None:
         changes = flight.rates_Hz.model_dump(exclude_none=True)
         self.craft, self.flight = (with_rates(craft, changes) if changes else craft), flight
@@ -94,8 +97,11 @@ class Session:
         self.h = 1.0 / self.rates.physics_Hz
         self.total_ticks = round(flight.duration_s / self.h) + 1
         self.events: list[Event] = []
-        self.plant = resolve_plant(craft, self.site)
-        self.builder = resolve_builder(craft, self.plant)
+        if resolved is None:
+            plant = resolve_plant(craft, self.site)
+            resolved = plant, resolve_builder(craft, plant)
+        self.resolved = resolved
+        self.plant, self.builder = (record.copy() for record in resolved)
         self.sensors = resolve_sensors(craft, self.plant, self.rates.physics_Hz, self.seed)
         self.blocks = self._choose_blocks(blocks or {})
         if self.rates.raised:

@@ -27,7 +27,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "practice",
         "parts",
         "identification",
-        "sweeps",
+        "sweep",
         "warm",
     ),
     ("viewer", "report"),
@@ -52,7 +52,8 @@ NEIGHBOURS = {
     ("parts", "contest"),  # a choice of parts is ranked by what the craft would achieve
     ("parts", "analysis"),  # a frame's mode is held against the crossover of the loops
     ("parts", "tuning"),  # winners are also flown with gains of their own
-    ("sweeps", "analysis"),  # a sweep may vary a trim instead of a flight
+    ("sweep", "contest"),  # no drawn rotor beats momentum theory there either
+    ("sweep", "analysis"),  # what is uncertain in a craft is drawn, and laws go by their names
     ("identification", "analysis"),  # a fit is judged by step metrics
 }
 """(importer, imported) within one layer."""
@@ -75,8 +76,8 @@ LIBRARIES: dict[str, tuple[str, ...]] = {
         "controllers.registry",
     ),
     "scipy": ("quadsim",),
-    "pydantic": ("quadsim.config", "quadsim.parts"),
-    "pydantic_core": ("quadsim.config", "quadsim.parts"),
+    "pydantic": ("quadsim.config", "quadsim.parts", "quadsim.sweep"),
+    "pydantic_core": ("quadsim.config", "quadsim.parts", "quadsim.sweep"),
     "h5py": ("quadsim.simulation",),
     "platformdirs": ("quadsim",),
     "pygame": ("quadsim.viewer",),
