@@ -48,9 +48,11 @@ class Y(IntEnum):
     VELOCITY = 9
     TURN = 12
     """As the state [rad]."""
+    VOLTAGE = 15
+    """At the pack [V]."""
 
 
-OUTPUTS = 15
+OUTPUTS = 16
 
 STEPS = np.array([1e-5] * 3 + [1e-4] * 3 + [1e-3] * 3 + [1e-3] * 3 + [1e-2] * 4)
 DUTY_STEP = 1e-5
@@ -62,7 +64,7 @@ CELL = np.array([INPLANE_STEP, INPLANE_STEP, AXIAL_STEP])
 class LinearPlant:
     """dx/dt = A x + B u, y = C x + D u for small departures; u are the four motors' duties (after the ESC).
 
-    A (16, 16), B (16, 4), C (15, 16), D (15, 4); states as in `L`, outputs as in `Y`.
+    A (16, 16), B (16, 4), C (16, 16), D (16, 4); states as in `L`, outputs as in `Y`.
     """
 
     point: OperatingPoint
@@ -169,11 +171,12 @@ def _seen(
     # a turn e is carried along by the rate w0 of the point: de/dt = w - w0 - w0 x e
     base = point.x[X.RATES : X.RATES + 3]
     turning = x[X.RATES : X.RATES + 3] - base - np.cross(base, turn)
+    volts = [float(held.battery_voltage)]
     held.duty[:], held.wind[:] = point.duty, still
     velocity, position = slice(X.VELOCITY, X.VELOCITY + 3), slice(X.POSITION, X.POSITION + 3)
     rates, rotors = slice(X.RATES, X.RATES + 3), slice(X.ROTORS, X.ROTORS + 4)
     change = [turning, dx[rates], dx[velocity], dx[position], dx[rotors]]
-    return np.concatenate([*change, x[rates], force, x[position], x[velocity], turn])
+    return np.concatenate([*change, x[rates], force, x[position], x[velocity], turn, volts])
 
 
 def _move(x: Array, state: int, step: float) -> None:

@@ -19,7 +19,7 @@ from controllers.contract import SLOTS
 from controllers.signals import Mode
 from quadsim.analysis.craft_loops import CraftLoops
 from quadsim.analysis.linear_plant import SIZE, L, Y
-from quadsim.analysis.loop_hardware import MEASURED
+from quadsim.analysis.loop_hardware import MEASURED, VOLTAGE
 from quadsim.sensors.place_records import Slow
 
 Array = NDArray[np.float64]
@@ -101,7 +101,7 @@ class _Rows:
         self.mode, self.drive = self._take(6), self._take(3)
         self.inertial = [self._take(6) for _ in range(self.imu_delay + 1)]
         self.slow = self._take(len(MEASURED) - 6)
-        self.baro = self._take(1)
+        self.baro, self.volts = self._take(1), self._take(1)
         self.kept = {slot: self._take(self.blocks[slot].a.shape[0]) for slot in SLOTS}
         self.where = {
             place: int(self.kept[slot][len(self.kept[slot]) - len(self.blocks[slot].outputs) + n])
@@ -128,6 +128,8 @@ class _Rows:
         z[self.duty] += blend * (z[self.line[0]] - z[self.duty])
         outputs = loops.plant.c @ z[self.plant] + loops.plant.d @ z[self.duty]
         self._sense(tick, outputs, z)
+        if tick % int(loops.bench.rates.every[0]) == 0:
+            z[self.volts] = hardware.voltage_scale * outputs[Y.VOLTAGE]
         for slot, every in zip(SLOTS, loops.bench.rates.every, strict=True):
             if tick % int(every) == 0:
                 self._run(slot, z)
@@ -167,7 +169,7 @@ class _Rows:
 
     def _sense_slowly(self, kind: Slow, outputs: Array, z: Array) -> None:
         if kind == Slow.BAROMETER:
-            height = -self.loops.hardware.baro_scale * outputs[Y.POSITION + 2]
+            height = self.loops.hardware.height_read() @ outputs
             z[self.baro] += self.loops.hardware.baro_blend * (height - z[self.baro])
             z[self.slow[0]] = z[self.baro[0]]
         else:
@@ -179,7 +181,7 @@ class _Rows:
         if slot == "estimate":
             read = np.vstack([z[self.inertial[0]], z[self.slow]])
         else:
-            read = np.array([z[self.where[place]] for place in model.inputs])
+            read = np.array([z[self.volts[0] if place == VOLTAGE else self.where[place]] for place in model.inputs])
             own = [n for n, place in enumerate(model.inputs) if place in model.outputs]
             read[own] = 0.0
         z[kept] = model.a @ z[kept] + model.b @ read
