@@ -22,7 +22,6 @@ from quadsim.config import Craft, Rates, load_craft, resolve_plant
 from quadsim.config.equilibrium import open_circuit_cell
 from quadsim.config.flight_loader import parse_flight
 from quadsim.config.loose_load import payload_of
-from quadsim.dynamics.state import X
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError
 from quadsim.simulation.fly import start
@@ -210,8 +209,7 @@ def craft_loops(bench: LoopBench, condition: Condition) -> CraftLoops:
     point = bench.point(condition)
     plant = linearise(point, bench.sensors)
     every = np.asarray(bench.rates.every)
-    through_air = point.x[X.VELOCITY : X.VELOCITY + 3] - point.held.wind
-    hardware = Hardware.of(bench.sensors, every, bench.h, point.duty, through_air, bench.builder.local_field)
+    hardware = Hardware.of(bench.sensors, every, bench.h, point.duty, point.airspeed, bench.builder.local_field)
     hardware = hardware.slower(bench.scales.get("delay", 1.0))
     chain = linear_chain(
         bench.blocks, bench.gains, bench.builder, bench.sensors, every, bench.h, plant, condition.mode

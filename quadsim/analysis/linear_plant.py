@@ -104,27 +104,17 @@ def linearise(point: OperatingPoint, sensors: Any) -> LinearPlant:
     return LinearPlant(point, a, b, c, d)
 
 
-def _turn(point: OperatingPoint) -> Array:
-    """Body to world matrix (3, 3)."""
-    return np.array(rotation_matrix(*point.x[X.QUATERNION : X.QUATERNION + 4])).reshape(3, 3)
-
-
-def _airspeed(point: OperatingPoint) -> Array:
-    """Velocity through the air, body axes [m/s], (3,)."""
-    return np.asarray(_turn(point).T @ (point.x[X.VELOCITY : X.VELOCITY + 3] - point.held.wind))
-
-
 def _airspeed_by(point: OperatingPoint, state: int) -> Array:
     """Change of the airspeed in body axes per change of a linear state, (3,); a body turned by e sees v turned by v x e."""
     one = np.zeros(SIZE)
     one[state] = 1.0
-    turned = np.cross(_airspeed(point), one[L.TURN : L.TURN + 3])
-    return np.asarray(turned + _turn(point).T @ one[L.VELOCITY : L.VELOCITY + 3])
+    turned = np.cross(point.turn.T @ point.airspeed, one[L.TURN : L.TURN + 3])
+    return np.asarray(turned + point.turn.T @ one[L.VELOCITY : L.VELOCITY + 3])
 
 
 def _air_slopes(point: OperatingPoint, sensors: Any) -> Array:
     """Change of the derivative and the outputs per airspeed along each body axis, over one cell of the rotor map, (n, 3)."""
-    turn, columns = _turn(point), []
+    turn, columns = point.turn, []
     mean_speed = float(np.mean(point.x[X.ROTORS : X.ROTORS + 4]))
     cells = CELL * mean_speed * float(point.plant.rotor_radius) / math.pi
     for axis, cell in enumerate(cells):
@@ -138,7 +128,7 @@ def _moved(point: OperatingPoint, sensors: Any, state: int, step: float) -> Arra
     x = point.x.copy()
     _move(x, state, step)
     turned = np.array(rotation_matrix(*x[X.QUATERNION : X.QUATERNION + 4])).reshape(3, 3)
-    wind = x[X.VELOCITY : X.VELOCITY + 3] - turned @ _airspeed(point) - point.held.wind
+    wind = x[X.VELOCITY : X.VELOCITY + 3] - turned @ point.turn.T @ point.airspeed - point.held.wind
     turn = np.zeros(3)
     if state < L.RATES:
         turn[state] = step

@@ -25,8 +25,6 @@ from quadsim.analysis.block_rest import ChainRest, chain_at_rest
 from quadsim.analysis.linear_block import LinearBlock, Place, linearise_block, places
 from quadsim.analysis.linear_plant import LinearPlant, Y
 from quadsim.analysis.loop_hardware import MEASURED, VOLTAGE, Hardware, held_between
-from quadsim.dynamics.state import X
-from quadsim.kinematics.quaternion import rotation_matrix
 
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -132,8 +130,7 @@ def slot_flow(slot: str, chain: LinearChain, hardware: Hardware, plant: LinearPl
     flow = np.zeros((len(w), len(model.outputs), len(where)), complex)
     motors = [where["motor", n] for n in range(4)]
     if slot == "estimate":
-        turn = np.array(rotation_matrix(*plant.point.x[X.QUATERNION : X.QUATERNION + 4])).reshape(3, 3)
-        seen = hardware.measured(w, model.held, turn) @ plant.response(w) * hardware.commands(w)[:, None, :]
+        seen = hardware.measured(w, model.held, plant.point.turn) @ plant.response(w) * hardware.commands(w)[:, None, :]
         flow[:, :, motors] = answer @ seen
         return flow
     from_slot = {place: other for other in SLOTS for place in linear[other].outputs}

@@ -108,6 +108,7 @@ class _Rows:
             for slot in SLOTS
             for n, place in enumerate(self.blocks[slot].outputs)
         }
+        self.turn = loops.plant.point.turn
         whole = expm(np.block([[loops.plant.a * h, loops.plant.b * h], [np.zeros((4, SIZE + 4))]]))
         self.ahead, self.driven = whole[:SIZE, :SIZE], whole[:SIZE, SIZE:]
 
@@ -173,8 +174,7 @@ class _Rows:
             z[self.baro] += self.loops.hardware.baro_blend * (height - z[self.baro])
             z[self.slow[0]] = z[self.baro[0]]
         else:
-            z[self.slow[1:4]] = outputs[Y.POSITION : Y.POSITION + 3]
-            z[self.slow[4:7]] = outputs[Y.VELOCITY : Y.VELOCITY + 3]
+            z[self.slow[1:7]] = self.loops.hardware.fix_read(self.turn) @ outputs
 
     def _run(self, slot: str, z: Array) -> None:
         model, kept = self.blocks[slot], self.kept[slot]
