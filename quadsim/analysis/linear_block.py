@@ -34,6 +34,9 @@ STEP = 1e-6
 STRONG, TERMS = 0.8, 100
 """Share of an error taken over at once up to which its logarithm is used, and terms of the series: 0.8^100 is 2e-10."""
 
+SAME = 1e-6
+"""Slopes that differ by less are the same: differences of steps of 1e-6 are good to 1e-10."""
+
 _SHAPES = {s.name: s.shape for s in SIGNALS_TABLE}
 _fields: Mapping[str, tuple[Any, ...]] = SIGNALS.fields or {}
 _OFFSETS = {s.name: (_fields[s.name][1] // 8, int(np.prod(s.shape)) if s.shape else 1) for s in SIGNALS_TABLE}
@@ -123,7 +126,8 @@ def _spread(jump: Array) -> Array:
     1 - E/2 + E^2/3 - ... A velocity of which a fix takes over 40 % loses ln 0.6 = -0.51 of its error per fix, not 0.4.
     """
     identity = np.eye(len(jump))
-    reset = np.all(np.abs(jump + identity) < 1e-6, axis=1)  # a count, a time since: nothing is left of what was there
+    # a count, a time since: nothing is left of what was there
+    reset = np.all(np.abs(jump + identity) < SAME, axis=1)
     jump = jump * ~(reset[:, None] | reset[None, :])
     if np.max(np.abs(np.linalg.eigvals(jump)), initial=0.0) > STRONG:
         return identity

@@ -117,8 +117,8 @@ def _air_slopes(point: OperatingPoint, sensors: Any) -> Array:
     turn, columns = point.turn, []
     mean_speed = float(np.mean(point.x[X.ROTORS : X.ROTORS + 4]))
     cells = CELL * mean_speed * float(point.plant.rotor_radius) / math.pi
-    for axis, cell in enumerate(cells):
-        ahead, behind = (_seen(point, sensors, point.x, wind=-way * turn[:, axis]) for way in (0.5 * cell, -0.5 * cell))
+    for cell, along in zip(cells, turn.T, strict=True):
+        ahead, behind = (_seen(point, sensors, point.x, wind=way * cell * along) for way in (-0.5, 0.5))
         columns.append((ahead - behind) / cell)
     return np.array(columns).T
 
@@ -143,8 +143,14 @@ def _driven(point: OperatingPoint, sensors: Any, motor: int, step: float) -> Arr
 
 
 def _seen(
-    point: OperatingPoint, sensors: Any, x: Array, *, duty: Array | None = None, wind: Array | None = None, turn: Array | None = None
-) -> Array:  # fmt: skip
+    point: OperatingPoint,
+    sensors: Any,
+    x: Array,
+    *,
+    duty: Array | None = None,
+    wind: Array | None = None,
+    turn: Array | None = None,
+) -> Array:
     """Derivative of the linear state, and the outputs, in state x.
 
     duty : motor commands other than the point's

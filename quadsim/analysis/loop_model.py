@@ -130,8 +130,8 @@ def slot_flow(slot: str, chain: LinearChain, hardware: Hardware, plant: LinearPl
     flow = np.zeros((len(w), len(model.outputs), len(where)), complex)
     motors = [where["motor", n] for n in range(4)]
     if slot == "estimate":
-        seen = hardware.measured(w, model.held, plant.point.turn) @ plant.response(w) * hardware.commands(w)[:, None, :]
-        flow[:, :, motors] = answer @ seen
+        seen = hardware.measured(w, model.held, plant.point.turn) @ plant.response(w)
+        flow[:, :, motors] = answer @ (seen * hardware.commands(w)[:, None, :])
         return flow
     from_slot = {place: other for other in SLOTS for place in linear[other].outputs}
     for column, place in enumerate(model.inputs):

@@ -181,7 +181,8 @@ class _Rows:
         if slot == "estimate":
             read = np.vstack([z[self.inertial[0]], z[self.slow]])
         else:
-            read = np.array([z[self.volts[0] if place == VOLTAGE else self.where[place]] for place in model.inputs])
+            where = {VOLTAGE: self.volts[0], **self.where}
+            read = np.array([z[where[place]] for place in model.inputs])
             own = [n for n, place in enumerate(model.inputs) if place in model.outputs]
             read[own] = 0.0
         z[kept] = model.a @ z[kept] + model.b @ read
