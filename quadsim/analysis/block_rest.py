@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -28,6 +29,10 @@ COUNTERS = {
 }
 SETTLE_S = 20.0
 """Time the estimate runs before it counts as at rest [s]: a Kalman filter's gains have settled."""
+NEWTON, STEP = 3, 1e-4
+"""Steps to what the allocator is asked for, of which a thrust curve takes one or two; and the differences [rad/s2, N]."""
+FLAT = 1e9
+"""Condition of the allocator's slopes from which it counts as at a limit."""
 CYCLES = 30
 """Runs of the others: their references stand where the craft is from the first."""
 
@@ -55,13 +60,15 @@ def chain_at_rest(
     """
     s, memory = rows(SIGNALS)[0], np.zeros((5, MEMORY_SIZE))
     _show(s, craft, point, mode)
+    asked = _asked_for(s, craft, blocks[4], gains[4], intervals[4] * h, point)
+    _keep_truth(s, point, asked)
     fresh = _settle_estimate(s, memory[0], blocks[0], gains[0], craft, sensors, int(intervals[0]), h, point)
     for _ in range(CYCLES):
         for k in range(1, 5):
             s.dt = intervals[k] * h
             call = blocks[k].compiled if blocks[k].compiled is not None else blocks[k].function
             call(s, craft, gains[k], memory[k])
-            _keep_truth(s, craft, point)
+            _keep_truth(s, point, asked)
     if not point.steady:
         s.accel[:] = np.asarray(point.held.force) / float(point.plant.mass)
     rest = {slot: Rest(_numbers(s), memory[k].copy()) for k, slot in enumerate(SLOTS)}
@@ -89,25 +96,59 @@ def _show(s: Any, craft: Any, point: OperatingPoint, mode: Mode) -> None:
     s.stick[3] = 0.5
     s.battery_voltage, s.battery_current = point.held.battery_voltage, point.held.battery_current
     s.rotor_speed[:], s.motor[:] = x[X.ROTORS : X.ROTORS + 4], point.duty
-    _keep_truth(s, craft, point)
 
 
-def _keep_truth(s: Any, craft: Any, point: OperatingPoint) -> None:
-    """Hold what the blocks hand on at the point: the chain is open here, and one that is not steady would run away.
+def _asked_for(s: Any, craft: Any, block: Block, gains: Array, dt: float, point: OperatingPoint) -> Array:
+    """What the allocator is asked for where it gives the point's motor commands: roll, pitch, yaw [rad/s2] and thrust [N], (4,).
 
-    The allocator has been asked for what its own thrust curve says that the point's motor commands give. (Asked for the true
+    Found on the allocator itself, from what its builder's thrust curve says of those commands at the pack's voltage, or at the
+    nominal one for an allocator that does not look at it; the first stays where the allocator is at a limit. (Asked for the true
     thrust it would be at its limits wherever the craft is stronger than the builder believes.)
     """
+    call, copy = block.compiled if block.compiled is not None else block.function, rows(SIGNALS)
+
+    def given(asked: Array) -> Array:
+        copy[0] = s
+        one = copy[0]
+        one.dt = dt
+        one.angular_acceleration_wanted[:], one.thrust_wanted = asked[:3], asked[3]
+        call(one, craft, gains, np.zeros(MEMORY_SIZE))
+        return np.array(one.motor)
+
     nominal = float(craft.nominal_voltage)
-    volts = (float(s.battery_voltage) / nominal) ** 2 if nominal > 0.0 else 1.0
+    ratio = float(s.battery_voltage) / nominal if nominal > 0.0 else 1.0
+    starts = [_by_the_curve(ratio**2, craft, point), _by_the_curve(1.0, craft, point)]
+    found = (_solved(given, start, point.duty) for start in starts)
+    return next((asked for asked in found if asked is not None), starts[0])
+
+
+def _solved(given: Callable[[Array], Array], asked: Array, wanted: Array) -> Array | None:
+    """Where `given` is as wanted, by Newton's method; None where it does not move, or does not come there."""
+    for _ in range(NEWTON):
+        steps = STEP * np.eye(4)
+        slopes = np.column_stack([given(asked + one) - given(asked - one) for one in steps]) / (2.0 * STEP)
+        if not np.linalg.cond(slopes) < FLAT:
+            return None
+        asked = asked - np.linalg.solve(slopes, given(asked) - wanted)
+    return asked if np.allclose(given(asked), wanted, rtol=0.0, atol=1e-6) else None
+
+
+def _by_the_curve(share: float, craft: Any, point: OperatingPoint) -> Array:
+    """What the builder's thrust curve says that the point's motor commands give, (4,), see `_asked_for`; `share` of the thrust at
+    the nominal voltage."""
     thrusts = [
-        float(craft.max_thrust) * volts * thrust_at(float(duty), float(craft.thrust_curve))
+        float(craft.max_thrust) * share * thrust_at(float(duty), float(craft.thrust_curve))
         for duty in point.duty
     ]
     asked = np.asarray(craft.effectiveness) @ thrusts
+    return np.array([*asked[:3], max(float(asked[3]), 1e-3)])
+
+
+def _keep_truth(s: Any, point: OperatingPoint, asked: Array) -> None:
+    """Hold what the blocks hand on at the point: the chain is open here, and one that is not steady would run away."""
     s.rates_wanted[:] = 0.0
     s.angular_acceleration_wanted[:] = asked[:3]
-    s.thrust_wanted = max(float(asked[3]), 1e-3)
+    s.thrust_wanted = asked[3]
     s.motor[:] = point.duty
     s.unallocated[:] = 0.0
 

@@ -102,6 +102,14 @@ class LoopBench:
             return self.plant.copy()
         return resolve_plant(self.craft, self.site, payload_of(payload))
 
+    def sensors_with(self, plant: Any) -> Any:
+        """SENSORS record about the centre of mass of a PLANT record: a payload moves that, the sensors stay on the frame."""
+        moved = self.sensors.copy()
+        shift = np.asarray(plant.centre_of_mass) - np.asarray(self.plant.centre_of_mass)
+        for place in (moved.imu_position, moved.gnss_place):
+            place[:] = np.asarray(place) - shift
+        return moved
+
     def point(self, condition: Condition) -> OperatingPoint:
         """The operating point of a condition.
 
@@ -207,9 +215,10 @@ def craft_loops(bench: LoopBench, condition: Condition) -> CraftLoops:
         when the craft cannot fly like that.
     """
     point = bench.point(condition)
-    plant = linearise(point, bench.sensors)
+    sensors = bench.sensors_with(point.plant)
+    plant = linearise(point, sensors)
     every = np.asarray(bench.rates.every)
-    hardware = Hardware.of(bench.sensors, every, bench.h, point.duty, bench.builder.local_field)
+    hardware = Hardware.of(sensors, every, bench.h, point.duty, point.airspeed, bench.builder.local_field)
     hardware = hardware.slower(bench.scales.get("delay", 1.0))
     chain = linear_chain(
         bench.blocks, bench.gains, bench.builder, bench.sensors, every, bench.h, plant, condition.mode

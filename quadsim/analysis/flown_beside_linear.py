@@ -71,7 +71,7 @@ def fly_beside(point: PointMargins) -> Iterator[FlownBeside]:
         flown = flown_loop(make, name, lines_for(point, name), settle_s=settle)
         node = loops_of(point.loops.bench, point.condition)[name]
         linear = point.loops.model(flown.w).loop(node)
-        yield FlownBeside(name, flown, agreement(flown, linear))
+        yield FlownBeside(name, flown, agreement(flown, linear, point.condition.forward))
 
 
 def _maker(bench: LoopBench, condition: Condition, point: PointMargins) -> MakeSession:

@@ -4,8 +4,8 @@ A block is a map in discrete time: what it keeps (its memory and the signals it 
 signals it reads go in, the same come out. So a user's own block is treated like ours, and no formula is written twice.
 
 A block that acts on a slow sensor only when a sample is new does two different things: a run without a new sample, and one
-with it. Both are linearised, and the second counts with the share of runs in which it happens. That mean is good as long as
-what is asked of it is slow against the sensor.
+with it. Both are linearised, and what the second does more is spread over the runs from one sample to the next, so that all of
+them together do what it does at once. That is good up to about one radian between two samples.
 """
 
 from __future__ import annotations
@@ -30,6 +30,12 @@ NOTHING = 1e-12
 """A slope below this counts as none."""
 STEP = 1e-6
 """Step of the differences, in each signal's SI unit; memory is moved by this times its size or one."""
+
+STRONG, TERMS = 0.8, 100
+"""Share of an error taken over at once up to which its logarithm is used, and terms of the series: 0.8^100 is 2e-10."""
+
+SAME = 1e-6
+"""Slopes that differ by less are the same: differences of steps of 1e-6 are good to 1e-10."""
 
 _SHAPES = {s.name: s.shape for s in SIGNALS_TABLE}
 _fields: Mapping[str, tuple[Any, ...]] = SIGNALS.fields or {}
@@ -100,12 +106,36 @@ def linearise_block(
     outputs = places(OUTPUTS[block.slot])
     a, b = _slopes(block, craft, gains, rest, dt, inputs, outputs, None)
     held = np.any(np.abs(b) > NOTHING, axis=0)
-    quiet_a, quiet_b = a.copy(), b.copy()
+    jumps = []
     for counter, (before, every) in (fresh or {}).items():
         a1, b1 = _slopes(block, craft, gains, before, dt, inputs, outputs, counter)
-        a, b = a + (a1 - quiet_a) / every, b + (b1 - quiet_b) / every
-    kept = _reaching(a, len(outputs))
-    return LinearBlock(tuple(inputs), tuple(outputs), dt, a[np.ix_(kept, kept)], b[kept], held)
+        jumps.append((a1 - a, b1 - b, every))
+    kept = _reaching(a + sum(more / every for more, _, every in jumps), len(outputs))
+    a, b = a[np.ix_(kept, kept)], b[kept]
+    for more_a, more_b, every in jumps:
+        jump = more_a[np.ix_(kept, kept)]
+        share = _spread(jump) / every
+        a, b = a + share @ jump, b + share @ more_b[kept]
+    return LinearBlock(tuple(inputs), tuple(outputs), dt, a, b, held)
+
+
+def _spread(jump: Array) -> Array:
+    """The matrix F that makes a jump x' = (1 + E) x + G u small: n runs that each add (F E x + F G u)/n do the same together.
+
+    1 + E = exp(D) with D = F E, and a steady u moves x by (exp(D) - 1) D^-1 F G = G: F = ln(1 + E) E^-1, the series
+    1 - E/2 + E^2/3 - ... A velocity of which a fix takes over 40 % loses ln 0.6 = -0.51 of its error per fix, not 0.4.
+    """
+    identity = np.eye(len(jump))
+    # a count, a time since: nothing is left of what was there
+    reset = np.all(np.abs(jump + identity) < SAME, axis=1)
+    jump = jump * ~(reset[:, None] | reset[None, :])
+    if np.max(np.abs(np.linalg.eigvals(jump)), initial=0.0) > STRONG:
+        return identity
+    total, power = identity.copy(), identity
+    for k in range(1, TERMS):
+        power = -power @ jump
+        total += power / (k + 1)
+    return total
 
 
 def _reaching(a: Array, outputs: int) -> NDArray[np.intp]:

@@ -21,6 +21,8 @@ MOST_DB, MOST_DEG = 1.0, 5.0
 """Differences up to which linear and flown count as agreeing; our choice."""
 UNEVEN = 0.05
 """Answer on even harmonics over that on the lines, from which the loop is said not to be linear; assumed."""
+OFF_SPEED = 0.03
+"""Share of the airspeed by which the flight may miss it; our choice."""
 LEAST_LINES = 3
 """Sure lines without which nothing is said."""
 
@@ -62,8 +64,8 @@ class Agreement:
         return enough and self.worst_dB <= MOST_DB and self.worst_deg <= MOST_DEG
 
 
-def agreement(flown: FlownLoop, linear: NDArray[np.complex128]) -> Agreement:
-    """Compare a flown loop with a linear model's at the same frequencies, `flown.w`."""
+def agreement(flown: FlownLoop, linear: NDArray[np.complex128], speed: float = 0.0) -> Agreement:
+    """Compare a flown loop with a linear model's at the same frequencies, `flown.w`, and airspeed [m/s] if not hover."""
     ratio = flown.loop / np.asarray(linear)
     dB, deg = 20.0 * np.log10(np.abs(ratio)), np.degrees(np.angle(ratio))
     counted = flown.sure
@@ -73,7 +75,7 @@ def agreement(flown: FlownLoop, linear: NDArray[np.complex128]) -> Agreement:
         gain, delay = float(np.mean(dB[counted])), -float(np.sum(w * turn) / np.sum(w * w))
     left = np.degrees(np.angle(ratio * np.exp(1j * flown.w * delay)))[counted]
     found = Agreement(
-        dB, deg, counted, gain, 1e3 * delay, _greatest(dB[counted] - gain), _greatest(left), _hindrances(flown)
+        dB, deg, counted, gain, 1e3 * delay, _greatest(dB[counted] - gain), _greatest(left), _hindrances(flown, speed)
     )  # fmt: skip
     return found if found.agrees else _with_explanation(found, flown)
 
@@ -82,13 +84,18 @@ def _greatest(values: Array) -> float:
     return float(np.max(np.abs(values))) if values.size else math.nan
 
 
-def _hindrances(flown: FlownLoop) -> tuple[str, ...]:
+def _hindrances(flown: FlownLoop, speed: float) -> tuple[str, ...]:
     """What of the flight itself stands against a comparison."""
     said = []
     if flown.clipped > 0.0:
         said.append(f"rotors met a limit in {100.0 * flown.clipped:.2g} % of the time, whatever the wave")
     elif not flown.near_trim:
         said.append(f"the craft left its trim: the thrust axis moved by {math.degrees(flown.tilt):.0f} deg")
+    if abs(flown.speed - speed) > OFF_SPEED * speed > 0.0:
+        said.append(
+            f"the flight went at {flown.speed:.1f} m/s, the model at {speed:.1f}: an attitude estimated a little off moves the "
+            f"speed; compare with --airspeed-m-s {flown.speed:.1f}"
+        )
     for error, cause in (
         (flown.scatter, "noise leaves"),
         (flown.bend, "cubes and limits in the loop make"),

@@ -24,8 +24,16 @@ MEASURED: tuple[Place, ...] = (
     ),
 )
 """What the estimate reads that the plant moves."""
+VOLTAGE: Place = ("battery_voltage", 0)
+"""What the allocator reads of it, as old as the estimate's last run."""
 AVERAGED = 4000
 """Ticks over which the age of a sample is averaged where two clocks do not divide."""
+
+
+def cross(v: Array) -> Array:
+    """The matrix (3, 3) of v x."""
+    a, b, c = v
+    return np.array([[0.0, -c, b], [c, 0.0, -a], [-b, a, 0.0]])
 
 
 def hold(w: Array, dt: float) -> Complex:
@@ -58,6 +66,8 @@ class Hardware:
     motor_blend : share per tick of each motor's command in the ESC's lag: the slower of up and down, (4,)
     slow_period, slow_age : of the slow sensors (Slow)
     gyro, accel : body axes to readings after the correction of the mounting, (3, 3)
+    antenna : of the satellite receiver from the centre of mass, body axes [m], (3,)
+    baro_port : height read too low per velocity north-east-down [s], (3,): pressure at the port about the point's airspeed
     """
 
     h: float
@@ -72,14 +82,20 @@ class Hardware:
     slow_age: Array
     baro_blend: float
     baro_scale: float
+    baro_port: Array
+    antenna: Array
+    voltage_scale: float
     command_age: float
     command_hold: float
     motor_blend: Array
     field: Array
 
     @classmethod
-    def of(cls, sensors: Any, every: NDArray[np.int64], h: float, duty: Array, field: Array) -> Hardware:
-        """From a SENSORS record, ticks between runs of the blocks, the tick [s], the four commands and the field [T]."""
+    def of(
+        cls, sensors: Any, every: NDArray[np.int64], h: float, duty: Array, velocity: Array, field: Array
+    ) -> Hardware:
+        """From a SENSORS record, ticks between runs of the blocks, the tick [s], the four commands, the velocity through the
+        air, north-east-down [m/s], and the field [T]."""
         steps = np.rint(np.clip(duty, 0.0, 1.0) * (BLENDS - 1)).astype(int)
         age, held = _command_timing(sensors, int(every[4]))
         believed = np.asarray(sensors.mounting_believed)
@@ -88,7 +104,8 @@ class Hardware:
             h, float(sensors.imu_period), _imu_age(sensors, int(every[0])) * h, float(sensors.gyro_blend),
             float(sensors.accel_blend), believed @ np.asarray(sensors.gyro_matrix), believed @ np.asarray(sensors.accel_matrix),
             mode, np.asarray(sensors.slow_every) * h, np.asarray(sensors.slow_delay) * h, float(sensors.baro_blend),
-            float(sensors.baro_scale), age * h, held * h,
+            float(sensors.baro_scale), 2.0 * float(sensors.baro_port) * np.asarray(velocity),
+            np.array(sensors.gnss_place), float(sensors.voltage_scale), age * h, held * h,
             np.minimum(sensors.motor_blend[0, steps], sensors.motor_blend[1, steps]), np.asarray(field),
         )  # fmt: skip
 
@@ -124,16 +141,28 @@ class Hardware:
         out[:, 0:3, Y.RATES : Y.RATES + 3] = self.gyro * (rate[:, None] * self.flexible(w))[:, None, :]
         out[:, 3:6, Y.FORCE : Y.FORCE + 3] = self.accel * push[:, None, None]
         slow = [self._slow(w, kind, bool(held[k])) for kind, k in _FIRST.items()]
-        out[:, 6, Y.POSITION + 2] = -self.baro_scale * slow[0]
+        out[:, 6] = np.outer(slow[0], self.height_read())
         if self.slow_period[Slow.BAROMETER] > 0.0:
             out[:, 6] *= first_order(w, self.baro_blend, float(self.slow_period[Slow.BAROMETER]))[:, None]
-        for k in range(3):
-            out[:, 7 + k, Y.POSITION + k] = out[:, 10 + k, Y.VELOCITY + k] = slow[1]
+        out[:, 7:13] = slow[1][:, None, None] * self.fix_read(turn)
         # a body turned by e sees a fixed vector b turn by b x e
-        a, b, c = turn.T @ self.field
-        cross = np.array([[0.0, -c, b], [c, 0.0, -a], [-b, a, 0.0]])
-        out[:, 13:16, Y.TURN : Y.TURN + 3] = cross * slow[2][:, None, None]
+        out[:, 13:16, Y.TURN : Y.TURN + 3] = cross(turn.T @ self.field) * slow[2][:, None, None]
         return out
+
+    def height_read(self) -> Array:
+        """What the barometer reads per output of the plant, before its own lag, (OUTPUTS,)."""
+        read = np.zeros(OUTPUTS)
+        read[Y.POSITION + 2] = -1.0
+        read[Y.VELOCITY : Y.VELOCITY + 3] = -self.baro_port
+        return self.baro_scale * read
+
+    def fix_read(self, turn: Array) -> Array:
+        """Place and velocity that a fix tells per output of the plant, (6, OUTPUTS): of the antenna, which a turn e of the craft
+        moves by e x a and a rate w by w x a."""
+        read, swing = np.zeros((6, OUTPUTS)), -turn @ cross(self.antenna)
+        read[:3, Y.POSITION : Y.POSITION + 3] = read[3:, Y.VELOCITY : Y.VELOCITY + 3] = np.eye(3)
+        read[:3, Y.TURN : Y.TURN + 3] = read[3:, Y.RATES : Y.RATES + 3] = swing
+        return read
 
     def _slow(self, w: Array, kind: Slow, held: bool) -> Complex:
         """Delay and hold of a slow sensor; nothing comes from one that the craft does not carry."""

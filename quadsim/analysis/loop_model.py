@@ -2,7 +2,7 @@
 
 Signals between blocks are held from run to run; a slower block that feeds a faster one is a hold over several runs.
 What a sampled loop folds back from beyond half its rate is left out, which is small where the plant rolls off.
-Left out too: the pack's voltage as the allocator sees it (a slow low-pass), and reported rotor speeds.
+Left out too: reported rotor speeds.
 
 References
 ----------
@@ -23,10 +23,8 @@ from controllers.contract import SLOTS, Block
 from controllers.signals import Mode
 from quadsim.analysis.block_rest import ChainRest, chain_at_rest
 from quadsim.analysis.linear_block import LinearBlock, Place, linearise_block, places
-from quadsim.analysis.linear_plant import LinearPlant
-from quadsim.analysis.loop_hardware import MEASURED, Hardware, held_between
-from quadsim.dynamics.state import X
-from quadsim.kinematics.quaternion import rotation_matrix
+from quadsim.analysis.linear_plant import LinearPlant, Y
+from quadsim.analysis.loop_hardware import MEASURED, VOLTAGE, Hardware, held_between
 
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -40,9 +38,9 @@ READS: dict[str, tuple[Place, ...]] = {
     "guide": tuple(_ESTIMATED),
     "attitude": (*_ESTIMATED, *_GUIDED),
     "rate": (*_ESTIMATED, *_GUIDED, *places(("rates_wanted",))),
-    "allocate": ASKED,
+    "allocate": (*ASKED, VOLTAGE),
 }
-"""What each slot reads of what the others write."""
+"""What each slot reads of what the others write, and of what the plant moves."""
 
 
 @dataclass(frozen=True)
@@ -130,14 +128,17 @@ def slot_flow(slot: str, chain: LinearChain, hardware: Hardware, plant: LinearPl
     model = linear[slot]
     answer = model.response(w)
     flow = np.zeros((len(w), len(model.outputs), len(where)), complex)
+    motors = [where["motor", n] for n in range(4)]
     if slot == "estimate":
-        turn = np.array(rotation_matrix(*plant.point.x[X.QUATERNION : X.QUATERNION + 4])).reshape(3, 3)
-        seen = hardware.measured(w, model.held, turn) @ plant.response(w) * hardware.commands(w)[:, None, :]
-        flow[:, :, [where["motor", n] for n in range(4)]] = answer @ seen
+        seen = hardware.measured(w, model.held, plant.point.turn) @ plant.response(w)
+        flow[:, :, motors] = answer @ (seen * hardware.commands(w)[:, None, :])
         return flow
     from_slot = {place: other for other in SLOTS for place in linear[other].outputs}
     for column, place in enumerate(model.inputs):
-        if from_slot[place] != slot:
+        if place == VOLTAGE:
+            volts = hardware.voltage_scale * plant.response(w)[:, Y.VOLTAGE] * hardware.commands(w)
+            flow[:, :, motors] += answer[:, :, column, None] * volts[:, None, :]
+        elif from_slot[place] != slot:
             held = held_between(w, linear[from_slot[place]].dt, model.dt)
             flow[:, :, where[place]] += answer[:, :, column] * held[:, None]
     return flow

@@ -17,7 +17,7 @@ from quadsim.dynamics.derivative import full_derivative
 from quadsim.dynamics.records import HELD
 from quadsim.dynamics.state import SIZE, X
 from quadsim.errors import InputError
-from quadsim.kinematics.quaternion import from_euler
+from quadsim.kinematics.quaternion import from_euler, rotation_matrix
 
 Array = NDArray[np.float64]
 
@@ -51,6 +51,16 @@ class OperatingPoint:
         return math.atan2(2.0 * (w * x + y * z), 1.0 - 2.0 * (x * x + y * y)), math.asin(
             2.0 * (w * y - z * x)
         )
+
+    @property
+    def turn(self) -> Array:
+        """Body to world matrix (3, 3)."""
+        return np.array(rotation_matrix(*self.x[X.QUATERNION : X.QUATERNION + 4])).reshape(3, 3)
+
+    @property
+    def airspeed(self) -> Array:
+        """Velocity of the centre of mass through the air, north-east-down [m/s], (3,)."""
+        return np.asarray(self.x[X.VELOCITY : X.VELOCITY + 3] - self.held.wind)
 
     @property
     def thrust(self) -> float:

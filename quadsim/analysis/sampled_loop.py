@@ -19,7 +19,7 @@ from controllers.contract import SLOTS
 from controllers.signals import Mode
 from quadsim.analysis.craft_loops import CraftLoops
 from quadsim.analysis.linear_plant import SIZE, L, Y
-from quadsim.analysis.loop_hardware import MEASURED
+from quadsim.analysis.loop_hardware import MEASURED, VOLTAGE
 from quadsim.sensors.place_records import Slow
 
 Array = NDArray[np.float64]
@@ -101,13 +101,14 @@ class _Rows:
         self.mode, self.drive = self._take(6), self._take(3)
         self.inertial = [self._take(6) for _ in range(self.imu_delay + 1)]
         self.slow = self._take(len(MEASURED) - 6)
-        self.baro = self._take(1)
+        self.baro, self.volts = self._take(1), self._take(1)
         self.kept = {slot: self._take(self.blocks[slot].a.shape[0]) for slot in SLOTS}
         self.where = {
             place: int(self.kept[slot][len(self.kept[slot]) - len(self.blocks[slot].outputs) + n])
             for slot in SLOTS
             for n, place in enumerate(self.blocks[slot].outputs)
         }
+        self.turn = loops.plant.point.turn
         whole = expm(np.block([[loops.plant.a * h, loops.plant.b * h], [np.zeros((4, SIZE + 4))]]))
         self.ahead, self.driven = whole[:SIZE, :SIZE], whole[:SIZE, SIZE:]
 
@@ -128,6 +129,8 @@ class _Rows:
         z[self.duty] += blend * (z[self.line[0]] - z[self.duty])
         outputs = loops.plant.c @ z[self.plant] + loops.plant.d @ z[self.duty]
         self._sense(tick, outputs, z)
+        if tick % int(loops.bench.rates.every[0]) == 0:
+            z[self.volts] = hardware.voltage_scale * outputs[Y.VOLTAGE]
         for slot, every in zip(SLOTS, loops.bench.rates.every, strict=True):
             if tick % int(every) == 0:
                 self._run(slot, z)
@@ -167,19 +170,19 @@ class _Rows:
 
     def _sense_slowly(self, kind: Slow, outputs: Array, z: Array) -> None:
         if kind == Slow.BAROMETER:
-            height = -self.loops.hardware.baro_scale * outputs[Y.POSITION + 2]
+            height = self.loops.hardware.height_read() @ outputs
             z[self.baro] += self.loops.hardware.baro_blend * (height - z[self.baro])
             z[self.slow[0]] = z[self.baro[0]]
         else:
-            z[self.slow[1:4]] = outputs[Y.POSITION : Y.POSITION + 3]
-            z[self.slow[4:7]] = outputs[Y.VELOCITY : Y.VELOCITY + 3]
+            z[self.slow[1:7]] = self.loops.hardware.fix_read(self.turn) @ outputs
 
     def _run(self, slot: str, z: Array) -> None:
         model, kept = self.blocks[slot], self.kept[slot]
         if slot == "estimate":
             read = np.vstack([z[self.inertial[0]], z[self.slow]])
         else:
-            read = np.array([z[self.where[place]] for place in model.inputs])
+            where = {VOLTAGE: self.volts[0], **self.where}
+            read = np.array([z[where[place]] for place in model.inputs])
             own = [n for n, place in enumerate(model.inputs) if place in model.outputs]
             read[own] = 0.0
         z[kept] = model.a @ z[kept] + model.b @ read

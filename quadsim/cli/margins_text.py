@@ -34,6 +34,12 @@ NOTES = (
     "Practice for aircraft: 6 dB up and down, 45 deg (MIL-F-9490D, SAE AS94900); 8 dB, 60 deg at a flexible mode (from memory).",
     "Helicopter handling boundaries (ADS-33E-PRF) are not scaled to this size and are not shown.",
 )
+PAST = "kalman"
+"""An estimate whose history of past motion no linear model of single runs has."""
+PAST_CAUTION = (
+    "place loops are rough with the Kalman filter: the model leaves out its history of past motion. Measured once in flight they",
+    "were up to 5 dB and 23 deg from it: take them for a hint, and look at quadsim fly",
+)
 CAUTION = "Good margins are not a clearance to fly: the model is only as good as the craft file. First without propellers."
 
 
@@ -49,6 +55,9 @@ def print_margins(
     say(f"  {point.condition.words}")
     say(_table(point.margins, {}))
     _say_unstable(point)
+    if "place_ahead" in point.margins and bench.blocks[0].name == PAST:
+        for line in PAST_CAUTION:
+            say(f"  {line}", "caution")
     say()
     _say_together(point)
     if points:

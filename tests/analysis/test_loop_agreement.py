@@ -66,6 +66,13 @@ def test_a_flight_off_its_trim_proves_nothing(changes: dict, words: str) -> None
     assert np.isnan(found.worst_dB) and "fewer than 3 lines count" in found.why[-1]
 
 
+def test_a_flight_at_another_speed_is_told() -> None:
+    found = agreement(flown(LINEAR, speed=15.8), LINEAR, 17.0)
+    assert found.agrees and "the flight went at 15.8 m/s, the model at 17.0" in found.why[0]
+    assert agreement(flown(LINEAR, speed=16.9), LINEAR, 17.0).why == ()
+    assert agreement(flown(LINEAR, speed=0.3), LINEAR).why == ()
+
+
 def test_lines_that_bend_do_not_count_and_are_told() -> None:
     found = agreement(flown(LINEAR, bend=np.where(W > 100.0, 0.2, 0.0)), LINEAR)
     assert found.agrees and found.counted.tolist() == (W <= 100.0).tolist()

@@ -6,7 +6,10 @@ import json
 
 import pytest
 
+from quadsim.analysis.craft_loops import loop_bench
+from quadsim.analysis.margin_survey import as_condition, margins_at
 from quadsim.cli import main
+from quadsim.cli.margins_text import print_margins
 
 pytestmark = pytest.mark.jit
 
@@ -31,6 +34,13 @@ def test_what_if(capsys):
 def test_unstable_gains_are_a_failure(capsys):
     assert main(["margins", "siskin", "--here", "--throttle-pct", "10", "--set", "rate.yaw.p=60"]) == 1
     assert "UNSTABLE" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("estimate", "said"), [("kalman", True), ("complementary", False)])
+def test_place_loops_that_the_model_has_only_roughly_are_said_to_be_rough(estimate, said, capsys):
+    bench = loop_bench("bonxie", blocks={"estimate": estimate})
+    print_margins(bench, margins_at(bench, as_condition(bench, 0.0, 0.0, None, 0.0, None)), [], [], False)
+    assert ("rough with the Kalman filter" in capsys.readouterr().out) is said
 
 
 @pytest.mark.parametrize(

@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 from scipy import signal
 
+from controllers.allocate import AllocateGain
 from controllers.contract import SLOTS
 from controllers.rate import RateGain
-from controllers.signals import Mode
+from controllers.signals import SIGNALS, Mode, rows
 from quadsim.analysis.block_rest import chain_at_rest
 from quadsim.analysis.craft_loops import (
     LOOPS,
@@ -251,3 +252,18 @@ def test_the_chain_rests(bench, hover):
     for slot in ("rate", "attitude"):
         model = hover.chain.blocks[slot]
         assert np.all(np.isfinite(model.a)) and np.all(np.isfinite(model.b))
+
+
+@pytest.mark.parametrize("compensation", [1.0, 0.5, 0.0])
+@pytest.mark.parametrize("condition", [Condition(), Condition(duty=0.95), Condition(forward=17.0)])
+def test_the_allocator_rests_at_the_commands_of_the_point(bench, compensation, condition):
+    """Whatever share of the pack's voltage it reckons with: else its slope, and with it every loop, is that of other commands."""
+    gains = bench.gains.copy()
+    gains[4, AllocateGain.VOLTAGE_COMPENSATION] = compensation
+    loops = craft_loops(bench.with_gains(gains), condition)
+    s, rest = rows(SIGNALS), loops.chain.rest.rest["allocate"]
+    s.view(np.float64).reshape(-1)[:] = rest.signals
+    s[0].dt = loops.chain.blocks["allocate"].dt
+    bench.blocks[4].compiled(s[0], bench.builder, gains[4], rest.memory.copy())
+    assert s[0].motor == pytest.approx(loops.plant.point.duty, abs=1e-6)
+    assert np.all(s[0].unallocated == 0.0)
