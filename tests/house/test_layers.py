@@ -27,6 +27,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "practice",
         "parts",
         "identification",
+        "measure",
         "sweeps",
         "warm",
     ),
@@ -53,6 +54,7 @@ NEIGHBOURS = {
     ("parts", "analysis"),  # a frame's mode is held against the crossover of the loops
     ("parts", "tuning"),  # winners are also flown with gains of their own
     ("sweeps", "analysis"),  # a sweep may vary a trim instead of a flight
+    ("measure", "analysis"),  # Allan deviation of a sensor at rest, the formula of a pendulum on two wires
     ("identification", "analysis"),  # a fit is judged by step metrics
 }
 """(importer, imported) within one layer."""

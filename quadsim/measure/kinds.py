@@ -1,0 +1,38 @@
+"""The kinds of measurement: what each needs and who works it out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from quadsim.measure.columns import Bench, Column, read_bench
+from quadsim.measure.result import Result, Setup
+from quadsim.measure.thrust import COLUMNS, MOTOR_COLUMNS, measure_motor, measure_thrust
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind: what it gives in a few words, its columns, and the function that works it out."""
+
+    gives: str
+    columns: Sequence[Column]
+    work_out: Callable[[Bench, Setup], Result]
+
+
+KINDS: dict[str, Kind] = {
+    "thrust": Kind(
+        "a propeller's bench table, and the motor's speed constant, resistance, no-load current",
+        COLUMNS,
+        measure_thrust,
+    ),
+    "motor": Kind(
+        "speed constant and no-load current of a motor without a propeller", MOTOR_COLUMNS, measure_motor
+    ),
+}
+
+
+def measure(kind: str, path: Path, setup: Setup) -> Result:
+    """Read a table of a kind and work it out. Raises InputError for a table that cannot be used."""
+    one = KINDS[kind]
+    return one.work_out(read_bench(path, one.columns), setup)
