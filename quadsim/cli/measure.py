@@ -111,6 +111,7 @@ def command(
     places = _places(out, apply, plot, craft)
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
     air_stated = not (temperature_C is None and elevation_m is None)
+    pack_stated = not (temperature_C is None and pack_temperature_C is None)
     from quadsim.config import load_craft
     from quadsim.measure.kinds import measure
     from quadsim.measure.result import Setup
@@ -120,6 +121,7 @@ def command(
         loaded,
         site,
         air_stated,
+        pack_stated,
         measured_on,
         current_at,
         cells,

@@ -7,7 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from quadsim.measure.columns import Bench, Column, read_bench
+from quadsim.measure.pack import COLUMNS as PACK_COLUMNS
+from quadsim.measure.pack import measure_pack
 from quadsim.measure.result import Result, Setup
+from quadsim.measure.swing import COLUMNS as SWING_COLUMNS
+from quadsim.measure.swing import measure_swing
 from quadsim.measure.thrust import COLUMNS, MOTOR_COLUMNS, measure_motor, measure_thrust
 
 
@@ -29,6 +33,8 @@ KINDS: dict[str, Kind] = {
     "motor": Kind(
         "speed constant and no-load current of a motor without a propeller", MOTOR_COLUMNS, measure_motor
     ),
+    "pack": Kind("resistance, slow drop and capacity of a pack", PACK_COLUMNS, measure_pack),
+    "swing": Kind("inertia from a pendulum on two or three lines", SWING_COLUMNS, measure_swing),
 }
 
 

@@ -37,7 +37,7 @@ class Setup:
     """How it was measured, as far as the table does not say.
 
     craft : file that the results are compared with and written into, or None
-    air_stated : false when the air is the standard one for want of a better
+    air_stated, pack_stated : false when the air is the standard one, the pack at 20 deg C, for want of a better
     measured_on : where a propeller ran, "free stand" or "own arm"
     current_at : where the current was measured, "esc input" or "motor"
     cells : cells in series, or None
@@ -49,6 +49,7 @@ class Setup:
     craft: Craft | None = None
     site: Site = field(default_factory=Site)
     air_stated: bool = True
+    pack_stated: bool = True
     measured_on: str = "free stand"
     current_at: str = "esc input"
     cells: int | None = None
