@@ -19,6 +19,8 @@ Array = NDArray[np.float64]
 
 SHOWN = 5
 """Most bad rows that are shown; the rest are counted."""
+LONG = 2000
+"""Lines from which a table is first tried at once."""
 PASSED_OVER = ("note", "notes", "comment")
 """Columns of the builder's own words."""
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
@@ -93,6 +95,9 @@ def read_bench(path: Path, columns: Sequence[Column]) -> Bench:
     mark = _separator(lines[0][1])
     heads = [name.strip().lstrip("\ufeff") for name in _cells(lines[0][1], mark)]
     taken, factors = _matched(heads, columns, str(path))
+    quick = _quick(lines, mark, taken, factors, str(path))
+    if quick is not None:
+        return quick
     problems: list[Problem] = []
     rows: list[list[float | str]] = []
     kept: list[tuple[int, str]] = []
@@ -116,6 +121,32 @@ def read_bench(path: Path, columns: Sequence[Column]) -> Bench:
         else:
             numbers[column.name] = np.array([float(row[k]) for row in rows])
     return Bench(str(path), tuple(n for n, _ in kept), tuple(t for _, t in kept), numbers, words)
+
+
+def _quick(
+    lines: list[tuple[int, str]],
+    mark: str,
+    taken: Sequence[Column | None],
+    factors: Sequence[float],
+    source: str,
+) -> Bench | None:
+    """A long table of nothing but sound numbers, read at once; None for any other, which is then read row by row."""
+    if len(lines) < LONG or any(column is None or column.words or column.text for column in taken):
+        return None
+    texts = [text for _, text in lines[1:]]
+    try:
+        read = np.loadtxt(texts, delimiter=mark, ndmin=2)
+    except ValueError:
+        return None
+    if read.shape[1] != len(taken):
+        return None
+    numbers = {}
+    for k, (column, factor) in enumerate(zip(taken, factors, strict=True)):
+        assert column is not None
+        numbers[column.name] = factor * read[:, k]
+        if not np.all((numbers[column.name] >= column.low) & (numbers[column.name] <= column.high)):
+            return None
+    return Bench(source, tuple(number for number, _ in lines[1:]), tuple(texts), numbers, {})
 
 
 def _lines(path: Path) -> list[tuple[int, str]]:

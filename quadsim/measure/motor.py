@@ -222,7 +222,7 @@ def _draw_circuit(
     note.panels.append(
         Panel(
             "Voltage behind the resistance", "speed, rpm", "V", runs.rpm, emf, kept, line, per_kv * line,
-            emf - per_kv * runs.rpm,
+            emf - per_kv * runs.rpm, "V",
         )
     )  # fmt: skip
 

@@ -127,7 +127,8 @@ def _chosen(
     time: Array, voltage: Array, current: Array, drawn: Array, kept: NDArray[np.bool_]
 ) -> tuple[int, float | None]:
     """Degree of E and tau [s] (or None) of least Schwarz criterion n ln s^2 + p ln n."""
-    best, chosen = math.inf, (1, None)
+    best = math.inf
+    chosen: tuple[int, float | None] = (1, None)
     for degree in DEGREES:
         for tau in {None, _searched(time, voltage, current, drawn, degree, kept)}:
             fit = _fit(time, voltage, current, drawn, tau, degree, kept)[0]
@@ -430,5 +431,6 @@ def _draw(note: Notebook, time: Array, voltage: Array, fit: PackFit) -> None:
             time,
             fit.voltage,
             1e3 * (voltage - fit.voltage),
+            "mV",
         )
     )

@@ -103,9 +103,8 @@ class Panel:
     line_x: Array
     line_y: Array
     residual: Array | None = None
+    residual_label: str = ""
     logarithmic: bool = False
-    before_x: Array | None = None
-    before_y: Array | None = None
 
 
 @dataclass(frozen=True)

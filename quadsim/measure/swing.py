@@ -230,6 +230,6 @@ def _draw(note: Notebook, swings: dict[str, Swing]) -> None:
         note.panels.append(
             Panel(
                 f"Period, {one.axis}", "timing", "s", number, one.periods, np.ones(number.size, dtype=bool),
-                np.array([0.5, number.size + 0.5]), np.full(2, middle), 1e3 * (one.periods - middle),
+                np.array([0.5, number.size + 0.5]), np.full(2, middle), 1e3 * (one.periods - middle), "ms",
             )
         )  # fmt: skip

@@ -170,7 +170,7 @@ def _power_law(
     note.panels.append(
         Panel(
             "Thrust", "speed, rpm", "g", np.exp(x), thrust[k], fit.kept, speeds,
-            np.exp(fit.values[0] + power * (np.log(speeds) - middle)), np.expm1(fit.residuals) * 100.0,
+            np.exp(fit.values[0] + power * (np.log(speeds) - middle)), np.expm1(fit.residuals) * 100.0, "%",
         )
     )  # fmt: skip
     note.rests.append(f"Thrust scatters by {100.0 * fit.sigma:.1f} % about its power law")

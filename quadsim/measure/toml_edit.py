@@ -23,7 +23,10 @@ Entries = Mapping[str, Any]
 
 def fragment(entries: Entries) -> str:
     """The entries as TOML: single keys below the header of their section, tables as sections of their own."""
-    return "\n\n".join(_block(section, table) for section, table in _sections(entries).items()) + "\n"
+    found = _sections(entries)
+    tops = list(dict.fromkeys(section.split(".")[0] for section in found))
+    ordered = sorted(found.items(), key=lambda one: (tops.index(one[0].split(".")[0]), one[0].count(".")))
+    return "\n\n".join(_block(section, table) for section, table in ordered) + "\n"
 
 
 def merged(text: str, entries: Entries, source: str) -> str:
