@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from typing import TYPE_CHECKING, Any
 
@@ -53,8 +52,7 @@ def _numbers(result: Result, craft: Craft | None) -> str:
     for one in result.found:
         row: list[str | Cell] = [
             one.name,
-            _value(one),
-            _sigma(one),
+            *one.texts(),
             one.unit.replace("-", "") if one.unit == "-" else one.unit,
         ]
         if craft is not None:
@@ -62,21 +60,6 @@ def _numbers(result: Result, craft: Craft | None) -> str:
             row += ["" if had is None else figure(float(had), 4), _verdict(result, one)]
         rows.append(row)
     return table(columns, rows)
-
-
-def _value(one: Found) -> str:
-    """The value with as many decimals as its uncertainty deserves."""
-    if not (one.sigma > 0.0 and math.isfinite(one.sigma)):
-        return figure(one.value, 4)
-    decimals = min(max(1 - math.floor(math.log10(one.sigma)), 0), 6)
-    return f"{one.value:.{decimals}f}"
-
-
-def _sigma(one: Found) -> str:
-    if not math.isfinite(one.sigma) or one.sigma <= 0.0:
-        return ""
-    decimals = min(max(1 - math.floor(math.log10(one.sigma)), 0), 6)
-    return f"{one.sigma:.{decimals}f}"
 
 
 def _verdict(result: Result, one: Found) -> str | Cell:

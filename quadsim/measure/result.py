@@ -81,6 +81,13 @@ class Found:
     unit: str
     key: str = ""
 
+    def texts(self) -> tuple[str, str]:
+        """The value with as many decimals as its uncertainty deserves, and that with two digits; empty when there is none."""
+        if not (self.sigma > 0.0 and math.isfinite(self.sigma)):
+            return f"{self.value:.4g}" if abs(self.value) < 1e4 else f"{self.value:.0f}", ""
+        decimals = min(max(1 - math.floor(math.log10(self.sigma)), 0), 8)
+        return f"{self.value:.{decimals}f}", f"{self.sigma:.{decimals}f}"
+
 
 @dataclass(frozen=True)
 class LeftOut:

@@ -68,18 +68,18 @@ class Sensor:
     unit: str
     density: tuple[str, float, str]
     instability: tuple[str, float, str]
-    resolution: tuple[str, float, str]
+    resolution: tuple[float, str]
 
 
 SENSORS = (
     Sensor("gyro", "deg_s",
            ("flight_controller.gyro.noise_density_one_sided_deg_s_rtHz", 1.0, "(deg/s)/sqrt(Hz)"),
            ("flight_controller.gyro.bias_instability_deg_h", HOUR, "deg/h"),
-           ("flight_controller.gyro.resolution_deg_s", 1.0, "deg/s")),
+           (1.0, "deg/s")),
     Sensor("accel", "g",
            ("flight_controller.accelerometer.noise_density_one_sided_mg_rtHz", 1e3, "mg/sqrt(Hz)"),
            ("flight_controller.accelerometer.bias_instability_ug", 1e6, "ug"),
-           ("flight_controller.accelerometer.resolution_mg", 1e3, "mg")),
+           (1e3, "mg")),
 )  # fmt: skip
 
 
@@ -226,11 +226,11 @@ def _note_floor(note: Notebook, one: Sensor, taus: Array, deviations: list[Array
 
 def _judge(note: Notebook, one: Sensor, axes: list[Array], rate: float) -> None:
     """Resolution, repeated samples, and a craft that was moved."""
-    key, factor, unit = one.resolution
+    factor, unit = one.resolution
     levels = [np.unique(values) for values in axes]
     if all(1 < each.size < 0.2 * axes[0].size for each in levels):
         steps = [float(np.min(np.diff(each))) for each in levels]
-        note.add(f"{one.name}: step of the log", factor * float(np.median(steps)), 0.0, unit, key)
+        note.add(f"{one.name}: step of the log", factor * float(np.median(steps)), 0.0, unit)
         if min(each.size for each in levels) < 4:
             note.warnings.append(
                 f"{one.name}: fewer than four levels; the step hides the noise, log more digits"

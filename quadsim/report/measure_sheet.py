@@ -88,10 +88,10 @@ def _residuals(ax: Axes, panel: Panel, small: float) -> None:
     assert panel.residual is not None
     head_panel(ax, "left over", panel.residual_label)
     ax.axhline(0.0, color=palette.WANTED, linewidth=0.8, zorder=2)
-    used = panel.residual[panel.used]
+    used = panel.residual[panel.used & np.isfinite(panel.residual)]
     ax.plot(
         panel.x[panel.used],
-        used,
+        panel.residual[panel.used],
         "o",
         markersize=0.7 * small,
         color=palette.FLOWN,
@@ -114,13 +114,12 @@ def _side(figure: Figure, result: Result) -> None:
         color=palette.INK_SOFT,
     )
     for one in result.found[:16]:
-        sigma = f" +- {number(one.sigma, 2)}" if one.sigma > 0.0 and math.isfinite(one.sigma) else ""
+        value, sigma = one.texts()
+        value += f" ± {sigma}" if sigma else ""
         unit = "" if one.unit == "-" else f" {one.unit}"
         figure.text(RIGHT, y, one.name, fontsize=6.8, va="center", color=palette.INK_SOFT, parse_math=False)
         y -= 0.017
-        figure.text(
-            RIGHT, y, f"{number(one.value, 4)}{sigma}{unit}", fontsize=8.0, va="center", parse_math=False
-        )
+        figure.text(RIGHT, y, f"{value}{unit}", fontsize=8.0, va="center", parse_math=False)
         if result.differs(one):
             had = result.before[one.key or one.name]
             assert had is not None
