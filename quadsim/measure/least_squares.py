@@ -20,6 +20,8 @@ LEVEL = 0.01
 """Probability that a sound table loses a row. Our choice."""
 MOST_LEFT_OUT = 0.2
 """Share of the rows that may be left out; more than that is no outlier but another law. Our choice."""
+FEWEST_TO_LEAVE = 4
+"""Rows from which one may be left out in any case. Our choice."""
 ALIKE = 1e-7
 """Singular value over the greatest, columns scaled to one length, below which unknowns cannot be told apart."""
 
@@ -81,7 +83,7 @@ def without_outliers(design: Array, y: Array, weights: Array | None = None, leas
     """
     w = np.ones(y.size) if weights is None else weights
     kept = np.ones(y.size, dtype=bool)
-    most = int(MOST_LEFT_OUT * y.size)
+    most = max(int(MOST_LEFT_OUT * y.size), int(y.size >= FEWEST_TO_LEAVE))
     while True:
         fit = linear(design[kept], y[kept], w[kept])
         worst = _worst(design[kept] * w[kept][:, None], fit, w[kept], least)

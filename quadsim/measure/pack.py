@@ -27,11 +27,13 @@ COLUMNS = (
 )  # fmt: skip
 
 FEWEST = 8
+"""Rows of a record. Our choice."""
 LOWEST_CHARGE = 0.2
 """Charge below which a cell's resistance rises and its voltage falls off (Chen & Rincon-Mora 2006); not fitted."""
 FEW_STEP = 0.1
 """Change of current over the greatest that counts as a step. Our choice."""
 SLOW_SAMPLES_S = 3.0
+"""Time between samples from which it is said [s]. Our choice."""
 COLD_K = Uncertain(2000.0, 500.0)
 COLD_CAPACITY = 0.006
 """B of the resistance and the share of capacity per kelvin of cold without a craft file; its defaults, assumed."""

@@ -20,7 +20,6 @@ from quadsim.config.quantity import Uncertain
 from quadsim.constants import G0
 from quadsim.errors import InputError, Problem
 from quadsim.measure.columns import Bench, Column
-from quadsim.measure.least_squares import without_outliers
 from quadsim.measure.result import BENCH_CAUTION, Notebook, Panel, Result, Setup
 from quadsim.units import DEG, GRAM, MM
 
@@ -47,6 +46,9 @@ SMALL_DEG, SMALL_SIGMA = 10.0, 0.002
 SHORT = 3.0
 """Line length over spacing below which the formula's straight-line motion is no longer near. Our choice."""
 FEW_SWINGS = 10.0
+"""Swings of a timing below which the stopwatch counts much. Our choice."""
+FAR = 4.0
+"""Distance from the median, in uncertainties of a timing, from which a row is left out. Our choice."""
 
 
 @dataclass(frozen=True)
@@ -111,18 +113,24 @@ def _swing(note: Notebook, bench: Bench, setup: Setup, rows: NDArray[np.int64]) 
     period = small_swing(time / count, amplitude * DEG)
     factors = np.array([one[0] for one in geometry])
     root = period * np.sqrt(factors / factors[0])  # rows on other lines as if on the first row's
-    fit = without_outliers(
-        np.ones((rows.size, 1)), root, count / count[0], least=3.0 * setup.timing_s / float(count[0])
-    )
-    for j in np.flatnonzero(~fit.kept):
-        middle = float(fit.values[0]) * math.sqrt(factors[0] / factors[j])
-        near = round(float(time[j]) / middle)
-        miscounted = near != count[j] and abs(time[j] - near * middle) < 3.0 * setup.timing_s
-        why = f"period {period[j]:.3f} s, the others {middle:.3f} s" + (
-            f": perhaps {near} swings were counted as {count[j]:.0f}" if miscounted else ""
-        )
+    middle, allowed = float(np.median(root)), FAR * setup.timing_s / count
+    kept = np.abs(root - middle) <= allowed if rows.size > 2 else np.ones(rows.size, dtype=bool)
+    for j in np.flatnonzero(~kept):
+        usual = middle * math.sqrt(factors[0] / factors[j]) * time[j] / count[j] / period[j]
+        near = round(float(time[j]) / usual)
+        why = f"{time[j] / count[j]:.3f} s a swing, the others {usual:.3f} s"
+        if near != count[j] and abs(time[j] - near * usual) < FAR * setup.timing_s:
+            why += f": perhaps {near} swings were counted as {count[j]:.0f}"
         note.leave_out(int(rows[j]), why)
-    kept = fit.kept
+    if np.count_nonzero(kept) < 2 and rows.size > 2:
+        given = f"{axis}: no two timings agree within {FAR * setup.timing_s:g} s"
+        raise InputError(
+            [Problem("", given, "must repeat", "Swing again, or state --timing-s")], bench.source
+        )
+    if rows.size < 3:
+        note.warnings.append(
+            f"{axis}: {rows.size} timing{'s' if rows.size > 1 else ''}; three and more show a miscount"
+        )
     if float(np.min(count)) < FEW_SWINGS:
         note.warnings.append(
             f"{axis}: {np.min(count):.0f} swings at a time; twenty and more make the stopwatch count less"

@@ -42,8 +42,11 @@ POWERS = (1.8, 2.25)
 """Powers of the speed with which thrust may grow; 2 for a constant CT, a little more where CT rises with the Reynolds
 number (AIAA 2014-2151). Our choice."""
 SAG = 0.05
+"""Fall of the supply's voltage from which it is said. Our choice."""
 TARE_SHARE = 0.01
+"""Drift of the scale's zero over the greatest thrust from which it is said. Our choice."""
 MOST_ROWS = 40
+"""Of the craft file's table; more rows are joined more widely. Our choice."""
 
 
 def measure_thrust(bench: Bench, setup: Setup) -> Result:
