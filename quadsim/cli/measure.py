@@ -3,10 +3,26 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
-import typer
-
+from quadsim.cli.measure_options import (
+    CURRENTS,
+    STANDS,
+    Apply,
+    Cells,
+    CraftName,
+    CurrentAt,
+    KindName,
+    LengthMm,
+    MeasuredOn,
+    MeterPct,
+    Out,
+    Plot,
+    ScaleG,
+    TablePath,
+    TimingS,
+    WindingC,
+)
 from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, TemperatureC, site_of
 from quadsim.cli.out import print_json, say
 from quadsim.errors import InputError, Problem
@@ -15,87 +31,26 @@ if TYPE_CHECKING:
     from quadsim.config.craft_schema import Craft
     from quadsim.measure.result import Result
 
-STANDS = ("free stand", "own arm")
-CURRENTS = ("esc input", "motor")
-
 
 def command(
-    kind: Annotated[
-        str,
-        typer.Argument(
-            help="What was measured: thrust, motor, pack, swing, still, spin or scales.", metavar="KIND"
-        ),
-    ],
-    table: Annotated[
-        Path,
-        typer.Argument(
-            help="CSV file, units in the column names; scenarios/bench/ has one of each.", metavar="CSV"
-        ),
-    ],
-    craft: Annotated[
-        str | None,
-        typer.Option(
-            help="Craft file that the results are compared with, path or shipped name.", show_default=False
-        ),
-    ] = None,
-    apply: Annotated[
-        Path | None,
-        typer.Option(
-            help="Write the craft's file with these keys replaced, comments kept.",
-            metavar="FILE.toml",
-            show_default=False,
-        ),
-    ] = None,
-    out: Annotated[
-        Path | None,
-        typer.Option(help="Write the keys alone.", metavar="FILE.toml", show_default=False),
-    ] = None,
-    plot: Annotated[
-        Path | None,
-        typer.Option(
-            help="Draw data, fit and residuals: .png, .svg or .pdf.", metavar="FILE", show_default=False
-        ),
-    ] = None,
+    kind: KindName,
+    table: TablePath,
+    craft: CraftName = None,
+    apply: Apply = None,
+    out: Out = None,
+    plot: Plot = None,
     temperature_C: TemperatureC = None,
     pressure_hPa: PressureHPa = None,
     elevation_m: ElevationM = None,
     pack_temperature_C: PackTemperatureC = None,
-    measured_on: Annotated[
-        str, typer.Option("--measured-on", help='thrust: "free stand" or "own arm" of the craft.')
-    ] = STANDS[0],
-    current_at: Annotated[
-        str, typer.Option("--current-at", help='thrust, motor: current measured at "esc input" or "motor".')
-    ] = CURRENTS[0],
-    cells: Annotated[
-        int | None,
-        typer.Option(min=1, max=16, help="pack: cells in series; the craft's.", show_default=False),
-    ] = None,
-    winding_C: Annotated[
-        float,
-        typer.Option(
-            "--winding-C", min=-20.0, max=150.0, help="thrust: winding on the bench [deg C]; assumed."
-        ),
-    ] = 50.0,
-    meter_pct: Annotated[
-        float,
-        typer.Option(
-            "--meter-pct", min=0.0, max=20.0, help="Uncertainty of voltmeter and ammeter [%]; assumed."
-        ),
-    ] = 1.0,
-    timing_s: Annotated[
-        float,
-        typer.Option(
-            "--timing-s", min=0.0, max=5.0, help="swing: uncertainty of one timing [s]; a thumb, assumed."
-        ),
-    ] = 0.2,
-    length_mm: Annotated[
-        float,
-        typer.Option("--length-mm", min=0.0, max=50.0, help="swing, scales: uncertainty of a length [mm]."),
-    ] = 1.0,
-    scale_g: Annotated[
-        float,
-        typer.Option("--scale-g", min=0.0, max=100.0, help="Uncertainty of one reading of the scales [g]."),
-    ] = 1.0,
+    measured_on: MeasuredOn = STANDS[0],
+    current_at: CurrentAt = CURRENTS[0],
+    cells: Cells = None,
+    winding_C: WindingC = 50.0,
+    meter_pct: MeterPct = 1.0,
+    timing_s: TimingS = 0.2,
+    length_mm: LengthMm = 1.0,
+    scale_g: ScaleG = 1.0,
     json_: Json = False,
 ) -> None:
     """Turn what you measured at home into keys of the craft file, each with its uncertainty, and say what the craft file had.

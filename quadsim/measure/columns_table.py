@@ -5,10 +5,20 @@ After a change of columns, `python -m quadsim.measure.columns_table` brings that
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from quadsim.config.find_data import library
-from quadsim.config.keys_table import write_tables
 from quadsim.measure.columns import Column
 from quadsim.measure.kinds import KINDS
+
+MARK = "<!-- made by python -m quadsim.measure.columns_table; a test compares the two -->"
+"""Line of the README below which the tables stand, to its end."""
+
+
+def write_readme(path: Path) -> None:
+    """Put the tables below the mark of a README."""
+    above, _, _ = path.read_text(encoding="utf-8").partition(MARK)
+    path.write_text(f"{above}{MARK}\n\n{columns_tables()}\n", encoding="utf-8")
 
 
 def columns_tables() -> str:
@@ -30,4 +40,4 @@ def _line(column: Column) -> str:
 
 
 if __name__ == "__main__":
-    write_tables(library() / "bench" / "README.md", columns_tables())
+    write_readme(library() / "bench" / "README.md")

@@ -8,7 +8,7 @@ ESC is a converter: the motor's current is its input current over the throttle u
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +30,10 @@ WINDING_SIGMA_K = 15.0
 """Standard uncertainty of the winding's temperature on a bench [K]; assumed."""
 AMPERE_STEP = 0.02
 """Standard uncertainty of a small current from the meter's last digit and its zero [A]; assumed."""
+READING = 0.003
+"""Least relative scatter of a row about the voltage law: three rows that agree by chance prove nothing; assumed."""
+SPREAD = 1.3
+"""Greatest over least speed below which rows count as one load. Our choice."""
 TORQUE_GAP = 0.05
 """Disagreement of the torque constant by torque with that by speed from which it is said. Our choice."""
 OFFSET_SHARE = 0.02
@@ -117,14 +121,13 @@ def _note_circuit(note: Notebook, setup: Setup, runs: Runs) -> tuple[float, floa
             fit = voltage_law(runs.throttle, runs.voltage, runs.rpm, runs.current)
         except UndeterminedError:
             fit = None
+        fit = None if fit is None else _at_least(fit, READING)
         if fit is not None and (fit.freedom < 1 or fit.sigmas[1] > WIDEST * abs(fit.values[1])):
+            _say_not_told(note, runs, fit)
             fit = None
+        elif fit is None:
+            _say_not_told(note, runs, None)
         if fit is None:
-            note.warnings.append(
-                f"Speed constant and resistance cannot be told apart by {runs.index.size} "
-                f"row{'s' if runs.index.size > 1 else ''} at one load: "
-                "run three throttles and more, far apart, or a row without a propeller (thrust_g empty)"
-            )
             if not runs.bare.any():
                 return None
     if fit is not None and fit.values[1] <= 0.0:
@@ -154,6 +157,29 @@ def _note_circuit(note: Notebook, setup: Setup, runs: Runs) -> tuple[float, floa
     )
     _draw_circuit(note, runs, per_kv, resistance, np.ones(runs.index.size, dtype=bool))
     return per_kv, resistance, relative
+
+
+def _say_not_told(note: Notebook, runs: Runs, fit: Fit | None) -> None:
+    """Why speed constant and resistance are not told: too little spread, or rows that do not follow the law."""
+    count = f"{runs.index.size} row{'s' if runs.index.size > 1 else ''}"
+    if fit is None or fit.freedom < 1 or float(np.max(runs.rpm)) < SPREAD * float(np.min(runs.rpm)):
+        note.warnings.append(
+            f"Speed constant and resistance cannot be told apart by {count} at about one load: "
+            "run three throttles and more, far apart, or a row without a propeller (thrust_g empty)"
+        )
+        return
+    note.warnings.append(
+        f"The resistance is not told: {count} lie {100.0 * fit.sigma:.1f} % off the motor's voltage law"
+    )
+    _judge_throttle(note, runs, fit)
+
+
+def _at_least(fit: Fit, scatter: float) -> Fit:
+    """The fit with standard errors as if the rows scattered so much at least."""
+    grown = max(scatter / fit.sigma, 1.0) if 0.0 < fit.sigma < math.inf else 1.0
+    if fit.sigma == 0.0:
+        return replace(fit, sigmas=np.full(fit.values.size, math.inf))
+    return replace(fit, sigmas=grown * fit.sigmas, covariance=grown**2 * fit.covariance)
 
 
 def _written_circuit(note: Notebook, setup: Setup, runs: Runs, fit: Fit) -> tuple[float, float, float]:

@@ -166,7 +166,9 @@ def _geometry(bench: Bench, setup: Setup, k: int) -> tuple[float, float]:
             raise InputError([Problem(where, "mass_g is missing", "all that swings, in g", "Or name the craft (--craft)")],
                              bench.source)  # fmt: skip
         own = mass_properties(setup.craft)
-        mass, mass_sigma = own.mass_kg / GRAM, max(own.mass_sigma_kg / GRAM, setup.scale_g)
+        cradle = bench.column("mass_g")[np.array(bench.words["axis"]) == "cradle"]
+        mass = own.mass_kg / GRAM + (float(np.nanmean(cradle)) if cradle.size else 0.0)
+        mass_sigma = max(own.mass_sigma_kg / GRAM, setup.scale_g)
     of_lines = math.hypot(
         setup.length_mm / lower / 2.0, setup.length_mm / above / 2.0
     )  # of each distance b = 2 R

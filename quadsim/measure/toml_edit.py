@@ -37,14 +37,15 @@ def merged(text: str, entries: Entries, source: str) -> str:
     InputError
         when the file is laid out in a way that cannot be edited safely.
     """
-    lines = text.rstrip("\n").split("\n")
-    for key, value in entries.items():
-        path = tuple(key.split("."))
-        lines = _put_table(lines, path, value) if _is_table(value) else _put(lines, path, value)
-    made = "\n".join(lines) + "\n"
     try:
+        made = _edited(text, entries)
         same = tomllib.loads(made) == _wanted(tomllib.loads(text), entries)
-    except tomllib.TOMLDecodeError:
+    except (
+        tomllib.TOMLDecodeError,
+        TypeError,
+        AttributeError,
+        ValueError,
+    ):  # a value where a table was thought to be
         same = False
     if not same:
         remedy = "Write the fragment with --out and put its keys in by hand"
@@ -52,6 +53,14 @@ def merged(text: str, entries: Entries, source: str) -> str:
             [Problem("--apply", "this file's layout cannot be edited safely", "", remedy)], source
         )
     return made
+
+
+def _edited(text: str, entries: Entries) -> str:
+    lines = text.rstrip("\n").split("\n")
+    for key, value in entries.items():
+        path = tuple(key.split("."))
+        lines = _put_table(lines, path, value) if _is_table(value) else _put(lines, path, value)
+    return "\n".join(lines) + "\n"
 
 
 def written(value: Any) -> str:
