@@ -7,8 +7,9 @@ ESC is a converter: the motor's current is its input current over the throttle u
 
 from __future__ import annotations
 
+import contextlib
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,8 @@ from numpy.typing import NDArray
 from quadsim.config.quantity import Uncertain
 from quadsim.config.resolve_drive import COPPER_PER_K, NOMINAL_CELL, no_load
 from quadsim.measure.columns import Bench
-from quadsim.measure.least_squares import Fit, UndeterminedError, curve, linear, without_outliers
+from quadsim.measure.least_squares import Fit, UndeterminedError, linear
+from quadsim.measure.motor_fit import at_least, power_balance, voltage_law
 from quadsim.measure.result import Notebook, Panel, Setup
 from quadsim.units import MILLI, RPM, torque_constant
 
@@ -64,31 +66,6 @@ def runs_of(bench: Bench, setup: Setup, bare: NDArray[np.bool_], usable: NDArray
     return Runs(k, throttle[k], rpm[k], motor, voltage[k], bench.column("torque_Nm")[k], bare[k])
 
 
-def voltage_law(throttle: Array, voltage: Array, rpm: Array, current: Array) -> Fit:
-    """Fit u V = n/Kv + i R to relative residuals: values are 1/Kv [V/rpm] and R [ohm]."""
-    applied = throttle * voltage
-    return without_outliers(np.column_stack([rpm, current]), applied, 1.0 / applied, least=0.01)
-
-
-def power_balance(rpm: Array, torque: Array, power: Array, iron: float = 0.5) -> Fit:
-    """Fit P = (Q + t) w + c (Q + t)^2 to relative residuals, t = t0 (1 - iron + iron w/mean w): values are the torque lost at the
-    mean speed t0 [N m] and c = R/kt^2 [1/(N m s)]. Needs no throttle: input power, torque and speed tell it.
-
-    iron : the part of the lost torque that grows with speed
-    """
-    speed = rpm * RPM
-    share = 1.0 - iron + iron * speed / float(np.mean(speed))
-
-    def relative(values: Array) -> Array:
-        whole = torque + values[0] * share
-        return np.asarray((whole * speed + values[1] * whole**2) / power)
-
-    typical = float(np.mean(torque))
-    lost = max(float(np.median(power - torque * speed)), 1e-6) / float(np.mean(speed))
-    start = (0.3 * lost, 0.3 * lost * float(np.mean(speed)) / typical**2)
-    return curve(relative, np.ones(rpm.size), start, start)
-
-
 def note_motor(note: Notebook, bench: Bench, setup: Setup, runs: Runs) -> None:
     """Fit what the rows can tell of the motor and note it, or say why they cannot."""
     if runs.index.size == 0:
@@ -117,19 +94,13 @@ def _note_circuit(note: Notebook, setup: Setup, runs: Runs) -> tuple[float, floa
     loaded = np.count_nonzero(~runs.bare)
     fit: Fit | None = None
     if loaded:
-        try:
-            fit = voltage_law(runs.throttle, runs.voltage, runs.rpm, runs.current)
-        except UndeterminedError:
-            fit = None
-        fit = None if fit is None else _at_least(fit, READING)
-        if fit is not None and (fit.freedom < 1 or fit.sigmas[1] > WIDEST * abs(fit.values[1])):
+        with contextlib.suppress(UndeterminedError):
+            fit = at_least(voltage_law(runs.throttle, runs.voltage, runs.rpm, runs.current), READING)
+        if fit is None or fit.freedom < 1 or fit.sigmas[1] > WIDEST * abs(fit.values[1]):
             _say_not_told(note, runs, fit)
-            fit = None
-        elif fit is None:
-            _say_not_told(note, runs, None)
-        if fit is None:
             if not runs.bare.any():
                 return None
+            fit = None
     if fit is not None and fit.values[1] <= 0.0:
         note.warnings.append(
             f"The rows give a resistance of {1e3 * fit.values[1]:.0f} mohm, which cannot be: "
@@ -172,14 +143,6 @@ def _say_not_told(note: Notebook, runs: Runs, fit: Fit | None) -> None:
         f"The resistance is not told: {count} lie {100.0 * fit.sigma:.1f} % off the motor's voltage law"
     )
     _judge_throttle(note, runs, fit)
-
-
-def _at_least(fit: Fit, scatter: float) -> Fit:
-    """The fit with standard errors as if the rows scattered so much at least."""
-    grown = max(scatter / fit.sigma, 1.0) if 0.0 < fit.sigma < math.inf else 1.0
-    if fit.sigma == 0.0:
-        return replace(fit, sigmas=np.full(fit.values.size, math.inf))
-    return replace(fit, sigmas=grown * fit.sigmas, covariance=grown**2 * fit.covariance)
 
 
 def _written_circuit(note: Notebook, setup: Setup, runs: Runs, fit: Fit) -> tuple[float, float, float]:

@@ -8,20 +8,20 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from quadsim.config.propeller_evidence import propeller_map
-from quadsim.config.quantity import Uncertain
-from quadsim.dynamics.measured_table import PLACES, read_table
 from quadsim.errors import InputError, Problem
 from quadsim.measure.columns import Bench, Column, groups
 from quadsim.measure.least_squares import without_outliers
 from quadsim.measure.motor import note_motor, runs_of
 from quadsim.measure.result import PROPELLER_CAUTION, Notebook, Panel, Result, Setup
-from quadsim.units import G_FORCE, INCH, RPM
+from quadsim.measure.thrust_checks import compare, judge_rows
+from quadsim.units import G_FORCE
 
 Array = NDArray[np.float64]
 
 COLUMNS = (
     Column("throttle_pct", "%", 0.0, 100.0, "command, share of the supply's voltage"),
+    Column("time_s", "s", -1e9, 1e9, "of a log; rows within a second of a change of throttle are left out",
+           also=(("time_ms", 1e-3),)),
     Column("rpm", "rpm", 0.0, 200000.0, "measured speed", also=(("speed_rpm", 1.0), ("rev_per_s", 60.0))),
     Column("thrust_g", "g", -2000.0, 50000.0, "thrust of the one propeller; empty: no propeller on",
            also=(("thrust_N", 1.0 / G_FORCE), ("thrust_kg", 1000.0))),
@@ -41,8 +41,8 @@ DEPARTURE = 0.03
 POWERS = (1.8, 2.25)
 """Powers of the speed with which thrust may grow; 2 for a constant CT, a little more where CT rises with the Reynolds
 number (AIAA 2014-2151). Our choice."""
-SAG = 0.05
-"""Fall of the supply's voltage from which it is said. Our choice."""
+SETTLES_S = 1.0
+"""Time after a change of throttle until a row of a log counts [s]; some ten time constants of a rotor. Our choice."""
 TARE_SHARE = 0.01
 """Drift of the scale's zero over the greatest thrust from which it is said. Our choice."""
 MOST_ROWS = 40
@@ -68,14 +68,18 @@ def measure_thrust(bench: Bench, setup: Setup) -> Result:
         raise InputError(
             [Problem("", "has no speed", allowed, "Measure the speed; it is the better")], bench.source
         )
+    _leave_settling(note, bench)
     thrust = bench.column("thrust_g") - _tare(note, bench)
+    if float(np.nanmedian(thrust)) < 0.0:
+        thrust = -thrust
+        note.rests.append("The scale is pulled: its readings were turned round")
     bare, running = _sorted_rows(note, bench, thrust)
     if bench.has("rpm"):
         running = _power_law(note, bench, setup, thrust, running)
     rows = _table_rows(bench, thrust, running)
-    _judge_rows(note, bench, setup, rows)
+    judge_rows(note, bench, setup, rows)
     _write_table(note, bench, setup, rows)
-    _compare(note, setup, rows)
+    compare(note, setup, rows)
     note_motor(note, bench, setup, runs_of(bench, setup, bare, running | bare))
     return note.result(setup.craft, (PROPELLER_CAUTION,))
 
@@ -105,13 +109,27 @@ def measure_motor(bench: Bench, setup: Setup) -> Result:
     return note.result(setup.craft, (PROPELLER_CAUTION,))
 
 
+def _leave_settling(note: Notebook, bench: Bench) -> None:
+    """Leave out the rows of a log in which the speed still settles after a change of throttle."""
+    if not (bench.has("time_s") and bench.has("throttle_pct")):
+        return
+    time, throttle = bench.column("time_s"), bench.column("throttle_pct")
+    changed = time[0] - SETTLES_S
+    for k in range(1, len(bench)):
+        if abs(throttle[k] - throttle[k - 1]) > 0.5:
+            changed = time[k]
+        if time[k] - changed < SETTLES_S:
+            note.leave_out(k, "settling after a change of throttle")
+
+
 def _tare(note: Notebook, bench: Bench) -> float:
     """What the scale showed at rest [g], the median of the rows with throttle or rpm 0."""
     thrust = bench.column("thrust_g")
     rest = ((bench.column("throttle_pct") == 0.0) | (bench.column("rpm") == 0.0)) & np.isfinite(thrust)
+    rest &= np.array([k not in note.left for k in range(len(bench))])
     if not rest.any():
         return 0.0
-    tare, most = float(np.median(thrust[rest])), float(np.nanmax(thrust))
+    tare, most = float(np.median(thrust[rest])), float(np.nanmax(np.abs(thrust)))
     for k in np.flatnonzero(rest):
         note.leave_out(int(k), "at rest: gives the scale's zero")
     note.rests.append(f"Scale's zero {tare:+.1f} g from {np.count_nonzero(rest)} rows at rest, taken off")
@@ -205,70 +223,6 @@ def _table_rows(bench: Bench, thrust: Array, running: NDArray[np.bool_]) -> list
     return rows
 
 
-def _judge_rows(note: Notebook, bench: Bench, setup: Setup, rows: list[dict[str, float]]) -> None:
-    """Refuse rows that cannot be, by the rotor map's own checks and by the power the supply gave; warn of what is weak."""
-    problems: list[Problem] = []
-    diameter = None if setup.craft is None else float(setup.craft.propeller.diameter_in) * INCH
-    if len(rows) == 2:
-        problems.append(
-            Problem("", "has two speeds", "needs one, or three and more", "Measure more throttles")
-        )
-    if diameter is not None and all("rpm" in row for row in rows) and len(rows) != 2:
-        table = [
-            {name: row[name] for name in ("rpm", "thrust_g", "torque_Nm") if name in row} for row in rows
-        ]
-        air = {"temperature_C": setup.site.temperature_C, "pressure_hPa": setup.site.pressure_hPa}
-        read_table([one | air | {"measured_on": setup.measured_on} for one in table], diameter, problems)
-    for row in rows:
-        problems += _power_problems(row, setup, diameter)
-    if problems:
-        raise InputError(problems, bench.source)
-    if 2 < len(rows) < 5:
-        note.warnings.append(f"{len(rows)} speeds: five and more, up to full throttle, tell the trend")
-    if len(rows) == 1:
-        note.warnings.append("One speed: a point, not a table; three and more speeds tell the trend")
-    volts = bench.column("voltage_V")
-    if bench.has("voltage_V") and np.nanmin(volts) < (1.0 - SAG) * np.nanmax(volts):
-        note.warnings.append(
-            f"The supply sagged from {np.nanmax(volts):.2f} to {np.nanmin(volts):.2f} V; each row keeps its own voltage"
-        )
-    if not setup.air_stated:
-        note.warnings.append(
-            "The air was not stated, standard air was taken: 10 deg C or 35 hPa off make 3.5 % of thrust "
-            "(--temperature-C, --pressure-hPa or --elevation-m)"
-        )
-    if diameter is None:
-        note.warnings.append(
-            "Without the propeller's diameter nothing says whether these thrusts can be: name the craft (--craft)"
-        )
-    if not bench.has("torque_Nm"):
-        note.rests.append("Without torque the rotor's power follows from the motor's current, 8 % uncertain")
-
-
-def _power_problems(row: dict[str, float], setup: Setup, diameter: float | None) -> list[Problem]:
-    """What a row asks of physics: shaft power under electrical power, ideal power of its thrust under it."""
-    where = f"at {row['rpm']:.0f} rpm" if "rpm" in row else f"at {row.get('throttle_pct', 0.0):g} % throttle"
-    given = row.get("current_A", math.nan) * row.get("voltage_V", math.nan)
-    if setup.current_at == "motor":
-        given *= row.get("throttle_pct", math.nan) / 100.0
-    found = []
-    shaft = row.get("torque_Nm", math.nan) * row.get("rpm", math.nan) * RPM
-    if shaft > given:
-        found.append(
-            Problem(where, f"torque and speed make {shaft:.1f} W of {given:.1f} W from the supply",
-                    "the shaft's power must be less", "Check the torque's unit and arm, and the current's place (--current-at)")
-        )  # fmt: skip
-    if diameter is not None and not found:
-        area = math.pi * diameter**2 / 4.0
-        ideal = (row["thrust_g"] * G_FORCE) ** 1.5 / math.sqrt(2.0 * setup.site.density * area)
-        if ideal > given:
-            found.append(
-                Problem(where, f"that thrust takes {ideal:.1f} W even of an ideal rotor, and the supply gave {given:.1f} W",
-                        "must be less", "Check the thrust's unit and the scale's lever, and the current")
-            )  # fmt: skip
-    return found
-
-
 def _write_table(note: Notebook, bench: Bench, setup: Setup, rows: list[dict[str, float]]) -> None:
     """The section of the craft file."""
     volts = bench.has("voltage_V")
@@ -293,40 +247,3 @@ def _write_table(note: Notebook, bench: Bench, setup: Setup, rows: list[dict[str
         f"Air {setup.site.temperature_C:g} deg C, {setup.site.pressure_hPa:.1f} hPa, {setup.site.density:.3f} kg/m3; "
         f"{setup.measured_on}; {len(rows)} speeds after rows within {100.0 * ONE_SPEED:g} % became one"
     )
-
-
-def _compare(note: Notebook, setup: Setup, rows: list[dict[str, float]]) -> None:
-    """Thrust and figure of merit of the first, middle and last speed, beside what the craft's map says."""
-    shown = sorted({0, len(rows) // 2, len(rows) - 1})
-    if setup.craft is None or any("rpm" not in row for row in rows):
-        for k in shown:
-            at = f"{rows[k]['rpm']:.0f} rpm" if "rpm" in rows[k] else f"{rows[k]['throttle_pct']:g} %"
-            note.add(f"thrust at {at}", rows[k]["thrust_g"], setup.scale_g, "g")
-        return
-    rotor = propeller_map(setup.craft)
-    loss = setup.craft.propeller.installed_loss_pct / 100.0
-    share = 1.0 - loss if setup.measured_on == PLACES[1] and rotor.measured_on == PLACES[0] else 1.0
-    density, speeds, lines = setup.site.density, [row["rpm"] for row in rows], []
-    for rpm in speeds:
-        n = rpm / 60.0
-        ct, cp = (float(v) for v in rotor.coefficients(rpm)[:2])
-        thrust = share * ct * density * n**2 * rotor.diameter**4 / G_FORCE
-        lines.append((thrust, cp * density * n**2 * rotor.diameter**5 / (2.0 * math.pi)))
-    for k in shown:
-        name = f"thrust at {speeds[k]:.0f} rpm"
-        note.before[name] = Uncertain(lines[k][0], lines[k][0] * rotor.ct_sigma)
-        note.add(name, rows[k]["thrust_g"], math.hypot(setup.scale_g, 0.01 * rows[k]["thrust_g"]), "g")
-        if "torque_Nm" in rows[k]:
-            name = f"torque at {speeds[k]:.0f} rpm"
-            note.before[name] = Uncertain(1e3 * lines[k][1], 1e3 * lines[k][1] * rotor.cp_sigma)
-            note.add(name, 1e3 * rows[k]["torque_Nm"], 20.0 * rows[k]["torque_Nm"], "mN m")
-    if "torque_Nm" in rows[-1]:
-        _merit(note, rows[-1], density, rotor.diameter)
-    note.rests.append("Thrust 1 % and torque 2 % beside the scale's reading, assumed")
-
-
-def _merit(note: Notebook, row: dict[str, float], density: float, diameter: float) -> None:
-    area = math.pi * diameter**2 / 4.0
-    ideal = (row["thrust_g"] * G_FORCE) ** 1.5 / math.sqrt(2.0 * density * area)
-    merit = ideal / (row["torque_Nm"] * row["rpm"] * RPM)
-    note.add(f"figure of merit at {row['rpm']:.0f} rpm", merit, 0.025 * merit, "-")

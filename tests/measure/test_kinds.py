@@ -90,7 +90,7 @@ def test_the_bench_of_the_thrust_stand(measured, siskin):
 REFUSED = [
     ("thrust", "rpm,current_A\n3000,2\n", "column thrust_g: is missing"),
     ("thrust", "throttle_pct,thrust_g\n50,200\n", "has no speed"),
-    ("thrust", "rpm,thrust_g\n3000,-5\n", "no row with thrust"),
+    ("thrust", "rpm,thrust_g\n3000,0\n", "no row with thrust"),
     ("thrust", "rpm,thrust_g\n3000,100\n6000,400\n", "has two speeds"),
     ("thrust", "rpm,thrust_g,torque_Nm,current_A,voltage_V\n9000,300,1.2,5,12\n", "1131.0 W of 60.0 W from the supply"),
     ("motor", "throttle_pct,rpm\n50,9000\n", "column current_A: is missing"),
@@ -177,3 +177,27 @@ def test_power_balance_needs_no_throttle(measured, siskin):
     constant = next(one for one in result.found if one.name.startswith("motor constant"))
     assert constant.value == pytest.approx(0.03736, rel=0.01)  # the two outer rows alone, exactly
     assert any("Power balance over 3 rows" in one for one in result.rests_on)
+
+
+def test_a_log_is_taken_where_it_has_settled(measured):
+    """A stand that logs all the time, pulls its scale, and swings up over half a second."""
+    rows = []
+    for step, throttle in enumerate((0, 40, 60, 80, 100)):
+        for k in range(20):
+            t, rpm = 4.0 * step + 0.2 * k, 200.0 * throttle * (0.7 if k < 3 and step else 1.0)
+            rows.append(f"{t},{throttle},{rpm},{-3.0 - 1000.0 * (rpm / 20000.0) ** 2:.2f}")
+    result = measured("thrust", "time_s,throttle_pct,rpm,thrust_g\n" + "\n".join(rows) + "\n")
+    assert sum("settling" in one.why for one in result.left_out) == 20
+    table = result.entries["propeller.bench"]["rows"]
+    assert [row["rpm"] for row in table] == [8000, 12000, 16000, 20000]
+    assert table[-1]["thrust_g"] == pytest.approx(1000.0, abs=0.1)
+
+
+def test_a_speed_counted_for_the_wrong_blades_is_suspected(measured, siskin, shipped):
+    lines = shipped("thrust").split("\n")
+    for k, line in enumerate(lines[3:], 3):
+        cells = line.split(",")
+        if len(cells) > 2 and cells[2]:
+            lines[k] = ",".join([cells[0], f"{float(cells[1]) / 1.5:.0f}", *cells[2:5], "", ""])
+    result = measured("thrust", "\n".join(lines), craft=siskin)
+    assert "a speed counted 1.5" in " ".join(result.warnings)

@@ -89,7 +89,9 @@ def quadratic_load(spin: Any, _: Path) -> None:
     def accelerated(_t: float, w: np.ndarray, v: float) -> np.ndarray:
         return (kt * (v - kt * w) / r - kq * w * w) / j
 
-    steady = solve_ivp(accelerated, (0.0, 2.0), [900.0], args=(0.99 * volts,), method="DOP853", rtol=1e-10).y[0, -1]
+    steady = solve_ivp(accelerated, (0.0, 2.0), [900.0], args=(0.99 * volts,), method="DOP853", rtol=1e-10).y[
+        0, -1
+    ]
     times = np.arange(0.0, 0.2, 0.002)
     answer = solve_ivp(
         accelerated, (0.0, 0.2), [steady], args=(1.01 * volts,), method="DOP853", t_eval=times, rtol=1e-10
@@ -106,13 +108,19 @@ def published_pendulum(swing: Any, folder: Path) -> None:
     found = swing.measure_swing(table(text, swing.COLUMNS, folder), Setup()).found[0]
     near(found.value, 16.1, 3e-3)
     # 0.2 s of 16.47 twice, 1 mm of 350 counted twice by R and r alike, 1 mm of 1550, 1 g of 980: a budget by hand
-    near(found.sigma, 16.1 * math.sqrt((2 * 0.2 / 16.47) ** 2 + 2 * (1 / 350) ** 2 + (1 / 1550) ** 2 + (1 / 980) ** 2), 0.02)
+    near(
+        found.sigma,
+        16.1 * math.sqrt((2 * 0.2 / 16.47) ** 2 + 2 * (1 / 350) ** 2 + (1 / 1550) ** 2 + (1 / 980) ** 2),
+        0.02,
+    )
 
 
 def large_swing(swing: Any, _: Path) -> None:
     """A pendulum of 1 m at 30 deg: 2.0413384658583684 s by the elliptic integral, 2.0064092925890407 s when small.
     L. D. Landau & E. M. Lifshitz, Mechanics, sec. 11, problem 1."""
-    near(swing.small_swing(np.array([2.0413384658583684]), np.array([math.pi / 6.0])), 2.0064092925890407, 2e-5)
+    near(
+        swing.small_swing(np.array([2.0413384658583684]), np.array([math.pi / 6.0])), 2.0064092925890407, 2e-5
+    )
 
 
 def sag(pack: Any, _: Path) -> None:
@@ -168,7 +176,7 @@ def tilted(scales: Any, _: Path) -> None:
 
 CHECKS: dict[str, tuple[Callable[[Any, Path], None], ...]] = {
     "quadsim.measure.least_squares": (norris, misra),
-    "quadsim.measure.motor": (measured_losses, circuit),
+    "quadsim.measure.motor_fit": (measured_losses, circuit),
     "quadsim.measure.spin": (quadratic_load,),
     "quadsim.measure.swing": (published_pendulum, large_swing),
     "quadsim.measure.pack_fit": (sag, slow_pair),
