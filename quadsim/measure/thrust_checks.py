@@ -14,7 +14,7 @@ from quadsim.measure.columns import Bench
 from quadsim.measure.result import Notebook, Setup
 from quadsim.units import G_FORCE, INCH, RPM
 
-FAR_OFF = 1.5
+FAR_OFF = 1.3
 """Measured over expected thrust from which a miscount of the speed is suspected. Our choice."""
 SAG = 0.05
 """Fall of the supply's voltage from which it is said. Our choice."""
