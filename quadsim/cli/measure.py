@@ -24,7 +24,7 @@ from quadsim.cli.measure_options import (
     WindingC,
 )
 from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, TemperatureC, site_of
-from quadsim.cli.out import print_json, say
+from quadsim.cli.out import print_json, say, tell
 from quadsim.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -89,11 +89,17 @@ def command(
     result = measure(kind, table, setup)
     files = _write(result, loaded, places)
     from quadsim.cli.measure_text import print_result, result_document
+    from quadsim.measure.effect import changes
 
+    try:
+        changed = [] if loaded is None else changes(loaded, result, site)
+    except InputError as error:  # the measurement is shown all the same
+        changed = []
+        tell(f"what it changes cannot be said: {error}")
     if json_:
-        print_json(result_document(result) | {"files": files})
+        print_json(result_document(result, changed) | {"files": files})
         return
-    print_result(result, loaded)
+    print_result(result, loaded, changed)
     for file in files:
         say(f"written to {file}")
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from quadsim.cli.out import counted, say
@@ -12,6 +14,7 @@ from quadsim.report.numbers import figure
 
 if TYPE_CHECKING:
     from quadsim.config.craft_schema import Craft
+    from quadsim.measure.effect import Change
     from quadsim.measure.result import Found, Result
 
 WIDE = 118
@@ -19,7 +22,7 @@ WIDE = 118
 LEFT_SHOWN = 8
 
 
-def print_result(result: Result, craft: Craft | None) -> None:
+def print_result(result: Result, craft: Craft | None, changed: Sequence[Change]) -> None:
     """Print it all."""
     say(f"{result.kind}, {result.source}", "title")
     say(f"  {counted(result.used, 'row')} of {result.rows} used", "soft")
@@ -36,10 +39,29 @@ def print_result(result: Result, craft: Craft | None) -> None:
         say("For the craft file" if craft is None else f"For {craft.name}'s file", "title")
         for line in fragment(result.entries).rstrip().split("\n"):
             say(f"  {line}".rstrip())
+    _print_changes(changed)
     say()
     for caution in result.cautions:
         _lines(caution, "caution")
     say("A measurement on the bench is not a clearance to fly.", "soft")
+
+
+def _print_changes(changed: Sequence[Change]) -> None:
+    """What the craft would do with these keys, beside what it did."""
+    if not changed:
+        return
+    say()
+    say("What that changes, with 80 % probability", "title")
+    columns = [Column("", words=True)]
+    columns += [Column("before"), Column("+-"), Column("after"), Column("+-"), Column("unit", words=True)]
+    rows = []
+    for one in changed:
+        name = one.answer.rpartition("_")[0] if one.unit else one.answer
+        share = 100.0 if one.answer == "hover_throttle" else 1.0
+        values = (one.before, one.before_half, one.after, one.after_half)
+        unit = "%" if share != 1.0 else one.unit
+        rows.append([name.replace("_", " "), *(figure(share * value) for value in values), unit])
+    say(table(columns, rows))
 
 
 def _numbers(result: Result, craft: Craft | None) -> str:
@@ -81,7 +103,7 @@ def _lines(words: str, style: str = "") -> None:
         say(f"  {line}", style)
 
 
-def result_document(result: Result) -> dict[str, Any]:
+def result_document(result: Result, changed: Sequence[Change]) -> dict[str, Any]:
     """The measurement as JSON."""
     return {
         "kind": result.kind,
@@ -93,6 +115,7 @@ def result_document(result: Result) -> dict[str, Any]:
             key: {"value": float(value), "sigma": value.sigma} if hasattr(value, "sigma") else value
             for key, value in result.entries.items()
         },
+        "changes": [asdict(one) for one in changed],
         "left_out": [{"row": one.row, "why": one.why} for one in result.left_out],
         "rests_on": result.rests_on,
         "warnings": result.warnings,

@@ -17,6 +17,8 @@ def test_table_of_numbers_beside_the_craft_file(quadsim):
     assert "speed constant" in out
     assert "1700  agrees" in out
     assert "kv_rpm_per_V = { value = 174" in out
+    assert "What that changes" in out
+    assert "hover time" in out
     assert "never hold a motor in the hand" in " ".join(out.split())
     assert "not a clearance to fly" in out
 
@@ -29,6 +31,7 @@ def test_json_is_one_document(quadsim):
     mass = document["found"][0]
     assert mass["key"] == "mass.weighed_mass_g"
     assert mass["before"] == pytest.approx(596.4, abs=0.1)
+    assert {"thrust_to_weight", "hover_time_min"} <= {one["answer"] for one in document["changes"]}
     assert document["keys"]["mass.weighed_mass_g"]["sigma"] == mass["sigma"]
 
 
@@ -91,6 +94,10 @@ def test_a_craft_that_could_not_be_read_is_not_written(quadsim):
     Path("heavy.csv").write_text(
         "forward_mm,right_mm,reading_g\n80,80,900\n80,-80,900\n-80,80,900\n-80,-80,900\n", encoding="utf-8"
     )
+    status, out, err = quadsim("measure", "scales", "heavy.csv", "--craft", "siskin")
+    assert status == 0
+    assert "3600.0" in out
+    assert "what it changes cannot be said" in err
     status, _, err = quadsim("measure", "scales", "heavy.csv", "--craft", "siskin", "--apply", "new.toml")
     assert status == 2
     assert "new.toml (not written)" in err
