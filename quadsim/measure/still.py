@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quadsim.analysis.allan import (
+    FLOOR,
     bias_instability,
     cluster_sizes,
     overlapping_allan_deviation,
@@ -52,6 +53,12 @@ WHITE = (-0.62, -0.38)
 """Slopes of the Allan deviation that count as white noise; -1/2 is. Our choice."""
 FLAT = 0.2
 """Slope at the floor up to which it counts as one. Our choice."""
+FLOOR_WINDOW, LEAST_FLOOR_S = 4.0, 2.0
+"""Greatest over least cluster time of the range where the floor is read, and the least time [s]. Our choice."""
+FLOOR_SIGMA = 0.1
+"""Relative uncertainty of a floor's level for where it is read, beside its scatter; assumed."""
+ABOVE_WHITE = 1.5
+"""A floor lies that many times above the line of the white noise at least. Our choice."""
 WINDOW = 6.0
 """Greatest over least cluster time of the range where white noise is read. Our choice."""
 UNFILTERED = 4
@@ -170,7 +177,8 @@ def _note_sensor(note: Notebook, one: Sensor, axes: list[Array], rate: float) ->
             f"{one.name}: no stretch of white noise in the Allan deviation: filtered in the log, or too coarse; "
             "log unfiltered samples"
         )
-    _note_floor(note, one, taus, deviations, samples / rate)
+    level = float(np.mean([value for value, _ in known])) if known else 0.0
+    _note_floor(note, one, taus, deviations, samples / rate, level)
     for axis, values in zip(AXES, axes, strict=True):
         note.add(
             f"{one.name} {axis}: mean at rest", float(np.mean(values)), 0.0, "deg/s" if one.name == "gyro" else "g0"
@@ -196,31 +204,35 @@ def _white(taus: Array, deviation: Array, seconds: float, rate: float) -> tuple[
     return None
 
 
-def _note_floor(note: Notebook, one: Sensor, taus: Array, deviations: list[Array], seconds: float) -> None:
-    """Bias instability, when every axis has come down to a floor within the record."""
+def _note_floor(
+    note: Notebook, one: Sensor, taus: Array, deviations: list[Array], seconds: float, white: float
+) -> None:
+    """Bias instability, where the three axes together have come down to a floor above the white noise within the record.
+
+    white : mean N of the axes [unit/sqrt(Hz)], 0 if not told
+    """
     key, factor, unit = one.instability
-    found, errors = [], []
-    for deviation in deviations:
-        k = int(np.argmin(deviation))
-        tau = float(taus[k])
-        if tau > taus[-1] / 1.8 or tau < 0.2:
-            note.rests.append(
-                f"{one.name}: no floor of the Allan deviation within {taus[-1]:.0f} s; "
-                "bias instability needs a longer log, an hour or more"
-            )
-            return
-        read = bias_instability(taus, deviation, seconds, (tau / 1.8, 1.8 * tau))
-        if abs(read.slope) > FLAT:
-            note.rests.append(
-                f"{one.name}: the Allan deviation has no flat floor; bias instability is not told"
-            )
-            return
-        found.append(factor * read.value)
-        errors.append(sampling_error(seconds, tau))
-    values = np.array(found)
-    mean = math.sqrt(float(np.mean(values**2)))
+    together = np.sqrt(np.mean(np.square(deviations), axis=0))
+    best: tuple[float, float] | None = None
+    for first in taus[(taus >= LEAST_FLOOR_S) & (FLOOR_WINDOW * taus <= seconds / 12.0)]:
+        read = bias_instability(taus, together, seconds, (first, FLOOR_WINDOW * first))
+        above = read.value * FLOOR > ABOVE_WHITE * white / math.sqrt(first * math.sqrt(FLOOR_WINDOW))
+        if abs(read.slope) < FLAT and above and (best is None or read.value < best[1]):
+            best = (float(first), read.value)
+    if best is None:
+        note.rests.append(
+            f"{one.name}: no floor of the Allan deviation within {seconds / 12.0:.0f} s; "
+            "bias instability needs a longer log, an hour or more"
+        )
+        return
+    window = (best[0], FLOOR_WINDOW * best[0])
+    values = factor * np.array([bias_instability(taus, each, seconds, window).value for each in deviations])
+    mean, error = (
+        float(np.sqrt(np.mean(values**2))),
+        sampling_error(seconds, window[0] * math.sqrt(FLOOR_WINDOW)),
+    )
     note.add(
-        f"{one.name}: bias instability", mean, math.hypot(float(np.std(values, ddof=1)), mean * float(np.mean(errors))), unit, key
+        f"{one.name}: bias instability", mean, math.hypot(float(np.std(values, ddof=1)), mean * error, FLOOR_SIGMA * mean), unit, key
     )  # fmt: skip
 
 
