@@ -29,6 +29,8 @@ from quadsim.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from quadsim.config.craft_schema import Craft
+    from quadsim.environment.atmosphere import Site
+    from quadsim.measure.effect import Change
     from quadsim.measure.result import Result
 
 
@@ -88,14 +90,9 @@ def command(
     )
     result = measure(kind, table, setup)
     files = _write(result, loaded, places)
+    changed = _changes(result, loaded, site)
     from quadsim.cli.measure_text import print_result, result_document
-    from quadsim.measure.effect import changes
 
-    try:
-        changed = [] if loaded is None else changes(loaded, result, site)
-    except InputError as error:  # the measurement is shown all the same
-        changed = []
-        tell(f"what it changes cannot be said: {error}")
     if json_:
         print_json(result_document(result, changed) | {"files": files})
         return
@@ -150,6 +147,17 @@ def _places(out: Path | None, apply: Path | None, plot: Path | None, craft: str 
             checked_suffix(place)
         found[name] = writable(place, "Name another place")
     return found
+
+
+def _changes(result: Result, craft: Craft | None, site: Site) -> list[Change]:
+    """What the measurement changes; nothing, and a word about it, when the craft with these keys cannot be read."""
+    from quadsim.measure.effect import changes
+
+    try:
+        return [] if craft is None else changes(craft, result, site)
+    except InputError as error:
+        tell(f"what it changes cannot be said: {error}")
+        return []
 
 
 def _write(result: Result, craft: Craft | None, places: dict[str, Path]) -> list[Path]:

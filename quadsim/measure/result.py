@@ -29,7 +29,7 @@ PACK_CAUTION = (
     "Lithium packs burn: discharge outdoors or on a fireproof ground, never unattended, stop at 3.3 V per cell loaded or at "
     "60 deg C, and let the pack cool before you charge it. Use a load and wires made for the current."
 )
-BENCH_CAUTION = "Pack out, or propellers off, while you handle the craft."
+BENCH_CAUTION = "Pack unplugged, or propellers off, while you handle the craft."
 
 
 @dataclass(frozen=True)
@@ -99,7 +99,7 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class Panel:
-    """One picture: points (used or not), the fitted line, residuals below it."""
+    """One picture: points (used or not), the fitted line, residuals below it; and perhaps what the craft file would give."""
 
     title: str
     x_label: str
@@ -112,6 +112,8 @@ class Panel:
     residual: Array | None = None
     residual_label: str = ""
     logarithmic: bool = False
+    before_x: Array | None = None
+    before_y: Array | None = None
 
 
 @dataclass(frozen=True)

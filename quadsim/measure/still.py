@@ -231,9 +231,8 @@ def _note_floor(
         float(np.sqrt(np.mean(values**2))),
         sampling_error(seconds, window[0] * math.sqrt(FLOOR_WINDOW)),
     )
-    note.add(
-        f"{one.name}: bias instability", mean, math.hypot(float(np.std(values, ddof=1)), mean * error, FLOOR_SIGMA * mean), unit, key
-    )  # fmt: skip
+    sigma = math.hypot(float(np.std(values, ddof=1)), mean * error, FLOOR_SIGMA * mean)
+    note.add(f"{one.name}: bias instability", mean, sigma, unit, key)
 
 
 def _judge(note: Notebook, one: Sensor, axes: list[Array], rate: float) -> None:

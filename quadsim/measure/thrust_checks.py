@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -109,6 +110,10 @@ def compare(note: Notebook, setup: Setup, rows: list[dict[str, float]]) -> None:
             name = f"torque at {speeds[k]:.0f} rpm"
             note.before[name] = Uncertain(1e3 * lines[k][1], 1e3 * lines[k][1] * rotor.cp_sigma)
             note.add(name, 1e3 * rows[k]["torque_Nm"], 20.0 * rows[k]["torque_Nm"], "mN m")
+    drawn = next((k for k, panel in enumerate(note.panels) if panel.title == "Thrust"), None)
+    if drawn is not None:
+        given = np.array([thrust for thrust, _ in lines])
+        note.panels[drawn] = replace(note.panels[drawn], before_x=np.array(speeds), before_y=given)
     middle = len(rows) // 2
     ratio = rows[middle]["thrust_g"] / lines[middle][0]
     if not 1.0 / FAR_OFF < ratio < FAR_OFF:

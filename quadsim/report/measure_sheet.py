@@ -68,6 +68,14 @@ def _panel(figure: Figure, panel: Panel, left: float, top: float, width: float, 
         zorder=3,
         markeredgewidth=0.0,
     )
+    if panel.before_x is not None and panel.before_y is not None:
+        ax.plot(
+            panel.before_x, panel.before_y, color=palette.REAR, linewidth=1.0, dashes=(4.0, 2.0), zorder=1.5
+        )
+        ax.annotate(
+            "grey, dashed: craft file", (1.0, 1.035), xycoords="axes fraction", fontsize=7.0, ha="right", va="bottom",
+            color=palette.REAR,
+        )  # fmt: skip
     left_out = ~panel.used
     if left_out.any():
         ax.plot(panel.x[left_out], panel.y[left_out], "x", markersize=6.0, color=palette.ALARM, zorder=4)
