@@ -13,6 +13,7 @@ from quadsim.config.craft_schema import Craft
 from quadsim.config.craft_solids import craft_solids, rotor_places
 from quadsim.config.find_data import find_file
 from quadsim.config.listing import Finding, Rule, checked
+from quadsim.config.mass_properties import mass_properties
 from quadsim.config.rates import rate_problems
 from quadsim.config.sticks_schema import stick_key_of
 from quadsim.config.toml_reader import Document, parse_toml, read_toml
@@ -93,6 +94,28 @@ def _mass_problems(craft: Craft) -> Iterator[Finding]:
             allowed,
             "Weigh again with the pack, or mend the parts",
         )
+
+
+def _inertia_problems(craft: Craft) -> Iterator[Finding]:
+    """Measured inertias that no body can have: none may exceed the sum of the other two."""
+    stated = (craft.mass.roll_inertia_gm2, craft.mass.pitch_inertia_gm2, craft.mass.yaw_inertia_gm2)
+    if all(one is None for one in stated):
+        return
+    roll, pitch, yaw = (float(v) / GRAM for v in np.diag(mass_properties(craft).inertia_kg_m2))
+    for name, own, others in (
+        ("roll", roll, pitch + yaw),
+        ("pitch", pitch, roll + yaw),
+        ("yaw", yaw, roll + pitch),
+    ):
+        if own > others:
+            given = f"makes {own:.3g} g m2 about {name}, and {others:.3g} about the other two together"
+            allowed = "none may exceed the sum of the other two"
+            yield (
+                ("mass",),
+                given,
+                allowed,
+                "Swing again; what the file does not state follows from the parts",
+            )
 
 
 def _response_problems(craft: Craft) -> Iterator[Finding]:
@@ -176,6 +199,7 @@ RULES: tuple[Rule, ...] = (
     ({"esc", "flight_controller"}, _idle_problems),
     ({"sticks", "gains"}, _stick_problems),
     ({"name", "mass"}, _mass_problems),
+    ({"name", "mass"}, _inertia_problems),
     ({"name", "radio"}, _homing_problems),
     ({"rangefinder"}, _range_problems),
 )

@@ -169,8 +169,20 @@ class Part(Section):
         return size
 
 
+Swung = Annotated[
+    Uncertain,
+    Quantity(
+        0.0, 1e5, "g m2", "about the centre of mass, swung on lines, ready to fly; from the parts", above=True
+    ),
+]
+Centred = Annotated[
+    Uncertain,
+    Quantity(-500.0, 500.0, "mm", "centre of mass from the frame's origin, by scales; from the parts"),
+]
+
+
 class Mass(Section):
-    """What the list of parts leaves out, and what the scales say."""
+    """What the list of parts leaves out, and what scales and pendulum say."""
 
     unlisted_pct: Annotated[
         Uncertain,
@@ -183,6 +195,12 @@ class Mass(Section):
         ]
         | None
     ) = None
+    centre_forward_mm: Centred | None = None
+    centre_right_mm: Centred | None = None
+    centre_down_mm: Centred | None = None
+    roll_inertia_gm2: Swung | None = None
+    pitch_inertia_gm2: Swung | None = None
+    yaw_inertia_gm2: Swung | None = None
 
 
 class Drag(Section):

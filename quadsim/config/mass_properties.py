@@ -58,7 +58,8 @@ class MassProperties:
 def mass_properties(craft: Craft, loads: Sequence[Load] = ()) -> MassProperties:
     """Mass properties of a craft with loads.
 
-    The unlisted mass is spread like the listed one: it leaves the centre of mass where it is and scales the inertia.
+    The unlisted mass is spread like the listed one: it leaves the centre of mass where it is and scales the inertia. What
+    was measured replaces what follows from the parts.
     """
     items = craft_solids(craft)
     listed, centre, inertia = combine(items)
@@ -67,9 +68,28 @@ def mass_properties(craft: Craft, loads: Sequence[Load] = ()) -> MassProperties:
     weighed = craft.mass.weighed_mass_g
     mass = promised if weighed is None else weighed * GRAM
     sigma = listed * allowance.sigma / 100.0 if weighed is None else weighed.sigma * GRAM
-    total, middle, tensor = _with_loads(mass, centre, inertia * (mass / listed), loads)
+    own = as_swung(craft, inertia * (mass / listed))
+    total, middle, tensor = _with_loads(mass, as_balanced(craft, centre), own, loads)
     difference = None if weighed is None else mass - promised
     return MassProperties(total, middle, tensor, listed, mass - listed, difference, sigma, items)
+
+
+def as_balanced(craft: Craft, centre: Array) -> Array:
+    """The centre of mass (3,) [m] with the measured places in place of those from the parts."""
+    stated = (craft.mass.centre_forward_mm, craft.mass.centre_right_mm, craft.mass.centre_down_mm)
+    return np.array([have if one is None else one * MM for have, one in zip(centre, stated, strict=True)])
+
+
+def as_swung(craft: Craft, inertia: Array) -> Array:
+    """The inertia tensor (3, 3) [kg m2] stretched along the body axes until its diagonal is what was measured.
+
+    S I S with S = diag(sqrt(measured/estimated)): the products of inertia, which nobody swings for, are stretched along.
+    """
+    stated = (craft.mass.roll_inertia_gm2, craft.mass.pitch_inertia_gm2, craft.mass.yaw_inertia_gm2)
+    have = np.diag(inertia)
+    wanted = np.array([old if one is None else one * GRAM for old, one in zip(have, stated, strict=True)])
+    stretch = np.sqrt(wanted / have)
+    return np.asarray(inertia * np.outer(stretch, stretch))
 
 
 def _with_loads(

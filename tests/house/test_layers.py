@@ -28,6 +28,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "parts",
         "identification",
         "sweep",
+        "measure",
         "warm",
     ),
     ("viewer", "report"),
@@ -54,6 +55,7 @@ NEIGHBOURS = {
     ("parts", "tuning"),  # winners are also flown with gains of their own
     ("sweep", "contest"),  # no drawn rotor beats momentum theory there either
     ("sweep", "analysis"),  # what is uncertain in a craft is drawn, and laws go by their names
+    ("measure", "analysis"),  # Allan deviation of a sensor at rest, the formula of a pendulum on two wires
     ("identification", "analysis"),  # a fit is judged by step metrics
 }
 """(importer, imported) within one layer."""

@@ -1,0 +1,149 @@
+"""One sheet on a measurement: data, fit, residuals below them, rows left out crossed, the numbers beside."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from pathlib import Path
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from quadsim.measure.result import Panel, Result
+from quadsim.report import palette
+from quadsim.report.numbers import figure as number
+from quadsim.report.panel_head import head_panel
+from quadsim.report.picture import save_picture
+
+SIZE_IN = (11.0, 7.2)
+RIGHT = 0.70
+LETTERS = 52
+MOST = 6
+
+
+def draw_measurement(result: Result, path: Path) -> Path:
+    """Draw a measurement into a picture file.
+
+    Raises
+    ------
+    InputError
+        when the suffix names no kind of picture.
+    FlightError
+        when the file cannot be written.
+    """
+    return save_picture(lambda: measurement_figure(result), path)
+
+
+def measurement_figure(result: Result) -> Figure:
+    """The sheet as a figure."""
+    figure = Figure(figsize=SIZE_IN)
+    figure.text(
+        0.05, 0.955, f"{result.kind}: {Path(result.source).name}", fontsize=15, fontweight="bold", va="center", parse_math=False
+    )  # fmt: skip
+    shown = result.panels[:MOST]
+    columns = 1 if len(shown) < 3 else 2
+    lines = max(1, math.ceil(len(shown) / columns))
+    width, height = (RIGHT - 0.07) / columns, 0.84 / lines
+    for k, panel in enumerate(shown):
+        left, top = 0.055 + width * (k % columns), 0.895 - height * (k // columns)
+        _panel(figure, panel, left, top, width - 0.055, height - 0.075)
+    _side(figure, result)
+    return figure
+
+
+def _panel(figure: Figure, panel: Panel, left: float, top: float, width: float, height: float) -> None:
+    """Data with the fit, and the residuals in a strip below."""
+    strip = 0.0 if panel.residual is None else 0.28 * height
+    ax = figure.add_axes((left, top - height + strip, width, height - strip - 0.012))
+    head_panel(ax, panel.title, panel.y_label)
+    small = 2.0 if panel.x.size > 200 else 4.0
+    ax.plot(panel.line_x, panel.line_y, color=palette.WANTED, linewidth=1.2, zorder=2)
+    ax.plot(
+        panel.x[panel.used],
+        panel.y[panel.used],
+        "o",
+        markersize=small,
+        color=palette.FLOWN,
+        zorder=3,
+        markeredgewidth=0.0,
+    )
+    if panel.before_x is not None and panel.before_y is not None:
+        ax.plot(
+            panel.before_x, panel.before_y, color=palette.REAR, linewidth=1.0, dashes=(4.0, 2.0), zorder=1.5
+        )
+        ax.annotate(
+            "grey, dashed: craft file", (1.0, 1.035), xycoords="axes fraction", fontsize=7.0, ha="right", va="bottom",
+            color=palette.REAR,
+        )  # fmt: skip
+    left_out = ~panel.used
+    if left_out.any():
+        ax.plot(panel.x[left_out], panel.y[left_out], "x", markersize=6.0, color=palette.ALARM, zorder=4)
+    if panel.logarithmic:
+        ax.set_xscale("log")
+        ax.set_yscale("log")
+    if panel.residual is None:
+        ax.set_xlabel(panel.x_label, labelpad=2.0, loc="right")
+        return
+    ax.tick_params(labelbottom=False)
+    below = figure.add_axes((left, top - height, width, 0.62 * strip))
+    _residuals(below, panel, small)
+    below.set_xlim(ax.get_xlim())
+    below.set_xlabel(panel.x_label, labelpad=2.0, loc="right")
+
+
+def _residuals(ax: Axes, panel: Panel, small: float) -> None:
+    assert panel.residual is not None
+    head_panel(ax, "left over", panel.residual_label)
+    ax.axhline(0.0, color=palette.WANTED, linewidth=0.8, zorder=2)
+    used = panel.residual[panel.used & np.isfinite(panel.residual)]
+    ax.plot(
+        panel.x[panel.used],
+        panel.residual[panel.used],
+        "o",
+        markersize=0.7 * small,
+        color=palette.FLOWN,
+        zorder=3,
+        markeredgewidth=0.0,
+    )
+    most = 1.25 * float(np.max(np.abs(used))) if used.size else 1.0
+    ax.set_ylim(-max(most, 1e-9), max(most, 1e-9))
+
+
+def _side(figure: Figure, result: Result) -> None:
+    """Numbers, what they rest on, warnings, cautions."""
+    y = 0.90
+    figure.text(
+        RIGHT,
+        0.955,
+        f"{result.used} of {result.rows} rows used",
+        fontsize=8.5,
+        va="center",
+        color=palette.INK_SOFT,
+    )
+    for one in result.found[:16]:
+        value, sigma = one.texts()
+        value += f" ± {sigma}" if sigma else ""
+        unit = "" if one.unit == "-" else f" {one.unit}"
+        figure.text(RIGHT, y, one.name, fontsize=6.8, va="center", color=palette.INK_SOFT, parse_math=False)
+        y -= 0.017
+        figure.text(RIGHT, y, f"{value}{unit}", fontsize=8.0, va="center", parse_math=False)
+        if result.differs(one):
+            had = result.before[one.key or one.name]
+            assert had is not None
+            figure.text(
+                0.985, y, f"craft file {number(float(had), 4)}", fontsize=7.0, va="center", ha="right", color=palette.ALARM
+            )  # fmt: skip
+        y -= 0.021
+    y -= 0.008
+    for text, colour in (
+        *((w, palette.ALARM) for w in result.warnings),
+        *((r, palette.INK_SOFT) for r in result.rests_on),
+        *((c, palette.WANTED) for c in result.cautions),
+    ):
+        for line in textwrap.wrap(text, LETTERS + 8):
+            if y < 0.03:
+                return
+            figure.text(RIGHT, y, line, fontsize=6.2, va="center", color=colour, parse_math=False)
+            y -= 0.0155
+        y -= 0.005
