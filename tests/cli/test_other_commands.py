@@ -74,7 +74,7 @@ def test_inspect_of_a_bench_says_where_it_stood(quadsim):
     assert seen["rotor_map"]["kind"] == "diameter_pitch + table"
     assert seen["rotor_map"]["measured_on"] == "free stand"
     assert seen["rotor_map"]["thrust_sigma_pct"] < 3.0
-    assert "measured on a free stand: on the craft 10 +- 3 % of its thrust is lost" in quadsim("inspect", "bonxie").out
+    assert "free stand: on the craft 10 +- 3 % of its thrust is lost" in quadsim("inspect", "bonxie").out
 
 
 @pytest.mark.parametrize(("suffix", "begins"), [("png", b"\x89PNG"), ("pdf", b"%PDF"), ("svg", b"<?xml")])
