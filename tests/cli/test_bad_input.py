@@ -63,6 +63,9 @@ CASES = [
     ("plot a_file", "is not a readable run file", ""),
     ("export a_file", "is not a readable run file", ""),
     ("inspect nowhere", "no craft 'nowhere'", "siskin"),
+    ("inspect gust", "'gust' is a shipped flight, not a craft", "Shipped crafts:"),
+    ("fly good --no-save", "There is 'good.toml': give it with its ending", "Shipped flights:"),
+    ("inspect good.toml", "is a flight file; a craft file is wanted here", "quadsim fly takes this one"),
     ("inspect siskin --temperature-C 200", "temperature_C", "deg C"),
     ("inspect siskin --elevation-m 99999", "altitude_m", "m"),
     (
