@@ -1,7 +1,7 @@
 """The command `quadsim`: its subcommands, and the one place where errors turn into a sentence and an exit status.
 
 Exit status: 0 done; 1 the flight or check failed its expectations, or a result could not be written; 2 bad input;
-3 an error of quadsim itself; 130 interrupted before there was an answer, or before all flights of a prediction were.
+3 an error of quadsim itself; 130 stopped by Ctrl-C, after printing what was known by then.
 """
 
 from __future__ import annotations
@@ -45,7 +45,8 @@ HELP = """Build, fly and judge a quadrotor that has not been built yet: from a c
 
 Caution: a simulated pass is not a clearance to fly. Try a real craft without propellers first, then low and far from people.
 
-Exit status: 0 done, 1 a flight or check failed its expectations, 2 bad input."""
+Exit status: 0 done, 1 a flight or check failed its expectations, 2 bad input,
+130 stopped by Ctrl-C."""
 
 OWN_FAULT = 3
 

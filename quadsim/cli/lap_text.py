@@ -134,7 +134,7 @@ def show_plan(craft: str, plan: Plan, tried: dict[float, list[FlownLap]]) -> Non
         for gate, time, speed in zip(plan.line.gates, plan.line.times.tolist(), speeds, strict=True)
     ]
     say(table([Column("gate", words=True), Column("planned", "s"), Column("speed", "m/s")], rows))
-    say("interrupted: whether it can be flown in wind is not known yet", "caution")
+    say("stopped: whether it can be flown in wind is not known yet", "caution")
 
 
 def _show_practised(own: Practised, estimate: float) -> None:

@@ -12,7 +12,7 @@ from typing import Any
 import typer
 
 INTERRUPTED = 130
-"""Exit status after Ctrl-C, the shells' 128 + SIGINT."""
+"""Exit status after Ctrl-C, the shells' 128 + SIGINT, whatever was known by then and printed."""
 
 STYLES: dict[str, dict[str, Any]] = {
     "": {},
@@ -23,6 +23,11 @@ STYLES: dict[str, dict[str, Any]] = {
     "caution": {"fg": "yellow", "bold": True},
 }
 """Looks by role. A word always says the same as the colour, and blue against red keeps apart for colour-blind eyes."""
+
+
+def status_of(good: bool, stopped: bool) -> int:
+    """The exit status of a command that did its work: 130 where Ctrl-C cut it off, else 0, or 1 where it is no pass."""
+    return INTERRUPTED if stopped else 0 if good else 1
 
 
 def styled(text: str, style: str) -> str:

@@ -80,7 +80,7 @@ def test_ctrl_c_keeps_what_was_flown(quadsim, make_flight, monkeypatch, tmp_path
     monkeypatch.setattr(FlightProgress, "__call__", interrupted)
     status, out, _ = quadsim("fly", make_flight(("duration_s = 0.05", "duration_s = 5")), "--json")
     flown = json.loads(out)
-    assert status == 1
+    assert status == 130
     assert flown["status"] == "stopped"
     assert "stopped by hand" in flown["status_text"]
     assert 0 < len(load_run(tmp_path / flown["run_file"])) < 500

@@ -63,7 +63,7 @@ def test_interrupted_it_prints_the_plan_so_far(quadsim, course, monkeypatch, for
     assert status == 130 and "Traceback" not in error
     if form == "--json":
         found = json.loads(out)
-        assert found["interrupted"] is True and found["lap_time_s"] == pytest.approx(2.0)
+        assert found["stopped"] is True and found["lap_time_s"] == pytest.approx(2.0)
         assert [one["time_s"] for one in found["gates"]] == pytest.approx([1.0, 2.0])
     else:
         assert "planned 2.00 s a lap" in out and "1 of 2 flights passed all gates" in out

@@ -20,6 +20,22 @@ def test_json_has_the_prescribed_keys(capsys):
     assert found["stable"] and found["condition"].startswith("hover")
 
 
+@pytest.mark.parametrize("flown", [[], ["--flown"]], ids=["conditions", "flights"])
+def test_stopped_it_shows_what_is_done(capsys, monkeypatch, flown):
+    def stops(*_, **__):
+        raise KeyboardInterrupt
+        yield
+
+    monkeypatch.setattr("quadsim.analysis.margin_survey.survey", stops)
+    monkeypatch.setattr("quadsim.analysis.flown_beside_linear.fly_beside", stops)
+    here = ["--here"] if flown else []
+    assert main(["margins", "siskin", *here, *flown, "--json"]) == 130
+    printed = capsys.readouterr()
+    found = json.loads(printed.out)
+    assert found["stopped"] and found["loops"]["roll"]["gain_margin_dB"] > 6.0
+    assert "stopped; what is shown was done by then" in printed.err
+
+
 def test_what_if(capsys):
     asked = ["--set", "rate.roll.p=40", "--payload-g", "300", "--cell-V", "3.7"]
     assert main(["margins", "siskin", "--here", *asked]) == 0
