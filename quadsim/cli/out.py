@@ -11,6 +11,8 @@ from typing import Any
 
 import typer
 
+from quadsim.cli.fold import folded, room
+
 INTERRUPTED = 130
 """Exit status after Ctrl-C, the shells' 128 + SIGINT, whatever was known by then and printed."""
 
@@ -38,8 +40,9 @@ def styled(text: str, style: str) -> str:
 
 
 def say(text: str = "", style: str = "") -> None:
-    """Print a line of the result."""
-    typer.echo(styled(text, style))
+    """Print a line of the result; on a terminal a long one goes on below, a little further in."""
+    width = room()
+    typer.echo(styled(folded(text, width) if width else text, style))
 
 
 def tell(text: str) -> None:

@@ -11,12 +11,10 @@ from quadsim.cli import main
 pytestmark = pytest.mark.jit
 
 
-def test_json_has_the_prescribed_keys(capsys):
+def test_json_has_the_prescribed_keys(capsys, lacking):
     assert main(["margins", "siskin", "--here", "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
-    assert set(found["loops"]) >= {"roll", "pitch", "yaw", "height"}
-    keys = {"gain_margin_dB", "phase_margin_deg", "delay_margin_ms", "disk_margin", "crossover_Hz"}
-    assert all(keys <= set(one) for one in found["loops"].values())
+    assert lacking("margins", found) == [] and "height" in found["loops"]
     assert found["stable"] and found["condition"].startswith("hover")
 
 

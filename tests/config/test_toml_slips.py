@@ -19,7 +19,7 @@ SLIPS = [
     ("event = “slalom”", "straight quotes"),
     ('event = "slalom', 'The quote is not closed: event = "slalom"'),
     ("braking = True", "Small letters: braking = true"),
-    ('log = "C:\\Users\\me"', "A path with / for \\"),
+    ('log = "D:\\Xlogs"', "A path with / for \\"),
     ("mass_g =", "A value belongs behind the =: mass_g = ..."),
     ("mass_g: 5", "with = for the colon"),
     ("mass g = 5", "A key has no spaces: mass_g = 5"),
