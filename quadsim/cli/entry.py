@@ -38,6 +38,7 @@ from quadsim.cli import (
     tune,
     watch,
 )
+from quadsim.cli.asked import Command
 from quadsim.cli.out import INTERRUPTED
 from quadsim.errors import QuadsimError
 
@@ -52,7 +53,12 @@ OWN_FAULT = 3
 
 
 class _Commands(TyperGroup):
-    """The commands; a name that is none of them lists them all and the nearest."""
+    """The commands; a name that is none of them lists them all and the nearest. `help NAME` is `NAME --help`."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        if args and args[0] == "help":
+            args = [*args[1:2], "--help"]
+        return super().parse_args(ctx, args)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         names = list(self.commands)
@@ -118,7 +124,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "pilot": pilot.command,
 }
 for _name, _command in _COMMANDS.items():
-    app.command(_name, no_args_is_help=_name != "blocks")(_command)
+    app.command(_name, cls=Command, no_args_is_help=_name != "blocks")(_command)
 
 
 def main(arguments: list[str] | None = None) -> int:

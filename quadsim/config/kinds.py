@@ -31,7 +31,11 @@ KINDS = (
         {"roll": dict, "throttle": dict},
         "quadsim pilot COURSE --device",
     ),
+    Kind("GainsFile", "a gains file", {"gains": dict}, "quadsim card CRAFT --gains"),
 )
+
+
+"""A craft file may hold gains too, so a file of gains alone stands last."""
 
 
 def another_kind(schema: str, data: Mapping[str, Any]) -> Problem | None:
@@ -40,7 +44,7 @@ def another_kind(schema: str, data: Mapping[str, Any]) -> Problem | None:
         kind for kind in KINDS if all(isinstance(data.get(k), t) and k in data for k, t in kind.marks.items())
     ]
     wanted = next((kind for kind in KINDS if kind.schema == schema), None)
-    if wanted is None or len(fitting) != 1 or fitting[0] is wanted:
+    if wanted is None or not fitting or wanted in fitting:
         return None
     found = fitting[0]
     return Problem(

@@ -39,6 +39,11 @@ def test_every_command_explains_itself(quadsim, name):
     assert out.startswith(f"Usage: quadsim {name}")
 
 
+def test_help_is_a_word_too(quadsim):
+    assert quadsim("help", "plot") == quadsim("plot", "--help")
+    assert quadsim("help") == quadsim("--help")
+
+
 def breaks(path):
     raise ZeroDivisionError("by nothing")
 
