@@ -40,6 +40,7 @@ from quadsim.cli import (
 )
 from quadsim.cli.asked import Command
 from quadsim.cli.out import INTERRUPTED
+from quadsim.cli.summaries import SUMMARIES
 from quadsim.errors import QuadsimError
 
 HELP = """Build, fly and judge a quadrotor that has not been built yet: from a craft file and a flight file to a verdict.
@@ -124,7 +125,9 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "pilot": pilot.command,
 }
 for _name, _command in _COMMANDS.items():
-    app.command(_name, cls=Command, no_args_is_help=_name != "blocks")(_command)
+    app.command(
+        _name, cls=Command, short_help=SUMMARIES.get(_name), no_args_is_help=_name != "blocks"
+    )(_command)
 
 
 def main(arguments: list[str] | None = None) -> int:

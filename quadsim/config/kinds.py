@@ -33,8 +33,6 @@ KINDS = (
     ),
     Kind("GainsFile", "a gains file", {"gains": dict}, "quadsim card CRAFT --gains"),
 )
-
-
 """A craft file may hold gains too, so a file of gains alone stands last."""
 
 

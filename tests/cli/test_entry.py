@@ -8,6 +8,7 @@ import pytest
 
 import quadsim as package
 from quadsim.cli import main
+from quadsim.cli.summaries import GREATEST, SUMMARIES
 from quadsim.config import flight_loader
 
 ROOT = Path(__file__).parents[2]
@@ -37,6 +38,13 @@ def test_every_command_explains_itself(quadsim, name):
     assert status == 0
     assert "--json" in out
     assert out.startswith(f"Usage: quadsim {name}")
+
+
+def test_summaries_are_whole_at_80_columns(quadsim, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    out = quadsim("--help").out
+    assert set(SUMMARIES) <= set(COMMANDS) and max(map(len, SUMMARIES.values())) <= GREATEST
+    assert all(words in out for words in SUMMARIES.values())
 
 
 def test_help_is_a_word_too(quadsim):
