@@ -90,8 +90,9 @@ def show_lap(found: Lap, own: Practised | None = None) -> None:
     say()
     say(_title(found.craft, plan), "title")
     say(
-        f"  a point mass: {plan.bound.total:.2f} s with this craft's thrust and tilt ({100 * plan.above_bound:+.0f} %), "
-        f"{plan.free.total:.2f} s if it could push itself down ({100 * plan.above_free:+.0f} %)"
+        f"  from the same start a point mass takes {plan.bound.total:.2f} s with this craft's thrust and tilt (the line is "
+        f"{100 * plan.above_bound:.0f} % above it), "
+        f"{plan.free.total:.2f} s if it could push itself down ({100 * plan.above_free:.0f} %)"
     )
     say(f"  limited by: {WORDS[found.limited_by]}; {_shares(plan.share)}")
     _show_flown(found)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import math
 import os
-from collections.abc import Mapping
+import textwrap
+from collections.abc import Mapping, Sequence
 from pathlib import PurePath
 from typing import Any
 
@@ -43,6 +44,15 @@ def say(text: str = "", style: str = "") -> None:
     """Print a line of the result; on a terminal a long one goes on below, a little further in."""
     width = room()
     typer.echo(styled(folded(text, width) if width else text, style))
+
+
+def say_prose(lines: Sequence[str], style: str = "") -> None:
+    """Print sentences set in lines by hand, indented by two; where those are wider than the terminal they are set anew."""
+    width = room()
+    if width and max(map(len, lines), default=0) + 2 > width:
+        lines = textwrap.wrap(" ".join(lines), width - 2)
+    for line in lines:
+        say(f"  {line}", style)
 
 
 def tell(text: str) -> None:

@@ -47,7 +47,7 @@ def table(columns: Sequence[Column], rows: Sequence[Sequence[str | Cell]], inden
         heads = []
     whole = heads + cells
     widths = [max((len(row[k].text) for row in whole), default=0) for k in range(len(columns))]
-    lines = [" " * indent + _line(row, columns, widths) for row in whole]
+    lines = [(" " * indent + _line(row, columns, widths)).rstrip() for row in whole]
     width = room() if columns and columns[-1].words else None
     if width is None:
         return "\n".join(lines)

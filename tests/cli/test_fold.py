@@ -42,6 +42,16 @@ def test_a_terminal_folds(narrow, capsys):
     assert len(lines) > 2 and max(map(len, lines)) <= 40 and lines[1].startswith("    word")
 
 
+def test_prose_set_by_hand_is_set_anew_only_where_it_is_too_wide(narrow, capsys):
+    lines = ("one two three four five six seven eight nine ten,", "eleven")
+    narrow(60)
+    out.say_prose(lines)
+    assert capsys.readouterr().out == f"  {lines[0]}\n  eleven\n"
+    narrow(44)
+    out.say_prose(lines)
+    assert capsys.readouterr().out == "  one two three four five six seven eight\n  nine ten, eleven\n"
+
+
 ROWS = [[Cell("ok", "good"), "3", "short"], ["caution", "12", "these words are too many for a line"]]
 COLUMNS = (Column("", words=True), Column("value"), Column("meaning", words=True))
 
