@@ -1,6 +1,7 @@
 """Craft whose numbers no part on earth has: almost always a number in another unit than its key's.
 
-The bounds lie far outside what is sold, so that nothing real is refused; what is merely odd is left to the inspection.
+The bounds lie a factor of ten and more outside what is sold: a slip of units is a thousand, and a builder who asks what twice the
+capacity would do, and leaves the mass, is answered. What is merely odd is left to the inspection.
 """
 
 from __future__ import annotations
@@ -12,13 +13,14 @@ from typing import Any
 from quadsim.config.craft_schema import Craft
 from quadsim.config.listing import Finding, Rule
 
-DENSEST = 23.0
-"""Of any metal [g/cm3]: osmium has 22.6 (from memory)."""
-MOST_WH_KG = 600.0
-"""Energy of a cell per mass [W h/kg]: the best that are sold have 250 to 350 (from memory); assumed."""
+DENSEST = 500.0
+"""Of anything [g/cm3]. The densest metal, osmium, has 22.6 (from memory); far above it, since builders put down a small size
+where they know none, and sizes in cm make anything a thousand times denser than it is."""
+MOST_WH_KG, USUAL_WH_KG = 5000.0, 150.0
+"""Energy of a pack per mass [W h/kg]: refused above the first, assumed; packs for flying have 100 to 200 (from memory)."""
 CELL_MOHM_AH = (0.2, 1000.0)
 """Resistance times capacity of a cell [mohm A h]: packs for flying have 3 to 30, tired ones 100; bounds assumed."""
-MOTOR_QUALITY = (2e-4, 0.6)
+MOTOR_QUALITY = (2e-5, 3.0)
 """Square of the torque per root of heat, kt^2/R over mass [N2 m2/(W kg)]: brushless outrunners from 20 g to 400 g
 have 0.005 to 0.05; bounds assumed."""
 NOMINAL_CELL_V = 3.7
@@ -29,7 +31,7 @@ def _battery(craft: Craft) -> Iterator[Finding]:
     energy = pack.cells * NOMINAL_CELL_V * pack.capacity_mAh / 1e3
     if energy > MOST_WH_KG * pack.mass_g / 1e3:
         given = f"is {pack.mass_g:g} for {pack.cells} cells of {pack.capacity_mAh:g} mAh"
-        allowed = f"cells that light do not exist: at least {1e3 * energy / MOST_WH_KG:.0f} g"
+        allowed = f"{energy:.0f} W h weigh about {1e3 * energy / USUAL_WH_KG:.0f} g"
         yield ("battery", "mass_g"), given, allowed, "Is it in kg, or the capacity of another pack?"
     product = pack.cell_resistance_mohm * pack.capacity_mAh / 1e3
     low, high = (bound * 1e3 / pack.capacity_mAh for bound in CELL_MOHM_AH)
@@ -71,7 +73,7 @@ def _densities(craft: Craft) -> Iterator[Finding]:
             yield (
                 (*path, "size_mm"),
                 given,
-                f"no metal is denser than {DENSEST:g} g/cm3",
+                "the densest metal has 23 g/cm3",
                 "Is the size in cm?",
             )
 

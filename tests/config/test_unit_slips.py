@@ -22,10 +22,10 @@ SLIPS = [
     ("cells = 4", "voltage_V = 14.8", "Nearest known key: cells"),
     ("kv_rpm_per_V = {", "kv = {", "Nearest known key: kv_rpm_per_V"),
     ("capacity_mAh", "capacity_mah", "Nearest known key: capacity_mAh"),
-    ("mass_g = 178", "mass_g = 0.178", "cells that light do not exist: at least 37 g"),
+    ("mass_g = 178", "mass_g = 0.178", "22 W h weigh about 148 g"),
     ("mass_g = 178", "weight_g = 178", "Nearest known key: mass_g"),
     ("mass_g = 34\n", "mass_g = 0.034\n", "Is it in ohm, or the mass in kg?"),
-    ("resistance_mohm = { value = 72, sigma = 4 }", "resistance_mohm = 0.072", "has 1.5 to 4600 mohm"),
+    ("resistance_mohm = { value = 72, sigma = 4 }", "resistance_mohm = 0.072", "has 0.31 to 46000 mohm"),
     ("cell_resistance_mohm = { value = 4.2, sigma = 0.8 }", "cell_resistance_mohm = 0.0042", "0.13 to 670 mohm"),
     ("size_mm = [76, 36, 36]", "size_mm = [7.6, 3.6, 3.6]", "Is the size in cm?"),
 ]  # fmt: skip
