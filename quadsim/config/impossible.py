@@ -16,7 +16,7 @@ from quadsim.config.listing import Finding, Rule
 DENSEST = 500.0
 """Of anything [g/cm3]. The densest metal, osmium, has 22.6 (from memory); far above it, since builders put down a small size
 where they know none, and sizes in cm make anything a thousand times denser than it is."""
-MOST_WH_KG, USUAL_WH_KG = 5000.0, 150.0
+MOST_WH_KG, USUAL_WH_KG = 30000.0, 150.0
 """Energy of a pack per mass [W h/kg]: refused above the first, assumed; packs for flying have 100 to 200 (from memory)."""
 CELL_MOHM_AH = (0.2, 1000.0)
 """Resistance times capacity of a cell [mohm A h]: packs for flying have 3 to 30, tired ones 100; bounds assumed."""
