@@ -125,9 +125,9 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "pilot": pilot.command,
 }
 for _name, _command in _COMMANDS.items():
-    app.command(
-        _name, cls=Command, short_help=SUMMARIES.get(_name), no_args_is_help=_name != "blocks"
-    )(_command)
+    app.command(_name, cls=Command, short_help=SUMMARIES.get(_name), no_args_is_help=_name != "blocks")(
+        _command
+    )
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -139,12 +139,23 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         app(args=arguments, prog_name="quadsim")
     except SystemExit as end:
+        if end.code == INTERRUPTED:
+            _keep_status()
         return end.code if isinstance(end.code, int) else int(end.code is not None)
     except Exception as error:
         if os.environ.get("QUADSIM_DEBUG") == "1":
             raise
         return _explain(error)
     return 0
+
+
+def _keep_status() -> None:
+    """Let the process end with our status after Ctrl-C.
+
+    CPython notes a KeyboardInterrupt that leaves an exec() of text, as libraries use while they are imported, and kills the
+    process by SIGINT at its end, handled or not; the next exec() takes the note back (run_eval_code_obj in pythonrun.c).
+    """
+    exec("pass")
 
 
 def _explain(error: Exception) -> int:

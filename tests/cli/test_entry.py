@@ -63,7 +63,10 @@ def test_every_promised_command_is_there_and_a_missing_key_is_noticed(lacking):
     whole = {"hover_time_min": 1, "interval_min": [1, 2], "limited_by": "x", "sensitivities": [{}]}
     assert lacking("hover", whole) == []
     assert lacking("hover", whole | {"sensitivities": []}) == ["sensitivities[]"]
-    assert lacking("fly", {"expectations": [{"metric": 1}, {}]})[7:9] == ["expectations[].metric", "expectations[].value"]
+    assert lacking("fly", {"expectations": [{"metric": 1}, {}]})[7:9] == [
+        "expectations[].metric",
+        "expectations[].value",
+    ]
 
 
 def test_an_error_of_our_own_is_a_sentence(quadsim, monkeypatch):

@@ -117,7 +117,9 @@ def test_a_sheet_full_of_no_go_still_fits(sheet):
     never = [
         Bound(one.quantity, one.unit, one.today, NEVER, NEVER, 12 * "long ") for one in sheet.lift.bounds
     ]
-    full = replace(sheet, days=sheet.days | {"lift": replace(sheet.lift, bounds=never)}, packs=sheet.packs * 4)
+    full = replace(
+        sheet, days=sheet.days | {"lift": replace(sheet.lift, bounds=never)}, packs=sheet.packs * 4
+    )
     assert full.verdicts["lift"] == NO_GO
     assert day_page(full)[1] <= A4_MM[1] - MARGIN_MM + 0.1
 
