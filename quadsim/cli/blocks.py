@@ -48,11 +48,16 @@ def command(
     if new is not None:
         _begin(new, slot or "rate", json_)
         return
-    from quadsim.cli.kernels import prepare_kernels
+    from quadsim.cli.kernels import blocks_loading, prepare_kernels
 
     prepare_kernels()
     if file is None:
-        _list(json_)
+        with blocks_loading():
+            import quadsim.jit  # noqa: F401  (it opens the cache folder first)
+            from controllers.registry import stock_blocks
+
+            blocks = stock_blocks()
+        _list(blocks, json_)
         return
     from controllers.check import check_block
 
@@ -79,11 +84,9 @@ def _begin(path: Path, slot: str, json_: bool) -> None:
     say(f"  quadsim fly hover --{slot} {written}:my_{slot}")
 
 
-def _list(json_: bool) -> None:
-    import quadsim.jit  # noqa: F401  (it opens the cache folder first)
-    from controllers.registry import DEFAULTS, stock_blocks
+def _list(blocks: list[Block], json_: bool) -> None:
+    from controllers.registry import DEFAULTS
 
-    blocks = stock_blocks()
     if json_:
         documents = [{**_document(block), "default": DEFAULTS[block.slot] == block.name} for block in blocks]
         print_json({"blocks": documents})

@@ -1,7 +1,7 @@
 """The command `quadsim`: its subcommands, and the one place where errors turn into a sentence and an exit status.
 
 Exit status: 0 done; 1 the flight or check failed its expectations, or a result could not be written; 2 bad input;
-3 an error of quadsim itself; 130 interrupted before there was an answer, or before all flights of a prediction were.
+3 an error of quadsim itself; 130 stopped by Ctrl-C, after printing what was known by then.
 """
 
 from __future__ import annotations
@@ -40,20 +40,28 @@ from quadsim.cli import (
     tune,
     watch,
 )
+from quadsim.cli.asked import Command
 from quadsim.cli.out import INTERRUPTED
+from quadsim.cli.summaries import SUMMARIES
 from quadsim.errors import QuadsimError
 
 HELP = """Build, fly and judge a quadrotor that has not been built yet: from a craft file and a flight file to a verdict.
 
 Caution: a simulated pass is not a clearance to fly. Try a real craft without propellers first, then low and far from people.
 
-Exit status: 0 done, 1 a flight or check failed its expectations, 2 bad input."""
+Exit status: 0 done, 1 a flight or check failed its expectations, 2 bad input,
+130 stopped by Ctrl-C."""
 
 OWN_FAULT = 3
 
 
 class _Commands(TyperGroup):
-    """The commands; a name that is none of them lists them all and the nearest."""
+    """The commands; a name that is none of them lists them all and the nearest. `help NAME` is `NAME --help`."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        if args and args[0] == "help":
+            args = [*args[1:2], "--help"]
+        return super().parse_args(ctx, args)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         names = list(self.commands)
@@ -121,7 +129,9 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "pilot": pilot.command,
 }
 for _name, _command in _COMMANDS.items():
-    app.command(_name, no_args_is_help=_name != "blocks")(_command)
+    app.command(_name, cls=Command, short_help=SUMMARIES.get(_name), no_args_is_help=_name != "blocks")(
+        _command
+    )
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -133,12 +143,23 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         app(args=arguments, prog_name="quadsim")
     except SystemExit as end:
+        if end.code == INTERRUPTED:
+            _keep_status()
         return end.code if isinstance(end.code, int) else int(end.code is not None)
     except Exception as error:
         if os.environ.get("QUADSIM_DEBUG") == "1":
             raise
         return _explain(error)
     return 0
+
+
+def _keep_status() -> None:
+    """Let the process end with our status after Ctrl-C.
+
+    CPython notes a KeyboardInterrupt that leaves an exec() of text, as libraries use while they are imported, and kills the
+    process by SIGINT at its end, handled or not; the next exec() takes the note back (run_eval_code_obj in pythonrun.c).
+    """
+    exec("pass")
 
 
 def _explain(error: Exception) -> int:

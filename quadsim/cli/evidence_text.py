@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
+from quadsim.cli.fold import room
 from quadsim.cli.out import say
 from quadsim.cli.table import Cell, Column, table
 from quadsim.report.evidence_words import (
@@ -22,7 +23,7 @@ from quadsim.report.numbers import figure
 if TYPE_CHECKING:
     from quadsim.analysis.inspection import Inspection
 
-WIDTH = 100
+WIDTH = 102
 """Letters of a line of prose."""
 
 
@@ -38,15 +39,15 @@ def print_evidence(seen: Inspection) -> None:
     say("What makes it uncertain: change per standard deviation", "title")
     say(_contributions(seen))
     say()
-    for line in textwrap.wrap(best_sentence(seen), WIDTH):
+    for line in textwrap.wrap(best_sentence(seen), (room() or WIDTH) - 2):
         say(f"  {line}")
-    for line in textwrap.wrap(caution(seen), WIDTH):
+    for line in textwrap.wrap(caution(seen), (room() or WIDTH) - 2):
         say(f"  {line}", "caution")
 
 
 def _map_lines(seen: Inspection) -> list[str]:
     lines = [rests_on(seen), map_errors(seen), installed_sentence(seen)]
-    return [part for line in lines for part in textwrap.wrap(line, WIDTH)]
+    return [part for line in lines for part in textwrap.wrap(line, (room() or WIDTH) - 2)]
 
 
 def _intervals(seen: Inspection) -> str:

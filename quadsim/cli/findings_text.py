@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from quadsim.cli.fold import room
 from quadsim.cli.out import counted, say, styled
 from quadsim.cli.table import Cell, Column, table
 from quadsim.report.numbers import figure
@@ -52,7 +53,7 @@ def _print_advice(findings: Sequence[Finding]) -> None:
 
 
 def _say_wrapped(text: str, indent: str, style: str = "") -> None:
-    for line in textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent):
+    for line in textwrap.wrap(text, room() or WIDTH, initial_indent=indent, subsequent_indent=indent):
         say(line, style)
 
 

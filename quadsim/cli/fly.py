@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, TemperatureC
-from quadsim.cli.out import print_json, tell
+from quadsim.cli.out import print_json, status_of, tell
 
 if TYPE_CHECKING:
     from quadsim.simulation.run import Run
@@ -51,7 +51,7 @@ def command(
 
     Ctrl-C ends the flight early; what was flown is judged and kept all the same.
 
-    Exit status: 0 it passed, 1 it did not (or was stopped), 2 bad input.
+    Exit status: 0 it passed, 1 it did not, 2 bad input, 130 stopped by Ctrl-C.
     """
     named = {"estimate": estimate, "guide": guide, "attitude": attitude, "rate": rate, "allocate": allocate}
     blocks = {slot: spec for slot, spec in named.items() if spec is not None}
@@ -71,7 +71,7 @@ def command(
         print_flight(run, saved=save)
     if unsaved:
         tell(f"quadsim: {unsaved}")
-    raise typer.Exit(0 if run.passed and not unsaved else 1)
+    raise typer.Exit(status_of(run.passed and not unsaved, run.status == "stopped"))
 
 
 def _fly(
@@ -84,7 +84,7 @@ def _fly(
     save: bool,
 ) -> tuple[Run, list[str], str]:
     """The run, the warnings about its blocks, and why it could not be saved where it should be (empty if it was)."""
-    from quadsim.cli.kernels import prepare_kernels
+    from quadsim.cli.kernels import blocks_loading, prepare_kernels
     from quadsim.cli.places import writable_run
     from quadsim.cli.progress import FlightProgress
     from quadsim.config import load_craft
@@ -98,7 +98,8 @@ def _fly(
     from quadsim.simulation.fly import finish, start
     from quadsim.simulation.session import fly_through
 
-    session = start(plan, craft=chosen, seed=seed, blocks=blocks, site=site)
+    with blocks_loading():
+        session = start(plan, craft=chosen, seed=seed, blocks=blocks, site=site)
     for warning in session.warnings:
         tell(f"slow: {warning}")
     with FlightProgress(plan.title) as progress:

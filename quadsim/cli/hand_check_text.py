@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING, Any
 
-from quadsim.cli.out import say, styled, tell
+from quadsim.cli.out import say, tell
 from quadsim.cli.table import Cell, Column, table
 from quadsim.dynamics.state import ROTOR_NAMES
 
@@ -116,8 +116,9 @@ def _mistakes_table(checked: HandCheck) -> str:
         Column("in the hand check", words=True),
         Column("take-off", words=True),
     )
-    built = ["as built", styled("all answer rightly", "good"), _take_off(checked.as_built)]
-    rows: list[list[str | Cell]] = [[str(cell) for cell in built]]
+    rows: list[list[str | Cell]] = [
+        ["as built", Cell("all answer rightly", "good"), _take_off(checked.as_built)]
+    ]
     for mistake in checked.mistakes:
         symptoms = symptoms_of(mistake)
         rows.append([mistake.name, symptoms[0], _take_off(mistake.outcome)])

@@ -145,7 +145,7 @@ def _stopped(craft: str, watch: LapWatch, json_: bool) -> NoReturn:
     if watch.plan is None:
         raise KeyboardInterrupt
     if json_:
-        print_json({"craft": craft, **plan_document(watch.plan), "interrupted": True})
+        print_json({"craft": craft, **plan_document(watch.plan), "stopped": True})
     else:
         show_plan(craft, watch.plan, watch.tried)
     raise typer.Exit(INTERRUPTED)

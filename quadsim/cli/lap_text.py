@@ -90,8 +90,9 @@ def show_lap(found: Lap, own: Practised | None = None) -> None:
     say()
     say(_title(found.craft, plan), "title")
     say(
-        f"  a point mass: {plan.bound.total:.2f} s with this craft's thrust and tilt ({100 * plan.above_bound:+.0f} %), "
-        f"{plan.free.total:.2f} s if it could push itself down ({100 * plan.above_free:+.0f} %)"
+        f"  from the same start a point mass takes {plan.bound.total:.2f} s with this craft's thrust and tilt (the line is "
+        f"{100 * plan.above_bound:.0f} % above it), "
+        f"{plan.free.total:.2f} s if it could push itself down ({100 * plan.above_free:.0f} %)"
     )
     say(f"  limited by: {WORDS[found.limited_by]}; {_shares(plan.share)}")
     _show_flown(found)
@@ -134,7 +135,7 @@ def show_plan(craft: str, plan: Plan, tried: dict[float, list[FlownLap]]) -> Non
         for gate, time, speed in zip(plan.line.gates, plan.line.times.tolist(), speeds, strict=True)
     ]
     say(table([Column("gate", words=True), Column("planned", "s"), Column("speed", "m/s")], rows))
-    say("interrupted: whether it can be flown in wind is not known yet", "caution")
+    say("stopped: whether it can be flown in wind is not known yet", "caution")
 
 
 def _show_practised(own: Practised, estimate: float) -> None:

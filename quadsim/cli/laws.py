@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from quadsim.cli.options import Json
-from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.out import print_json, say, status_of, tell
 from quadsim.cli.places import picture_place
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def command(
 
     A gust, a stick doublet, a load picked up and dropped, a lost rotor. Ctrl-C keeps what has been flown.
 
-    Exit status: 0 everything was flown, 1 it was stopped, 2 bad input.
+    Exit status: 0 everything was flown, 2 bad input, 130 stopped.
     """
     from quadsim.analysis.law_flights import law_flights
     from quadsim.cli.kernels import prepare_kernels
@@ -80,7 +80,7 @@ def command(
             say(f"drawn in {picture}")
     if stopped:
         tell(f"quadsim: stopped; {len(flown)} of {len(laws) * len(flights)} flights were flown")
-    raise typer.Exit(1 if stopped else 0)
+    raise typer.Exit(status_of(True, stopped))
 
 
 def _laws(names: list[str], own: list[str], slot: str) -> list[Law]:

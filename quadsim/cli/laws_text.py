@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from quadsim.cli.out import say
+from quadsim.cli.out import say, say_prose
 from quadsim.cli.table import Cell, Column, table
 from quadsim.report.numbers import figure
 
@@ -55,8 +55,7 @@ def print_laws(craft: str, costs: Sequence[LawCost], flown: Sequence[LawFlight])
         rows.append([f"  {one.law}", _ended(one), *numbers, f"{cost[one.law]:.0f}"])
     say(table(columns, rows))
     say()
-    for line in LEGEND:
-        say(f"  {line}", "soft")
+    say_prose(LEGEND, "soft")
     for law in costs:
         for note in law.notes:
             say(f"  {law.law}: {note}", "caution")

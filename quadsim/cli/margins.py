@@ -9,7 +9,7 @@ import typer
 
 from quadsim.cli.gain_map import Map, show_map
 from quadsim.cli.options import Json
-from quadsim.cli.out import print_json, say
+from quadsim.cli.out import print_json, say, status_of, tell
 from quadsim.cli.places import picture_place
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ def command(
 ) -> None:
     """Show gain, phase, delay and disk margins of each loop in a condition (hover), and where each loop stands worst.
 
-    Exit status: 0 stable wherever it was looked, 1 a loop is unstable somewhere or the search was stopped, 2 bad input.
+    Exit status: 0 stable wherever it was looked, 1 a loop is unstable somewhere, 2 bad input, 130 stopped.
     """
     from quadsim.cli.kernels import prepare_kernels
 
@@ -107,12 +107,15 @@ def command(
         raise typer.Exit(show_map(bench, varied, only, payload_g / 1000.0, picture, json_))
     point = margins_at(bench, condition)
     points, stopped = ([], False) if here else _survey(bench, payload_g / 1000.0)
-    measured = _fly(point) if flown else []
+    measured, cut_off = _fly(point) if flown and not stopped else ([], flown)
     if picture:
         _draw(point, style, picture, measured)
-    _show(_Found(bench, point, points, changes or [], stopped, measured), flown, picture, json_)
+    found = _Found(bench, point, points, changes or [], stopped, measured)
+    _show(found, flown, stopped or cut_off, picture, json_)
     unstable = any(not one.modes.stable for one in (point, *points))
-    raise typer.Exit(1 if unstable or stopped else 0)
+    if stopped or cut_off:
+        tell("quadsim: stopped; what is shown was done by then")
+    raise typer.Exit(status_of(not unstable, stopped or cut_off))
 
 
 class _Found(NamedTuple):
@@ -126,12 +129,12 @@ class _Found(NamedTuple):
     measured: list[FlownBeside]
 
 
-def _show(found: _Found, flown: bool, picture: Path | None, json_: bool) -> None:
+def _show(found: _Found, flown: bool, stopped: bool, picture: Path | None, json_: bool) -> None:
     """Print everything, for people or as JSON."""
     from quadsim.cli.margins_text import flown_document, margins_document, print_flown, print_margins
 
     if json_:
-        document = margins_document(*found[:-1])
+        document = margins_document(*found[:-1]) | {"stopped": stopped}
         document |= {"flown": flown_document(found.measured)} if flown else {}
         print_json(document | ({"figure": picture} if picture else {}))
         return
@@ -148,8 +151,8 @@ def _picture(craft: str, out: Path | None, style: str, kind: str) -> Path:
     return picture_place(craft, out, f"_{kind}")
 
 
-def _fly(point: PointMargins) -> list[FlownBeside]:
-    """The loops measured in flight, one after the other; Ctrl-C keeps those that were flown."""
+def _fly(point: PointMargins) -> tuple[list[FlownBeside], bool]:
+    """The loops measured in flight, one after the other, and whether Ctrl-C ended it; those that were flown count."""
     from quadsim.analysis.flown_beside_linear import FLOWN, fly_beside
     from quadsim.cli.progress import CountProgress
 
@@ -161,9 +164,8 @@ def _fly(point: PointMargins) -> list[FlownBeside]:
                 found.append(one)
                 progress(len(found), FLOWN[min(len(found), len(FLOWN) - 1)])
         except KeyboardInterrupt:
-            if not found:
-                raise
-    return found
+            return found, True
+    return found, False
 
 
 def _draw(point: PointMargins, style: str, picture: Path, measured: list[FlownBeside]) -> None:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from quadsim.cli.out import say
+from quadsim.cli.out import say, say_prose
 from quadsim.cli.table import Cell, Column, table
 
 if TYPE_CHECKING:
@@ -77,8 +77,7 @@ def print_margins(
     say("  the craft by itself there, motor commands held")
     say(_mode_table(point))
     say()
-    for line in NOTES:
-        say(f"  {line}", "soft")
+    say_prose(NOTES, "soft")
     say(f"  {CAUTION}", "soft")
 
 

@@ -5,14 +5,17 @@ from __future__ import annotations
 import json
 import math
 import os
-from collections.abc import Mapping
+import textwrap
+from collections.abc import Mapping, Sequence
 from pathlib import PurePath
 from typing import Any
 
 import typer
 
+from quadsim.cli.fold import folded, room
+
 INTERRUPTED = 130
-"""Exit status after Ctrl-C, the shells' 128 + SIGINT."""
+"""Exit status after Ctrl-C, the shells' 128 + SIGINT, whatever was known by then and printed."""
 
 STYLES: dict[str, dict[str, Any]] = {
     "": {},
@@ -25,6 +28,11 @@ STYLES: dict[str, dict[str, Any]] = {
 """Looks by role. A word always says the same as the colour, and blue against red keeps apart for colour-blind eyes."""
 
 
+def status_of(good: bool, stopped: bool) -> int:
+    """The exit status of a command that did its work: 130 where Ctrl-C cut it off, else 0, or 1 where it is no pass."""
+    return INTERRUPTED if stopped else 0 if good else 1
+
+
 def styled(text: str, style: str) -> str:
     """Text in the look of a role; plain where the user asks for no colour (https://no-color.org)."""
     if not text or not STYLES[style] or os.environ.get("NO_COLOR"):
@@ -33,8 +41,18 @@ def styled(text: str, style: str) -> str:
 
 
 def say(text: str = "", style: str = "") -> None:
-    """Print a line of the result."""
-    typer.echo(styled(text, style))
+    """Print a line of the result; on a terminal a long one goes on below, a little further in."""
+    width = room()
+    typer.echo(styled(folded(text, width) if width else text, style))
+
+
+def say_prose(lines: Sequence[str], style: str = "") -> None:
+    """Print sentences set in lines by hand, indented by two; where those are wider than the terminal they are set anew."""
+    width = room()
+    if width and max(map(len, lines), default=0) + 2 > width:
+        lines = textwrap.wrap(" ".join(lines), width - 2)
+    for line in lines:
+        say(f"  {line}", style)
 
 
 def tell(text: str) -> None:

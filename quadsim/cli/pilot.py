@@ -10,9 +10,10 @@ import typer
 from quadsim.cli import pilot_options as with_
 from quadsim.cli.kernels import prepare_kernels
 from quadsim.cli.options import Json
-from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.out import INTERRUPTED, print_json, say, tell
 from quadsim.cli.pilot_text import attempt_document, print_attempt, print_progress, progress_document
 from quadsim.cli.places import picture_place
+from quadsim.cli.progress import CountProgress
 from quadsim.cli.sticks import parsed
 from quadsim.cli.watch import pixels
 from quadsim.errors import InputError, Problem
@@ -102,7 +103,11 @@ def _seen(what: Any, calibration: Any) -> str:
 
     for note in what.book.notes:
         say(f"note: {note}")
-    asked = practise(what, calibration)
+    try:
+        asked = practise(what, calibration)
+    except KeyboardInterrupt:
+        tell(f"quadsim: stopped; finished laps are in {what.book.folder}")
+        raise typer.Exit(INTERRUPTED) from None
     say(f"laps and best run in {what.book.folder}")
     return asked
 
@@ -252,7 +257,15 @@ def _unseen(what: Any, sticks_from: Path | None, frames: Path | None, json_: boo
         fly, longest = sticks_of_trace(rows, lambda: flight.t_s), float(rows[-1, 0]) + 3.0
     else:
         fly = StickPilot(flight)
-    window = rehearse(what, fly, folder=frames.expanduser() if frames else None, longest_s=longest)
+    laps, gates = flight.course.laps, len(flight.course.gates)
+    with CountProgress(laps * gates + flight.course.closed, "gates passed") as progress:
+
+        def shown() -> Any:
+            progress(len(flight.watch.passages), f"flying {flight.t_s:.0f} s")
+            return fly()
+
+        folder = frames.expanduser() if frames else None
+        window = rehearse(what, shown, folder=folder, longest_s=longest)
     if json_:
         print_json(attempt_document(flight, what.book, window.pictures))
     else:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, Samples, Seed, TemperatureC
-from quadsim.cli.out import print_json, say
+from quadsim.cli.out import INTERRUPTED, print_json, say, tell
 from quadsim.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -94,9 +94,9 @@ def command(
     """Make the sheet for the day of a contest: go or no-go, weights in order, packs, checks between runs, from today's numbers.
 
     Give it the weather at the field, each pack's measured resistance and the weighed craft. Left out, the contest file's air and
-    the craft file count.
+    the craft file count. Ctrl-C keeps the events that are worked out.
 
-    Exit status: 0 every event is go or caution, 1 one is no-go, 2 bad input, or the craft cannot fly an event.
+    Exit status: 0 every event is go or caution, 1 one is no-go, 2 bad input, or the craft cannot fly an event, 130 stopped.
     """
     os.environ.setdefault(
         "OPENBLAS_NUM_THREADS", "1"
@@ -127,6 +127,9 @@ def command(
     how = {"step_g": step_g, "samples": samples, "seed": seed, "flights": flights, "own_lap_s": own}
     sheet = _make(loaded, rules, today, others, how)
     _show(sheet, place, json_)
+    if sheet.missing:
+        tell("quadsim: stopped" + ("; the page was not written" if place else ""))
+        raise typer.Exit(INTERRUPTED)
     raise typer.Exit(int("no-go" in sheet.verdicts.values()))
 
 
@@ -198,7 +201,7 @@ def _packs(given: list[str]) -> tuple[Pack, ...]:
 
 
 def _known_events(others: Iterable[str]) -> None:
-    from quadsim.contest_day.words import EVENTS
+    from quadsim.contest_day.packs import EVENTS
 
     strange = [
         Problem("--event-craft", f"names {one!r}", f"must be one of {', '.join(EVENTS)}")
@@ -233,13 +236,13 @@ def _make(
 def _show(sheet: DaySheet, place: Path | None, as_json: bool) -> None:
     from quadsim.cli.report_text import print_sheet, sheet_document
 
-    if place:
+    if place and not sheet.missing:
         from quadsim.report.day_page import draw_day
 
         draw_day(sheet, place)
     if as_json:
-        print_json(sheet_document(sheet) | ({"file": place} if place else {}))
+        print_json(sheet_document(sheet) | ({"file": place} if place and not sheet.missing else {}))
         return
     print_sheet(sheet)
-    if place:
+    if place and not sheet.missing:
         say(f"written to {place}")

@@ -10,7 +10,6 @@ from quadsim.cli.table import Cell, Column, table
 from quadsim.contest_day.lift import GUSTS
 from quadsim.contest_day.words import (
     CAUTIONS,
-    EVENTS,
     NO_CLEARANCE,
     QUANTITIES,
     after_words,
@@ -40,14 +39,19 @@ def print_sheet(sheet: DaySheet) -> None:
     say(f"  {weather_words(sheet)}", "soft")
     for line in (NO_CLEARANCE, *CAUTIONS):
         say(f"  {line}", "caution")
-    for event in EVENTS:
+    for event in sheet.days:
         _event(sheet, event)
-    say()
-    say("Weights in winds up to: share of the drawn craft that hold", "title")
-    say(_gusts(sheet))
-    say()
-    say("Speeds: chance to be scored at least", "title")
-    say(_speeds(sheet))
+    if sheet.missing:
+        say()
+        say(f"Stopped: {' and '.join(sheet.missing)} not worked out. This is not the whole sheet.", "bad")
+    if "lift" in sheet.days:
+        say()
+        say("Weights in winds up to: share of the drawn craft that hold", "title")
+        say(_gusts(sheet))
+    if "dash" in sheet.days:
+        say()
+        say("Speeds: chance to be scored at least", "title")
+        say(_speeds(sheet))
     if sheet.packs:
         say()
         say("Packs, the best first", "title")
@@ -58,8 +62,9 @@ def print_sheet(sheet: DaySheet) -> None:
     say(f"What this day's numbers changed for {sheet.craft.name} (with reserve, in today's gust)", "title")
     say(_steps(sheet))
     say(f"  {lap_words(sheet)}", "soft")
-    first = sheet.lift.able.spread.contributions[0][0].name
-    say(f"  least known for the lift: {first}; measure it first", "soft")
+    if "lift" in sheet.days:
+        first = sheet.lift.able.spread.contributions[0][0].name
+        say(f"  least known for the lift: {first}; measure it first", "soft")
     say()
     say("What the instruments should show", "title")
     say(_ends(sheet))
@@ -152,32 +157,7 @@ def _ends(sheet: DaySheet) -> str:
 def sheet_document(sheet: DaySheet) -> dict[str, Any]:
     """What `--json` prints."""
     today = sheet.today
-    slalom, lift, dash = sheet.slalom, sheet.lift, sheet.dash
-    own: dict[str, dict[str, Any]] = {
-        "slalom": {
-            "lap_s": slalom.lap_s, "mean_speed_m_s": slalom.mean_speed, "points": slalom.points,
-            "gust_push_m": slalom.push_m, "room_m": slalom.tightest.room, "room_gate": slalom.tightest.gate or None,
-            "estimate": "planned line" if slalom.planned else "point mass", "why": slalom.why or None,
-            "point_mass_lap_s": slalom.estimate_s, "planned": _planned_document(slalom.planned),
-        },
-        "lift": {
-            "max_payload_g": 1e3 * lift.able.payload, "failure_payload_g": 1e3 * lift.able.failure,
-            "interval_g": [1e3 * one for one in lift.able.spread.interval],
-            "attempts": [
-                {
-                    "payload_g": 1e3 * one.payload, "success_pct": 100.0 * one.chance, "points": one.points,
-                    "success_pct_in_gusts": (100.0 * row).tolist(),
-                }
-                for one, row in zip(lift.attempts, lift.chances, strict=True)
-            ],
-            "gusts_m_s": GUSTS.tolist(), "expected_points": lift.expected,
-        },
-        "dash": {
-            "top_speed_m_s": dash.prediction.speed, "scored_speed_m_s": dash.scored, "run_up_m": dash.run_up_m,
-            "braking_m": dash.braking_m, "runs_per_pack": dash.prediction.course.runs_per_pack,
-            "speeds": [{"chance_pct": 100.0 * c, "scored_m_s": v, "points": p} for c, v, p in dash.speeds],
-        },
-    }  # fmt: skip
+    own = {"slalom": _slalom_document, "lift": _lift_document, "dash": _dash_document}
     return {
         "craft": sheet.craft.name,
         "contest": sheet.contest.name,
@@ -186,7 +166,8 @@ def sheet_document(sheet: DaySheet) -> dict[str, Any]:
             "density_kg_m3": today.site.density, "pack_temperature_C": today.site.pack_temperature_C, "wind_m_s": today.wind_m_s,
             "gust_m_s": today.gust_m_s, "weighed_g": today.weighed_g,
         },
-        "events": {event: _event_document(sheet, event) | own[event] for event in EVENTS},
+        "events": {event: _event_document(sheet, event) | own[event](sheet) for event in sheet.days},
+        "stopped": bool(sheet.missing), "missing": sheet.missing,
         "packs": [
             {
                 "name": row.pack.name, "cell_mohm": row.pack.cell_mohm, "cell_mohm_at_20C": row.room_mohm, "of_file": row.of_file,
@@ -201,6 +182,41 @@ def sheet_document(sheet: DaySheet) -> dict[str, Any]:
             for one in sheet.steps
         ],
         "before": before_words(sheet), "after": after_words(sheet), "cautions": [NO_CLEARANCE, *CAUTIONS],
+    }  # fmt: skip
+
+
+def _slalom_document(sheet: DaySheet) -> dict[str, Any]:
+    slalom = sheet.slalom
+    return {
+        "lap_s": slalom.lap_s, "mean_speed_m_s": slalom.mean_speed, "points": slalom.points,
+        "gust_push_m": slalom.push_m, "room_m": slalom.tightest.room, "room_gate": slalom.tightest.gate or None,
+        "estimate": "planned line" if slalom.planned else "point mass", "why": slalom.why or None,
+        "point_mass_lap_s": slalom.estimate_s, "planned": _planned_document(slalom.planned),
+    }  # fmt: skip
+
+
+def _lift_document(sheet: DaySheet) -> dict[str, Any]:
+    lift = sheet.lift
+    return {
+        "max_payload_g": 1e3 * lift.able.payload, "failure_payload_g": 1e3 * lift.able.failure,
+        "interval_g": [1e3 * one for one in lift.able.spread.interval],
+        "attempts": [
+            {
+                "payload_g": 1e3 * one.payload, "success_pct": 100.0 * one.chance, "points": one.points,
+                "success_pct_in_gusts": (100.0 * row).tolist(),
+            }
+            for one, row in zip(lift.attempts, lift.chances, strict=True)
+        ],
+        "gusts_m_s": GUSTS.tolist(), "expected_points": lift.expected,
+    }  # fmt: skip
+
+
+def _dash_document(sheet: DaySheet) -> dict[str, Any]:
+    dash = sheet.dash
+    return {
+        "top_speed_m_s": dash.prediction.speed, "scored_speed_m_s": dash.scored, "run_up_m": dash.run_up_m,
+        "braking_m": dash.braking_m, "runs_per_pack": dash.prediction.course.runs_per_pack,
+        "speeds": [{"chance_pct": 100.0 * c, "scored_m_s": v, "points": p} for c, v, p in dash.speeds],
     }  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from quadsim.cli.out import say
+from quadsim.cli.out import say, say_prose
 from quadsim.cli.table import Cell, Column, table
 from quadsim.report.numbers import figure
 
@@ -39,8 +39,7 @@ def print_responses(seen: Responses) -> None:
     say()
     _print_noise(seen.noise)
     say()
-    for line in LEGEND:
-        say(f"  {line}", "soft")
+    say_prose(LEGEND, "soft")
     say("  A simulated pass is not a clearance to fly.", "soft")
 
 

@@ -6,6 +6,7 @@ import textwrap
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from quadsim.cli.fold import room
 from quadsim.cli.out import say
 from quadsim.cli.table import Column, table
 from quadsim.report.setout_words import (
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from quadsim.planning.setout import Peg
     from quadsim.report.setout_words import Sheet
 
-WIDE = 118
+WIDE = 120
 """Letters in a line of words."""
 
 
@@ -53,7 +54,7 @@ def print_sheet(sheet: Sheet) -> None:
 
 
 def _lines(words: str, style: str = "") -> None:
-    for line in textwrap.wrap(words, WIDE):
+    for line in textwrap.wrap(words, (room() or WIDE) - 2):
         say(f"  {line}", style)
 
 

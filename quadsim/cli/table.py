@@ -1,13 +1,22 @@
-"""Tables of the terminal: columns aligned, units under the titles, no rules, as wide as they need to be."""
+"""Tables of the terminal: columns aligned, units under the titles, no rules, as wide as they need to be.
+
+Where that is wider than the terminal, the words of the last column go on below: in their column where it has room, else on
+lines of their own.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from quadsim.cli.fold import folded, room, shown_length
 from quadsim.cli.out import styled
 
 GAP = "  "
+LEAST_ROOM = 28
+"""Letters that a last column needs to go on below itself."""
+OWN_LINE = 4
+"""How far words on a line of their own stand further in than the table."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +47,28 @@ def table(columns: Sequence[Column], rows: Sequence[Sequence[str | Cell]], inden
         heads = []
     whole = heads + cells
     widths = [max((len(row[k].text) for row in whole), default=0) for k in range(len(columns))]
-    return "\n".join(" " * indent + _line(row, columns, widths) for row in whole)
+    lines = [(" " * indent + _line(row, columns, widths)).rstrip() for row in whole]
+    width = room() if columns and columns[-1].words else None
+    if width is None:
+        return "\n".join(lines)
+    start = indent + sum(widths[:-1]) + len(GAP) * (len(widths) - 1)
+    return "\n".join(
+        line
+        if start + len(row[-1].text) <= width
+        else _narrowed(" " * indent + _line(row[:-1], columns[:-1], widths[:-1]), row[-1], start, width)
+        for row, line in zip(whole, lines, strict=True)
+    )
+
+
+def _narrowed(first: str, last: Cell, start: int, width: int) -> str:
+    """A row whose last words go on below. first : the row without them; start : where their column does; width : of a line."""
+    below = width - start < LEAST_ROOM
+    hang = len(first) - len(first.lstrip(" ")) + OWN_LINE if below else start
+    words = folded(" " * hang + last.text, width, hang).split("\n")
+    looks = [" " * hang + styled(one.strip(), last.style) for one in words]
+    if below:
+        return "\n".join([first, *looks])
+    return "\n".join([first + " " * (start - shown_length(first)) + looks[0].lstrip(" "), *looks[1:]])
 
 
 def _cell(item: str | Cell, column: Column) -> Cell:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from quadsim.cli.options import Json
-from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.out import print_json, say, status_of, tell
 
 if TYPE_CHECKING:
     from quadsim.tuning.limits import Limits
@@ -106,7 +106,7 @@ def command(
     The limits hold from the least to 95 % throttle, with a full and a low battery, empty and loaded, with thrust and inertia
     15 % and delays 30 % off.
 
-    Exit status: 0 found and confirmed, 1 nothing keeps to the limits, or flights failed or were stopped, 2 bad input.
+    Exit status: 0 found and confirmed, 1 nothing keeps to the limits, or flights failed, 2 bad input, 130 stopped.
     """
     from quadsim.cli.places import writable
 
@@ -132,9 +132,8 @@ def command(
             say(f"gains in {file}; try them: quadsim card {craft} --gains {file}")
     if tuning.stopped:
         tell("quadsim: stopped; the gains were found, not all flights flown")
-    good = bool(tuning.sets) and not tuning.stopped
-    good = good and not any(one.confirmed.failures for one in tuning.sets)
-    raise typer.Exit(0 if good else 1)
+    good = bool(tuning.sets) and not any(one.confirmed.failures for one in tuning.sets)
+    raise typer.Exit(status_of(good, tuning.stopped))
 
 
 def _tune(

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from quadsim.cli.margins_text import loop_document
-from quadsim.cli.out import say
+from quadsim.cli.out import say, say_prose
 from quadsim.cli.table import Cell, Column, table
 
 if TYPE_CHECKING:
@@ -47,8 +47,7 @@ def print_tuning(tuning: Tuning) -> None:
         say()
         say(f"  {tuning.hardware.words}.")
     say()
-    for line in CAUTION:
-        say(f"  {line}", "soft")
+    say_prose(CAUTION, "soft")
 
 
 def _print_set(tuning: Tuning, one: TunedSet) -> None:

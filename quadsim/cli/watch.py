@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from quadsim.cli.options import Json
-from quadsim.cli.out import counted, print_json, say
+from quadsim.cli.out import INTERRUPTED, counted, print_json, say, tell
 from quadsim.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -108,11 +108,18 @@ def _watch(
 
     live = LiveFlight(what, craft=craft, seed=seed)
     predictor = Predictor(live.craft, live.block_names)
-    watch(live, size=size, camera=camera, device=calibration, gains=live.gains, predictor=predictor)
+    stopped = False
+    try:
+        watch(live, size=size, camera=camera, device=calibration, gains=live.gains, predictor=predictor)
+    except KeyboardInterrupt:
+        stopped = True  # what was tried is said all the same
     if lines := live.gains.craft_lines():
         say("gains changed in the flight; for the craft file:")
         for line in lines:
             say(f"    {line}")
+    if stopped:
+        tell("quadsim: stopped")
+        raise typer.Exit(INTERRUPTED)
 
 
 def _run(what: str, replay: bool, craft: str | None, seed: int | None) -> Run:

@@ -12,6 +12,7 @@ import numpy as np
 from quadsim.config.craft_schema import Craft
 from quadsim.config.craft_solids import craft_solids, rotor_places
 from quadsim.config.find_data import find_file
+from quadsim.config.impossible import RULES as IMPOSSIBLE
 from quadsim.config.listing import Finding, Rule, checked
 from quadsim.config.mass_properties import mass_properties
 from quadsim.config.rates import rate_problems
@@ -202,5 +203,6 @@ RULES: tuple[Rule, ...] = (
     ({"name", "mass"}, _inertia_problems),
     ({"name", "radio"}, _homing_problems),
     ({"rangefinder"}, _range_problems),
+    *IMPOSSIBLE,
 )
 """Whole-craft rules; `name` is only there when the whole file is sound."""

@@ -35,7 +35,11 @@ def find_file(path_or_name: str | Path, kind: str) -> Path:
     if path.is_file():
         return path
     near = difflib.get_close_matches(path.stem.lower(), known, n=1)
-    remedy = f"Shipped {kind}: {', '.join(known) or 'none'}" + (f"; nearest: {near[0]}" if near else "")
+    remedy = (
+        _likelier(text, kind)
+        + f"Shipped {kind}: {', '.join(known) or 'none'}"
+        + (f"; nearest: {near[0]}" if near else "")
+    )
     if path.is_dir():
         given = f"{text!r} is a folder"
     else:
@@ -43,3 +47,13 @@ def find_file(path_or_name: str | Path, kind: str) -> Path:
     raise InputError(
         [Problem("", given, f"give the path of a .toml file or a shipped {noun}'s name", remedy)]
     )
+
+
+def _likelier(text: str, kind: str) -> str:
+    """The file that was probably meant, as the beginning of a remedy: one beside it, or a shipped one of another kind."""
+    beside = Path(f"{text}.toml").expanduser()
+    if beside.is_file():
+        return f"There is {str(beside)!r}: give it with its ending. "
+    kinds = sorted(folder.name for folder in library().iterdir() if folder.is_dir() and folder.name != kind)
+    others = [other.removesuffix("s") for other in kinds if Path(text).stem in shipped(other)]
+    return f"{Path(text).stem!r} is a shipped {others[0]}, not a {kind.removesuffix('s')}. " if others else ""

@@ -5,14 +5,17 @@ from __future__ import annotations
 import contextlib
 import difflib
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import Any, Literal, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
+from quadsim.config.kinds import another_kind
 from quadsim.config.quantity import Quantity
 from quadsim.config.toml_reader import Document, KeyPath
+from quadsim.config.unit_slips import nearest_key, unit_remedy
 from quadsim.errors import InputError, Problem
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -32,6 +35,9 @@ _EXPECTED = {
     "finite_number": "must be a finite number",
     "string_too_short": "must not be empty",
 }
+
+
+_KNOWN = "known here: "
 
 
 class Section(BaseModel):
@@ -62,8 +68,20 @@ def checked(model: type[Model], document: Document, rules: Sequence[Rule] = ()) 
         if sections <= sound.model_fields_set:
             problems += [Problem(place(path, document), *rest) for path, *rest in rule(sound)]
     if whole is None or problems:
-        raise InputError(problems, document.source)
+        other = another_kind(model.__name__, document.data)
+        raise InputError([other] if other else _lists_once(problems), document.source)
     return whole
+
+
+def _lists_once(problems: Sequence[Problem]) -> list[Problem]:
+    """The problems with every list of known keys printed once, where it comes first."""
+    said: set[str] = set()
+    shorter = []
+    for problem in problems:
+        again = problem.allowed.startswith(_KNOWN) and problem.allowed in said
+        said.add(problem.allowed)
+        shorter.append(replace(problem, allowed="") if again else problem)
+    return shorter
 
 
 def _sound_sections(model: type[Model], data: dict[str, Any]) -> Model:
@@ -92,7 +110,12 @@ def _problem(item: ErrorDetails, model: type[BaseModel], document: Document) -> 
     path: KeyPath = tuple(step for step in item["loc"] if step != "[key]")
     where, kind, context = place(path, document), item["type"], item.get("ctx", {})
     if kind == "refused":
-        return Problem(where, context["given"], context["allowed"], context["remedy"])
+        owner = model_at(model, path[:-1])
+        field = owner.model_fields.get(str(path[-1])) if owner and path else None
+        guess = (
+            unit_remedy(str(path[-1]), item["input"], quantity_of(field) if field else None) if path else ""
+        )
+        return Problem(where, context["given"], context["allowed"], guess or context["remedy"])
     if kind == "missing":
         return _missing(path, where, model)
     if kind == "extra_forbidden":
@@ -156,12 +179,12 @@ def _unknown(path: KeyPath, where: str, model: type[BaseModel]) -> Problem:
     owner = model_at(model, path[:-1])
     name = str(path[-1])
     known = list(owner.model_fields) if owner else []
-    near = difflib.get_close_matches(name, known, n=1)
-    remedy = f"Nearest known key: {near[0]}" if near else ""
+    near = nearest_key(name, known)
+    remedy = f"Nearest known key: {near}" if near else ""
     homes = sorted({home for home, key in all_keys(model) if key == name})
     if homes:
         remedy += ("; " if remedy else "") + f"{name} belongs in {' or '.join(homes)}"
-    return Problem(where, "unknown key", f"known here: {', '.join(known)}", remedy)
+    return Problem(where, "unknown key", f"{_KNOWN}{', '.join(known)}", remedy)
 
 
 def all_keys(model: type[BaseModel], home: str = "the top level") -> Iterator[tuple[str, str]]:

@@ -8,7 +8,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from quadsim.config.toml_slips import syntax_problems
 from quadsim.errors import InputError, Problem
+
+GREATEST_BYTES = 2_000_000
+"""Largest file that is read; a craft, a course or a whole catalogue takes some tens of kilobytes."""
 
 KeyPath = tuple[str | int, ...]
 
@@ -45,7 +49,14 @@ def read_toml(path: Path) -> Document:
         when it cannot be read or is not TOML.
     """
     try:
-        text = path.read_text(encoding="utf-8")
+        size = path.stat().st_size
+        if size > GREATEST_BYTES:
+            given, allowed = (
+                f"has {size / 1e6:.1f} MB",
+                f"must be at most {GREATEST_BYTES / 1e6:g} MB of TOML text",
+            )
+            raise InputError([Problem("", given, allowed, "Is it the right file?")], str(path))
+        text = path.read_text(encoding="utf-8-sig")  # some editors write a mark before the first letter
     except UnicodeDecodeError as error:
         problem = Problem(
             "", f"byte {error.start} is not UTF-8 text", "TOML files are UTF-8", "Save it as UTF-8"
@@ -61,9 +72,7 @@ def parse_toml(text: str, source: str) -> Document:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError(
-            [Problem("", f"is not valid TOML: {error}", "", "Mend that line first")], source
-        ) from None
+        raise InputError(syntax_problems(text, error), source) from None
     return Document(data, text, source, key_lines(text))
 
 

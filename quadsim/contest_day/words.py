@@ -30,7 +30,6 @@ MAGNET_ROOM_K = 20.0
 """Distance of a motor's case from the magnets' limit [K]; assumed."""
 
 QUANTITIES = {"gust": "gust", "wind": "wind", "air": "air", "pack": "packs"}
-EVENTS = ("slalom", "lift", "dash")
 
 
 def headline(sheet: DaySheet, event: str) -> str:

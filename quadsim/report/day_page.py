@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from quadsim import __version__
+from quadsim.contest_day.packs import EVENTS
 from quadsim.contest_day.sheet import DaySheet
-from quadsim.contest_day.words import CAUTIONS, EVENTS, NO_CLEARANCE, after_words, before_words, weather_words
+from quadsim.contest_day.words import CAUTIONS, NO_CLEARANCE, after_words, before_words, weather_words
 from quadsim.report import palette
 from quadsim.report.day_bars import COLOURS, draw_event, event_height
 from quadsim.report.day_tables import changed, instruments, log, packs, speeds, title, weights

@@ -141,12 +141,21 @@ def load_run(path: str | Path) -> Run:
 
     path = Path(path)
     if not path.is_file():
-        raise InputError(f"there is no run file {path}; `quadsim fly FLIGHT` makes one")
+        raise InputError(f"there is no run file {path}; {_runs_near(path)}")
     try:
         with h5py.File(path, "r") as file:
             return _read(file, path)
     except (OSError, KeyError, ValueError) as error:
         raise InputError(f"{path} is not a readable run file ({error}); fly the flight again") from None
+
+
+def _runs_near(path: Path) -> str:
+    """What to give instead of a path that is no run file."""
+    if path.is_dir():
+        runs = sorted(one.name for one in path.glob("*.h5"))
+        return f"it is a folder, of {', '.join(runs)}" if runs else "it is a folder without runs"
+    kept = Path("quadsim-runs", f"{path.stem}.h5")
+    return f"there is {kept.as_posix()}" if kept.is_file() else "`quadsim fly FLIGHT` makes one"
 
 
 def _read(file: Any, path: Path) -> Run:

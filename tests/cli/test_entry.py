@@ -8,6 +8,7 @@ import pytest
 
 import quadsim as package
 from quadsim.cli import main
+from quadsim.cli.summaries import GREATEST, SUMMARIES
 from quadsim.config import flight_loader
 
 ROOT = Path(__file__).parents[2]
@@ -39,8 +40,33 @@ def test_every_command_explains_itself(quadsim, name):
     assert out.startswith(f"Usage: quadsim {name}")
 
 
+def test_summaries_are_whole_at_80_columns(quadsim, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    out = quadsim("--help").out
+    assert set(SUMMARIES) <= set(COMMANDS) and max(map(len, SUMMARIES.values())) <= GREATEST
+    assert all(words in out for words in SUMMARIES.values())
+
+
+def test_help_is_a_word_too(quadsim):
+    assert quadsim("help", "plot") == quadsim("plot", "--help")
+    assert quadsim("help") == quadsim("--help")
+
+
 def breaks(path):
     raise ZeroDivisionError("by nothing")
+
+
+def test_every_promised_command_is_there_and_a_missing_key_is_noticed(lacking):
+    promised = ("fly", "watch", "inspect", "pilot", "lift", "dash", "hover", "lap", "margins", "tune", "setout", "sticks",
+              "choose", "report", "blocks", "plot", "export")  # fmt: skip
+    assert set(promised) <= set(COMMANDS)
+    whole = {"hover_time_min": 1, "interval_min": [1, 2], "limited_by": "x", "sensitivities": [{}]}
+    assert lacking("hover", whole) == []
+    assert lacking("hover", whole | {"sensitivities": []}) == ["sensitivities[]"]
+    assert lacking("fly", {"expectations": [{"metric": 1}, {}]})[7:9] == [
+        "expectations[].metric",
+        "expectations[].value",
+    ]
 
 
 def test_an_error_of_our_own_is_a_sentence(quadsim, monkeypatch):

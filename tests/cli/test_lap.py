@@ -63,7 +63,7 @@ def test_interrupted_it_prints_the_plan_so_far(quadsim, course, monkeypatch, for
     assert status == 130 and "Traceback" not in error
     if form == "--json":
         found = json.loads(out)
-        assert found["interrupted"] is True and found["lap_time_s"] == pytest.approx(2.0)
+        assert found["stopped"] is True and found["lap_time_s"] == pytest.approx(2.0)
         assert [one["time_s"] for one in found["gates"]] == pytest.approx([1.0, 2.0])
     else:
         assert "planned 2.00 s a lap" in out and "1 of 2 flights passed all gates" in out
@@ -78,11 +78,12 @@ def test_interrupted_before_there_is_a_plan(quadsim, course, monkeypatch):
 
 
 @pytest.mark.jit
-def test_a_small_lap_as_json_and_drawn(quadsim, course, tmp_path):
+def test_a_small_lap_as_json_and_drawn(quadsim, course, tmp_path, lacking):
     picture = str(tmp_path / "lap.png")
     small = ("--flights", "2", "--wind-m-s", "0.5", "--out", picture)
     status, out, _ = quadsim("lap", "siskin", course(2.4), *small, "--json")
     found = json.loads(out)
+    assert lacking("lap", found) == []
     assert found["figure"] == picture and Path(picture).stat().st_size > 20_000
     assert found["interval_s"][0] <= found["interval_s"][1] or not found["holds"]
     assert status == (0 if found["holds"] else 1)

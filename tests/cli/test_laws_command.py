@@ -68,7 +68,7 @@ def test_stopped_it_keeps_what_is_done(quadsim, brief, monkeypatch):
     asked = ("laws", "siskin", "--flight", brief, "--law", "cascaded", "--law", "geometric", "--json")
     status, out, err = quadsim(*asked)
     seen = json.loads(out)
-    assert status == 1
+    assert status == 130
     assert seen["stopped"]
     assert [one["law"] for one in seen["flights"]] == ["cascaded"]
     assert "stopped; 1 of 2 flights were flown" in err

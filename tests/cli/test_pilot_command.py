@@ -149,3 +149,15 @@ def test_practice_left_for_the_layout_opens_it_and_flies_what_was_laid_out(pilot
     assert status == 0, err
     assert len(books) == 3
     assert books[0] == books[1] != books[2]
+
+
+@pytest.mark.jit
+def test_ctrl_c_in_a_terminal_says_where_the_laps_are(pilot, monkeypatch, tmp_path):
+    def stops(what, device=None):
+        raise KeyboardInterrupt
+
+    monkeypatch.setenv("SDL_VIDEODRIVER", "dummy")
+    monkeypatch.setattr("quadsim.viewer.practise.practise", stops)
+    status, out, err = pilot()
+    assert (status, out) == (130, "")
+    assert err.startswith(f"quadsim: stopped; finished laps are in {tmp_path / 'laps'}")

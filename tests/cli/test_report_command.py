@@ -74,3 +74,23 @@ def test_bad_input_is_said(quadsim, arguments, words):
     assert answer.status == 2
     assert words in answer.err
     assert answer.out == ""
+
+
+@pytest.mark.parametrize(("missing", "status"), [([], 1), (["dash"], 130)], ids=["whole", "stopped"])
+def test_a_stopped_day_is_no_verdict_and_no_page(quadsim, monkeypatch, missing, status):
+    from types import SimpleNamespace
+
+    import quadsim.cli.report_text as text
+    import quadsim.contest_day.sheet as module
+    import quadsim.report.day_page as page
+
+    drawn = []
+    sheet = SimpleNamespace(missing=missing, verdicts={"slalom": "no-go"})
+    monkeypatch.setattr(module, "day_sheet", lambda *_, **__: sheet)
+    monkeypatch.setattr(text, "print_sheet", lambda sheet: None)
+    monkeypatch.setattr(page, "draw_day", lambda sheet, place: drawn.append(place))
+    answer = quadsim("report", "siskin", "--out", "sheet.pdf")
+    assert answer.status == status
+    assert bool(drawn) is not bool(missing)
+    assert ("stopped; the page was not written" in answer.err) is bool(missing)
+    assert ("written to sheet.pdf" in answer.out) is not bool(missing)

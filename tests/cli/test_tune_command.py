@@ -11,16 +11,13 @@ from quadsim.cli import main
 pytestmark = pytest.mark.jit
 
 
-def test_tune_finds_confirms_and_writes(capsys, tmp_path):
+def test_tune_finds_confirms_and_writes(capsys, tmp_path, lacking):
     place = tmp_path / "gains.toml"
     assert main(["tune", "siskin", "--flights", "12", "--json", "--out", str(place)]) == 0
     found = json.loads(capsys.readouterr().out)
-    assert {"gains", "filters", "loops", "step", "robust"} <= set(found)
-    assert {"rise_s", "overshoot_pct", "settle_s"} <= set(found["step"])
+    assert lacking("tune", found) == []
     robust = found["robust"]
     assert (robust["runs"], robust["failures"]) == (12, 0) and robust["worst_phase_margin_deg"] > 40.0
-    keys = {"gain_margin_dB", "phase_margin_deg", "delay_margin_ms", "disk_margin", "crossover_Hz"}
-    assert keys <= set(found["loops"]["roll"])
     assert found["gains"]["rate.roll_p"] > 22.0  # not timid: the craft came with 22
     pushed = found["rejection"]["roll"]
     assert (

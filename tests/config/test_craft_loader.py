@@ -24,7 +24,7 @@ SINGLE = [
      "parts#1.size_mm (line 15): is [100.0, 60.0]; shape box takes size_mm = [length, width, height]"),
     ("kv_rpm_per_V = 1000", 'kv_rpm_per_V = "1000 rpm"',
      "motor.kv_rpm_per_V (line 17): is the text '1000 rpm'; must be a number, 20 to 20000 rpm/V."
-     " Give a bare number; the unit is in the key"),
+     " Give the bare number, 1000; the unit is in the key"),
     ("resistance_mohm = 100", "resistance_mohm = inf",
      "motor.resistance_mohm (line 18): is inf; must be a number, above 0 to 5000 mohm"),
     ("cells = 4", "cells = 4.5", "battery.cells (line 44): is 4.5; must be a whole number, 1 to 16"),

@@ -117,7 +117,9 @@ def test_a_sheet_full_of_no_go_still_fits(sheet):
     never = [
         Bound(one.quantity, one.unit, one.today, NEVER, NEVER, 12 * "long ") for one in sheet.lift.bounds
     ]
-    full = replace(sheet, lift=replace(sheet.lift, bounds=never), packs=sheet.packs * 4)
+    full = replace(
+        sheet, days=sheet.days | {"lift": replace(sheet.lift, bounds=never)}, packs=sheet.packs * 4
+    )
     assert full.verdicts["lift"] == NO_GO
     assert day_page(full)[1] <= A4_MM[1] - MARGIN_MM + 0.1
 
@@ -155,12 +157,12 @@ def test_verdicts_are_the_worst_bound(sheet):
     bounds = [replace(sheet.dash.bounds[0], today=0.0, go=(0.0, 5.0), stop=(0.0, 9.0))]
     for wind, word in ((1.0, GO), (7.0, CAUTION), (9.5, NO_GO)):
         windy = replace(sheet.dash, bounds=[*bounds, replace(bounds[0], today=wind)])
-        assert replace(sheet, dash=windy).verdicts["dash"] == word
+        assert replace(sheet, days=sheet.days | {"dash": windy}).verdicts["dash"] == word
 
 
 def test_a_bag_of_worn_packs_is_no_go_ahead(sheet):
     warm = [replace(one, go=(-99.0, 99.0)) for one in sheet.lift.bounds]
-    good = replace(sheet, lift=replace(sheet.lift, bounds=warm))
+    good = replace(sheet, days=sheet.days | {"lift": replace(sheet.lift, bounds=warm)})
     assert good.verdicts["lift"] == GO
     assert replace(good, packs=sheet.packs[2:]).verdicts["lift"] == CAUTION
 
@@ -173,3 +175,25 @@ def test_ranges_in_words():
     assert range_words((-4.0, inf), "deg C") == "from -4 deg C"
     assert range_words((-4.0, 31.0), "deg C") == "-4 to 31 deg C"
     assert range_words(NEVER, "m/s") == "never"
+
+
+def test_ctrl_c_leaves_the_events_that_are_known(monkeypatch, capsys):
+    import quadsim.contest_day.sheet as module
+
+    def stopped(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(module, "lift_day", stopped)
+    craft, contest, today = load_craft("siskin"), load_contest("three_events"), Today(Site(), 4.0, 7.0)
+    part = day_sheet(craft, contest, today, samples=40)
+    assert list(part.days) == ["slalom"] and part.missing == ["lift", "dash"]
+    print_sheet(part)
+    shown = capsys.readouterr().out
+    assert "Stopped: lift and dash not worked out. This is not the whole sheet." in shown
+    assert "Slalom: " in shown and "\nDash: " not in shown and "Before each run" in shown
+    print_json(sheet_document(part))
+    seen = json.loads(capsys.readouterr().out)
+    assert seen["stopped"] and seen["missing"] == ["lift", "dash"] and list(seen["events"]) == ["slalom"]
+    monkeypatch.setattr(module, "slalom_day", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        day_sheet(craft, contest, today, samples=40)
