@@ -166,8 +166,8 @@ def test_each_share_is_the_effect_of_its_file(event: Event) -> None:
 
 def test_measuring_the_first_helps_most(event: Event) -> None:
     """An exact value of the input at the head of the list narrows the spread to what the list leaves, and by as much as the
-    second does or more. The same draws with that one input left alone; 15 % for what is not linear and for 100 draws, 10 % between the
-    two: drawn rotors that beat the best merit take more power, so thrust and power are not quite apart."""
+    second does or more. The same draws with that one input left alone; 15 % for what is not linear and for 100 draws, 10 %
+    between the two: drawn rotors that beat the best merit take more power, so thrust and power are not quite apart."""
     moves = drawn(DRAWN, event.inputs, seed=1)[:OTHERS]
     names = [one.name for one in event.inputs]
     effects, left = event.spread.contributions, []
