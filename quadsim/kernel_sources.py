@@ -3,7 +3,7 @@
 from pathlib import Path
 
 _HERE = Path(__file__).parent
-_PARTS = ("course_kernels", "drive_kernels", "figure_kernels", "figure_records", "front_kernels")
+_PARTS = ("course_kernels", "drive_kernels", "figure_kernels", "figure_records", "front_kernels", "level_kernels")
 _PACKAGES = ("kinematics", "integrators", "environment", "dynamics", "sensors", "simulation")
 
 KERNEL_SOURCES = [

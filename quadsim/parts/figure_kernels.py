@@ -7,7 +7,8 @@ import math
 from quadsim.dynamics.battery import cell_voltage
 from quadsim.jit import inner, kernel
 from quadsim.parts.course_kernels import lap_time, timed_speed
-from quadsim.parts.drive_kernels import full_thrust, hover, top_speed
+from quadsim.parts.drive_kernels import full_thrust, hover, pack_current
+from quadsim.parts.level_kernels import top_speed
 
 G = 9.80665
 """Standard gravity [m/s2]."""
@@ -37,8 +38,8 @@ def figures(
             boards[craft[k, 5]], radios[craft[k, 6]], rules, made,
         )  # fmt: skip
         into[k, LIFT] = greatest_load(made, rules)
-        into[k, DASH] = dash(grid, made, rules)
-        into[k, LAP] = lap(grid, course, speeds, made, rules)
+        into[k, DASH], top = dash(grid, made, rules)
+        into[k, LAP] = lap(course, top, speeds, made, rules)
         into[k, MASS] = made.mass - rules.unlisted * pack[0]
 
 
@@ -49,18 +50,19 @@ def put_together(frame, motor, propeller, esc, pack, board, radio, rules, made):
     made.avionics = board[1]
     made.kt, made.still_current, made.slope_current = motor[1], motor[3], motor[4]
     made.ohms = motor[2] + esc[1]
-    made.limit = min(motor[5], esc[2], pack[9] - 0.25 * board[1])
-    made.diameter, made.kept, made.per_reference = propeller[1], propeller[7], propeller[6]
+    made.limit, made.pack_limit = min(motor[5], esc[2]), pack[9] - board[1]
+    made.diameter, made.loss, made.per_reference = propeller[1], propeller[7], propeller[6]
     made.cap = min(2.0 * rules.tips / made.diameter, propeller[8])
     made.force = rules.density * made.diameter**4 / (4.0 * math.pi**2)
     twist = made.force * made.diameter / (2.0 * math.pi)
-    made.thrust, made.thrust_trend = (
-        made.kept * made.force * propeller[2],
-        made.kept * made.force * propeller[3],
-    )
+    held = (1.0 - made.loss) * made.force
+    made.thrust, made.thrust_trend = held * propeller[2], held * propeller[3]
     made.torque, made.torque_trend = twist * propeller[4], twist * propeller[5]
-    made.ahead = 0.5 * rules.density * (frame[1] + motor[6] + pack[6])
-    made.below = 0.5 * rules.density * (frame[2] + motor[7] + pack[7])
+    disc = 2.0 * made.diameter * made.diameter
+    made.ahead = (frame[1] + motor[6] + pack[6]) / disc
+    made.below = (frame[2] + motor[7] + pack[7]) / disc
+    blown = frame[3] * min(0.5 * made.diameter / frame[4], 1.0) + motor[8] + esc[3]
+    made.blown = rules.wake * blown / (made.diameter * made.diameter)
     made.cells, made.full_cell, made.charge = pack[1], pack[8], pack[5]
     made.pack_ohms, made.slow_ohms = pack[2] + pack[4], pack[3]
 
@@ -75,7 +77,7 @@ def source_at(charge, made):
 def greatest_load(made, rules):
     """Heaviest load [kg] with thrust, charge, voltage and current to spare when the time is over."""
     own = made.mass + rules.unlisted * rules.lift_carried
-    fresh, _ = full_thrust(source_at(1.0, made), made.pack_ohms + made.slow_ohms, made)
+    fresh, _ = full_thrust(source_at(1.0, made), made.pack_ohms + made.slow_ohms, 1.0, math.inf, made)
     low, high = 0.0, max(4.0 * fresh / (rules.lift_ratio * G) - own, 0.0)
     for _ in range(LIFT_STEPS):
         load = 0.5 * (low + high)
@@ -95,37 +97,40 @@ def holds(thrust, made, rules):
     if drawn <= 0.0 or left < rules.lift_charge:
         return False
     late = source_at(left, made)
-    _, volts, current = hover(thrust, late, slow, made)
-    full, _ = full_thrust(late, slow, made)
+    drawn, volts, current = hover(thrust, late, slow, made)
+    full, _ = full_thrust(late, slow, 1.0, math.inf, made)
     good = volts >= rules.lift_cell * made.cells and current <= rules.lift_share * made.limit
-    return good and full >= rules.lift_ratio * thrust
+    return good and drawn <= made.pack_limit + made.avionics and full >= rules.lift_ratio * thrust
 
 
 @inner
 def dash(grid, made, rules):
-    """Mean speed over the timed distance [m/s], on a fresh pack."""
+    """Mean speed over the timed distance, and the top speed it approaches [m/s], on a fresh pack."""
     source, weight = source_at(rules.dash_charge, made), (made.mass + rules.unlisted * rules.dash_carried) * G
-    full, omega = full_thrust(source, made.pack_ohms, made)
+    full, _ = full_thrust(source, made.pack_ohms, 1.0 - rules.dash_reserve, made.pack_limit, made)
     ratio = 4.0 * full / weight
     if ratio <= 1.0:
-        return 0.0
-    top = top_speed(weight, source, omega, grid, made)
+        return 0.0, 0.0
+    top = top_speed(weight, source, rules.steepest, rules.dash_reserve, grid, made)
     mean = timed_speed(top, G * math.sqrt(ratio * ratio - 1.0), rules.run_up, rules.measured)
     if rules.wind > 0.0 and mean > 0.0:  # mean of times in wind w: 2 / (1/(v - w) + 1/(v + w))
         mean = max(mean - rules.wind**2 / mean, 0.0)
-    return mean
+    return mean, top
 
 
 @inner
-def lap(grid, course, speeds, made, rules):
-    """Lap [s] later on the pack, with some thrust kept for control; infinite for a craft that cannot hover with the rest."""
-    source, weight = (
-        source_at(rules.slalom_charge, made),
-        (made.mass + rules.unlisted * rules.slalom_carried) * G,
-    )
-    full, omega = full_thrust(source, made.pack_ohms, made)
+def lap(course, top, speeds, made, rules):
+    """Lap [s] at the motor command that a lap is planned with, after some time of that; infinite for a craft that cannot hover.
+
+    The point mass's, scaled as this course's planned line is to it. top : level speed in the dash, a bound for straights [m/s]
+    """
+    weight = (made.mass + rules.unlisted * rules.slalom_carried) * G
+    fresh, command = source_at(1.0, made), 1.0 - rules.slalom_reserve
+    _, power = full_thrust(fresh, made.pack_ohms, command, made.pack_limit, made)
+    drawn = pack_current(power, fresh, made.pack_ohms, made)
+    left = max(1.0 - drawn * rules.slalom_time / made.charge, rules.slalom_charge)
+    full, _ = full_thrust(source_at(left, made), made.pack_ohms, command, made.pack_limit, made)
     ratio = rules.slalom_share * 4.0 * full / weight
     if ratio <= 1.0:
         return math.inf
-    top = top_speed(weight, source, omega, grid, made)
-    return lap_time(course, G * math.sqrt(ratio * ratio - 1.0), top, speeds)
+    return rules.line * lap_time(course, G * math.sqrt(ratio * ratio - 1.0), top, speeds)
