@@ -77,7 +77,7 @@ def source_at(charge, made):
 def greatest_load(made, rules):
     """Heaviest load [kg] with thrust, charge, voltage and current to spare when the time is over."""
     own = made.mass + rules.unlisted * rules.lift_carried
-    fresh, _ = full_thrust(source_at(1.0, made), made.pack_ohms + made.slow_ohms, 1.0, math.inf, made)
+    fresh, _ = full_thrust(source_at(1.0, made), made.pack_ohms, 1.0, math.inf, made)
     low, high = 0.0, max(4.0 * fresh / (rules.lift_ratio * G) - own, 0.0)
     for _ in range(LIFT_STEPS):
         load = 0.5 * (low + high)
@@ -98,7 +98,8 @@ def holds(thrust, made, rules):
         return False
     late = source_at(left, made)
     drawn, volts, current = hover(thrust, late, slow, made)
-    full, _ = full_thrust(late, slow, 1.0, math.inf, made)
+    burst = late - made.slow_ohms * drawn  # full throttle for a moment: the slow drop is still that of the hover
+    full, _ = full_thrust(burst, made.pack_ohms, 1.0, math.inf, made)
     good = volts >= rules.lift_cell * made.cells and current <= rules.lift_share * made.limit
     return good and drawn <= made.pack_limit + made.avionics and full >= rules.lift_ratio * thrust
 
@@ -111,7 +112,8 @@ def dash(grid, made, rules):
     ratio = 4.0 * full / weight
     if ratio <= 1.0:
         return 0.0, 0.0
-    top = top_speed(weight, source, rules.steepest, rules.dash_reserve, grid, made)
+    asked = rules.asked_cell * made.cells
+    top = top_speed(weight, source, asked, rules.steepest, rules.dash_reserve, grid, made)
     mean = timed_speed(top, G * math.sqrt(ratio * ratio - 1.0), rules.run_up, rules.measured)
     if rules.wind > 0.0 and mean > 0.0:  # mean of times in wind w: 2 / (1/(v - w) + 1/(v + w))
         mean = max(mean - rules.wind**2 / mean, 0.0)

@@ -57,6 +57,7 @@ RULES = np.dtype(
             "dash_charge",  # state of charge after the run-up [-]
             "dash_reserve",  # motor command kept for attitude [-]
             "steepest",  # greatest tilt [rad]
+            "asked_cell",  # voltage across a motor that a guide asks for at full thrust, per cell of the pack [V]
             "run_up",  # [m]
             "measured",  # [m]
             "wind",  # along the dash, where the mean of times counts [m/s]

@@ -19,7 +19,7 @@ from quadsim.config.parts_schema import (
     CatalogueMotor,
     CataloguePropeller,
 )
-from quadsim.config.resolve_drive import COPPER_PER_K, no_load
+from quadsim.config.resolve_drive import COPPER_PER_K, NOMINAL_CELL, no_load
 from quadsim.config.slipstream_estimate import WAKE_SPEED
 from quadsim.contest.dash_prediction import TILT_MAX
 from quadsim.contest.lap_limits import EMPTIEST, FLIGHT_S, LapRule
@@ -57,7 +57,7 @@ class Tables:
     """One row for each part; SI. Masses are of all pieces on the craft, drag areas with their coefficients.
 
     frames : mass, drag area forward, down, side area of an arm with its coefficient, length of an arm
-    motors : mass, kt, warm resistance, no-load current, the same per speed, current limit, drag area forward, down, side area of one
+    motors : mass, kt, warm resistance, no-load current, the same per speed, current limit, drag area forward, down, side of one
     propellers : mass, diameter, CT, its trend, CP, its trend, 1 over the reference speed, share of thrust lost on a craft,
         greatest speed
     grids : (p, 24, 24, 3) CT, CP, CH over axial and in-plane advance ratio, at FAST times the reference speed
@@ -167,6 +167,7 @@ def rule_record(catalogue: Catalogue, contest: Contest, site: Site) -> Any:
     rules.lift_charge, rules.lift_cell, rules.lift_share = LEAST_CHARGE, LOADED_CELL_V, LONG_SHARE
     rules.wake, rules.dash_charge = WAKE_SPEED / math.sqrt(2.0 * math.pi), DASH_CHARGE
     rules.dash_reserve, rules.steepest = DashRule.moment_reserve, TILT_MAX * DEG
+    rules.asked_cell = NOMINAL_CELL
     rules.run_up, rules.measured = 0.0 if dash.start == "standing" else dash.run_up_m, dash.measured_m
     rules.wind = contest.air.wind_m_s if dash.timing == "mean of times" else 0.0
     rules.slalom_reserve, rules.slalom_time, rules.slalom_charge = LapRule.reserve, FLIGHT_S, EMPTIEST

@@ -22,7 +22,7 @@ FARTHEST = 2.5
 CLOSER, FOUND = 9, 1e-4
 """Steps of the search on a ray, and the change of V/(n D) at which it ends."""
 UNEVEN = 1.03
-"""Thrust of the rotor that carries most in a dash over the mean one: nineteen craft by the trim of `quadsim dash`, 1.00 to 1.07."""
+"""Thrust of the rotor that carries most in a dash over the mean one; nineteen craft trimmed by `quadsim dash`: 1.00 to 1.07."""
 
 
 @inner(forceinline=True)
@@ -39,8 +39,8 @@ def look_up(grid, channel, axial, inplane):
 
 @inner(forceinline=True)
 def kept_share(c, made):
-    """Share of the free rotor's thrust that is left on the craft: what of the installed loss a wind far above the induced velocity
-    sweeps away (quadsim.dynamics.interference)."""
+    """Share of the free rotor's thrust that is left on the craft: a wind far above the induced velocity sweeps a part of the
+    installed loss away (quadsim.dynamics.interference)."""
     return 1.0 - made.loss * (1.0 - LOSS_SWEPT_AWAY * c * c)
 
 
@@ -79,13 +79,14 @@ def level_advance(s, c, grid, made):
 
 
 @inner
-def fed(omega, twist, open_side, pack_ohms, reserve, made):
+def fed(omega, twist, open_side, asked, reserve, made):
     """True when the drive gives rotors at a mean speed [rad/s] with a torque twist * speed^2: command and current of the one that
-    carries most with a reserve of command left, and the pack's current, by `quadsim.contest.dash.margins`."""
+    carries most with a reserve of command left, the voltage that a guide asks for at most [V], and the pack's current, by
+    `quadsim.contest.dash.margins`."""
     current = motor_current(omega, twist, made)
     across = current * made.ohms + made.kt * omega
-    square = open_side * open_side - 16.0 * pack_ohms * across * current
-    if square < 0.0 or omega > made.cap:
+    square = open_side * open_side - 16.0 * made.pack_ohms * across * current
+    if square < 0.0 or across > asked or omega > made.cap:
         return False
     volts = 0.5 * (open_side + math.sqrt(square))
     busy = omega * math.sqrt(UNEVEN)
@@ -99,7 +100,7 @@ def fed(omega, twist, open_side, pack_ohms, reserve, made):
 
 
 @inner
-def level_speed(tilt, weight, open_side, pack_ohms, reserve, grid, made):
+def level_speed(tilt, weight, open_side, asked, reserve, grid, made):
     """Airspeed [m/s] of level flight at a tilt [rad]; -1 where there is none or the drive does not feed it."""
     s, c = math.sin(tilt), math.cos(tilt)
     far, lift = level_advance(s, c, grid, made)
@@ -108,19 +109,19 @@ def level_speed(tilt, weight, open_side, pack_ohms, reserve, grid, made):
     omega = math.sqrt(weight * c / (lift * made.force))
     power = look_up(grid, 1, far * s, far * c)
     twist = max(made.force * made.diameter * power / (2.0 * math.pi), LEAST)
-    if not fed(omega, twist, open_side, pack_ohms, reserve, made):
+    if not fed(omega, twist, open_side, asked, reserve, made):
         return -1.0
     return far * omega * made.diameter / (2.0 * math.pi)
 
 
 @inner
-def top_speed(weight, source, steepest, reserve, grid, made):
+def top_speed(weight, source, asked, steepest, reserve, grid, made):
     """Greatest level speed [m/s] of a craft that can hover, up to a tilt [rad], by halving; power first falls with speed."""
     open_side = source - made.pack_ohms * made.avionics
     low, high, top = 0.0, steepest, 0.0
     for _ in range(TILTS):
         tilt = 0.5 * (low + high)
-        speed = level_speed(tilt, weight, open_side, made.pack_ohms, reserve, grid, made)
+        speed = level_speed(tilt, weight, open_side, asked, reserve, grid, made)
         if speed >= 0.0:
             low, top = tilt, speed
         else:
