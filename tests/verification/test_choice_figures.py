@@ -175,17 +175,24 @@ def test_a_dash_asks_no_more_of_a_small_pack_than_half_its_label(with_a_small_pa
     assert drawn == pytest.approx(ratings(craft, plant).pack[0], rel=0.05)
 
 
-@pytest.mark.parametrize("which", ["compared", "with_a_small_pack"])
-def test_a_lap_has_the_thrust_that_laps_are_planned_with(which, request):
-    """Thrust over mass of `lap_limits` through the same point mass and course, within 4 %: other circuit, pack and map."""
-    answer, contest, craft_of = request.getfixturevalue(which)
+def thrust_is_that_of_a_planned_lap(made):
+    """Thrust over mass of `lap_limits` through the same point mass and course, within 4 %: another circuit, pack and map."""
+    answer, contest, craft_of = made
     craft = craft_of("slalom")
     limits = lap_limits(craft, resolve_plant(craft, SITE), flown_slalom.RULE)
     share = 1.0 - contest.slalom.thrust_kept_pct / 100.0
     corners = figures.course_rows(contest)
     push = math.sqrt((share * limits.thrust) ** 2 - limits.gravity**2)
     seconds = line_over_point_mass(contest, corners) * lap_time(corners, push, 99.0, np.empty(len(corners)))
-    assert answer[figure_kernels.LAP] == pytest.approx(seconds, rel=0.04)
+    return answer[figure_kernels.LAP] == pytest.approx(seconds, rel=0.04)
+
+
+def test_a_lap_has_the_thrust_that_laps_are_planned_with(compared):
+    assert thrust_is_that_of_a_planned_lap(compared)
+
+
+def test_a_lap_on_a_small_pack_keeps_to_half_its_label_as_planned_ones_do(with_a_small_pack):
+    assert thrust_is_that_of_a_planned_lap(with_a_small_pack)
 
 
 def test_no_prediction_beats_ideal_power(compared):
