@@ -13,6 +13,9 @@ SETTLE = 3
 """Passes for rotor speed and the trend of the map with it."""
 STEPS = 4
 """Steps of Newton's method from above, for a power."""
+UNEVEN = 1.03
+"""Thrust of the rotor that carries most over the mean one: 1.00 to 1.07 in the dash of nineteen craft trimmed by `quadsim dash`;
+in a lift the craft drifts, and a flown one had 1.05."""
 LEAST = 1e-12
 """Keeps torques and drives above zero where a rotor windmills."""
 
@@ -90,16 +93,22 @@ def pack_current(power, source, pack_ohms, made):
 
 
 @inner
+def hovering(thrust, made):
+    """Rotor speed [rad/s] of a thrust [N] standing, and torque over its square."""
+    omega = 1.0 / made.per_reference
+    for _ in range(SETTLE):
+        omega = math.sqrt(thrust / (made.thrust + made.thrust_trend * trend(omega, made)))
+    return omega, made.torque + made.torque_trend * trend(omega, made)
+
+
+@inner
 def hover(thrust, source, pack_ohms, made):
     """Pack current [A], pack voltage [V] and motor current [A] with each rotor giving a thrust [N]; 0 where the pack cannot.
 
     V = E - Rp (Ia + 4 u i / V), as `quadsim.config.equilibrium.hover_balance`.
     """
-    omega = 1.0 / made.per_reference
-    for _ in range(SETTLE):
-        omega = math.sqrt(thrust / (made.thrust + made.thrust_trend * trend(omega, made)))
-    torque = made.torque + made.torque_trend * trend(omega, made)
-    current = made.still_current + made.slope_current * omega + torque * omega * omega / made.kt
+    omega, torque = hovering(thrust, made)
+    current = motor_current(omega, torque, made)
     across = current * made.ohms + made.kt * omega
     open_side = source - pack_ohms * made.avionics
     square = open_side * open_side - 16.0 * pack_ohms * across * current

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 
-from quadsim.dynamics.battery import cell_voltage
+from quadsim.dynamics.battery import ROOM, cell_voltage
 from quadsim.jit import inner, kernel
 from quadsim.parts.course_kernels import lap_time, timed_speed
 from quadsim.parts.drive_kernels import full_thrust, hover, pack_current
+from quadsim.parts.heat_kernels import warm_share, warm_winding
 from quadsim.parts.level_kernels import top_speed
 
 G = 9.80665
@@ -49,7 +50,9 @@ def put_together(frame, motor, propeller, esc, pack, board, radio, rules, made):
     made.mass = rules.unlisted * (frame[0] + motor[0] + propeller[0] + esc[0] + pack[0] + board[0] + radio[0])
     made.avionics = board[1]
     made.kt, made.still_current, made.slope_current = motor[1], motor[3], motor[4]
-    made.ohms = motor[2] + esc[1]
+    made.ohms, made.cold_ohms, made.esc_ohms = motor[2] + esc[1], motor[9], esc[1]
+    made.winding_heat, made.case_heat, made.winding_to_case = motor[10], motor[11], motor[12]
+    made.case_to_air, made.winding_limit = motor[13], motor[14]
     made.limit, made.pack_limit = min(motor[5], esc[2]), pack[9] - board[1]
     made.diameter, made.loss, made.per_reference = propeller[1], propeller[7], propeller[6]
     made.cap = min(2.0 * rules.tips / made.diameter, propeller[8])
@@ -64,7 +67,8 @@ def put_together(frame, motor, propeller, esc, pack, board, radio, rules, made):
     blown = frame[3] * min(0.5 * made.diameter / frame[4], 1.0) + motor[8] + esc[3]
     made.blown = rules.wake * blown / (made.diameter * made.diameter)
     made.cells, made.full_cell, made.charge = pack[1], pack[8], pack[5]
-    made.pack_ohms, made.slow_ohms = pack[2] + pack[4], pack[3]
+    made.pack_ohms, made.cell_ohms, made.slow_ohms = pack[2] + pack[4], pack[2], pack[3]
+    made.pack_heat, made.cold = pack[10], pack[11]
 
 
 @inner
@@ -78,30 +82,42 @@ def greatest_load(made, rules):
     """Heaviest load [kg] with thrust, charge, voltage and current to spare when the time is over."""
     own = made.mass + rules.unlisted * rules.lift_carried
     fresh, _ = full_thrust(source_at(1.0, made), made.pack_ohms, 1.0, math.inf, made)
-    low, high = 0.0, max(4.0 * fresh / (rules.lift_ratio * G) - own, 0.0)
+    low, high, ohms = 0.0, max(4.0 * fresh / (rules.lift_ratio * G) - own, 0.0), made.ohms
     for _ in range(LIFT_STEPS):
         load = 0.5 * (low + high)
         if holds((own + load) * G / 4.0, made, rules):
             low = load
         else:
             high = load
+    made.ohms = ohms  # the last load's windings were warmer or colder
     return low
 
 
 @inner
 def holds(thrust, made, rules):
-    """True when each rotor can give a thrust [N] for the time of a lift, with all that the rules keep in hand."""
-    slow = made.pack_ohms + made.slow_ohms
-    drawn, _, _ = hover(thrust, source_at(LIFT_MIDDLE, made), slow, made)
-    left = 1.0 - drawn * rules.lift_time / made.charge
-    if drawn <= 0.0 or left < rules.lift_charge:
+    """True when each rotor can give a thrust [N] for the time of a lift, with all that the rules keep in hand, on a pack and with
+    windings that their own currents warm."""
+    winding = warm_winding(thrust, rules.lift_time, rules, made)
+    if winding > made.winding_limit:
         return False
-    late = source_at(left, made)
-    drawn, volts, current = hover(thrust, late, slow, made)
-    burst = late - made.slow_ohms * drawn  # full throttle for a moment: the slow drop is still that of the hover
-    full, _ = full_thrust(burst, made.pack_ohms, 1.0, math.inf, made)
-    good = volts >= rules.lift_cell * made.cells and current <= rules.lift_share * made.limit
-    return good and drawn <= made.pack_limit + made.avionics and full >= rules.lift_ratio * thrust
+    made.ohms = made.esc_ohms + made.cold_ohms * (1.0 + rules.copper * (winding - ROOM))
+    middle, leads = source_at(LIFT_MIDDLE, made), made.pack_ohms - made.cell_ohms
+    cells = made.cell_ohms + made.slow_ohms
+    drawn, _, _ = hover(thrust, middle, leads + cells, made)
+    if drawn <= 0.0:
+        return False
+    half = warm_share(drawn, 0.5 * rules.lift_time, rules, made)
+    drawn, _, _ = hover(thrust, middle, leads + half * cells, made)
+    left = 1.0 - drawn * rules.lift_time / made.charge
+    if left < rules.lift_charge:
+        return False
+    late, warm = source_at(left, made), warm_share(drawn, rules.lift_time, rules, made)
+    drawn, volts, current = hover(thrust, late, leads + warm * cells, made)
+    if drawn > made.pack_limit + made.avionics or current > rules.lift_share * made.limit:
+        return False
+    burst = late - warm * made.slow_ohms * drawn  # full throttle for a moment: the slow drop is still that of the hover
+    full, _ = full_thrust(burst, leads + warm * made.cell_ohms, 1.0, math.inf, made)
+    return full >= rules.lift_ratio * thrust and volts >= rules.lift_cell * made.cells
 
 
 @inner

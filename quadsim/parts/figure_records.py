@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+REFERENCE_FLOW = 10.0
+"""Airspeed at which a motor's cooling is tabulated [m/s]; it goes with the square root of it."""
 MADE = np.dtype(
     [
         (name, np.float64)
@@ -13,6 +15,13 @@ MADE = np.dtype(
             "still_current",  # no-load current at any speed [A]
             "slope_current",  # and what it gains per rotor speed [A s/rad]
             "ohms",  # winding and ESC [ohm]
+            "cold_ohms",  # winding at room temperature [ohm]
+            "esc_ohms",  # [ohm]
+            "winding_heat",  # heat capacities [J/K]
+            "case_heat",
+            "winding_to_case",  # conductances [W/K]
+            "case_to_air",  # at REFERENCE_FLOW
+            "winding_limit",  # [K]
             "limit",  # greatest current of one motor: its own and the ESC's [A]
             "pack_limit",  # greatest current of the pack for the motors, half its label [A]
             "cap",  # greatest rotor speed [rad/s]
@@ -31,8 +40,11 @@ MADE = np.dtype(
             "cells",  # in series [-]
             "full_cell",  # open-circuit voltage of a full cell [V]
             "pack_ohms",  # cells and leads [ohm]
+            "cell_ohms",  # cells alone
             "slow_ohms",  # what the slow voltage drop adds after minutes [ohm]
             "charge",  # [C]
+            "pack_heat",  # [J/K]
+            "cold",  # by which resistance grows in the cold: exp(cold (1/T - 1/T0)) [K]
         )
     ]
 )
@@ -43,6 +55,9 @@ RULES = np.dtype(
         (name, np.float64)
         for name in (
             "density",  # of the air [kg/m3]
+            "air",  # its temperature [K]
+            "pack",  # temperature of a pack at the start [K]
+            "copper",  # change of resistance [1/K]
             "unlisted",  # mass over listed mass [-]
             "tips",  # greatest tip speed [m/s]
             "slalom_carried",  # what the events put on board, listed [kg]

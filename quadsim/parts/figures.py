@@ -19,7 +19,18 @@ from quadsim.config.parts_schema import (
     CatalogueMotor,
     CataloguePropeller,
 )
-from quadsim.config.resolve_drive import COPPER_PER_K, NOMINAL_CELL, no_load
+from quadsim.config.resolve_drive import (
+    COPPER_HEAT,
+    COPPER_PER_K,
+    COPPER_SHARE,
+    INSIDE,
+    NOMINAL_CELL,
+    PACK_HEAT,
+    STEEL_HEAT,
+    VENTILATED,
+    cylinder_cooling,
+    no_load,
+)
 from quadsim.config.slipstream_estimate import WAKE_SPEED
 from quadsim.contest.dash_prediction import TILT_MAX
 from quadsim.contest.lap_limits import EMPTIEST, FLIGHT_S, LapRule
@@ -30,7 +41,7 @@ from quadsim.environment.atmosphere import Site, speed_of_sound
 from quadsim.parts.build import UNLISTED_PCT, carried_g
 from quadsim.parts.choice import EVENTS
 from quadsim.parts.course_line import line_over_point_mass
-from quadsim.parts.figure_records import MADE, RULES
+from quadsim.parts.figure_records import MADE, REFERENCE_FLOW, RULES
 from quadsim.units import CELSIUS, DEG, GRAM, INCH, MAH, MILLI, MM, RPM, torque_constant
 
 Array = NDArray[np.float64]
@@ -57,13 +68,15 @@ class Tables:
     """One row for each part; SI. Masses are of all pieces on the craft, drag areas with their coefficients.
 
     frames : mass, drag area forward, down, side area of an arm with its coefficient, length of an arm
-    motors : mass, kt, warm resistance, no-load current, the same per speed, current limit, drag area forward, down, side of one
+    motors : mass, kt, warm resistance, no-load current, the same per speed, current limit, drag area forward, down, side of one,
+        resistance at room temperature, heat capacities of winding and case, conductances to the case and to the air,
+        greatest winding temperature
     propellers : mass, diameter, CT, its trend, CP, its trend, 1 over the reference speed, share of thrust lost on a craft,
         greatest speed
     grids : (p, 24, 24, 3) CT, CP, CH over axial and in-plane advance ratio, at FAST times the reference speed
     escs : mass, resistance, current limit, side area of one in a wake
     packs : mass, cells, cells' resistance, that of the slow drop, leads', charge, drag area forward, down, full cell voltage,
-        greatest current, half its label
+        greatest current, half its label, heat capacity, change of resistance with temperature
     boards : mass, current; radios : mass
     """
 
@@ -92,7 +105,7 @@ def tables(catalogue: Catalogue, site: Site) -> Tables:
     made = [_propeller_row(one) for one in catalogue.propeller]
     return Tables(
         np.array(frames),
-        np.array([_motor_row(one) for one in catalogue.motor]),
+        np.array([_motor_row(one, site) for one in catalogue.motor]),
         np.array([row for row, _ in made]),
         np.array([grid for _, grid in made]),
         np.array([_esc_row(one) for one in catalogue.esc]),
@@ -102,7 +115,7 @@ def tables(catalogue: Catalogue, site: Site) -> Tables:
     )
 
 
-def _motor_row(motor: CatalogueMotor) -> list[float]:
+def _motor_row(motor: CatalogueMotor, site: Site) -> list[float]:
     still, slope = no_load(motor, float(motor.no_load_V))
     warm = 1.0 + COPPER_PER_K * (WINDING_C + CELSIUS - ROOM)
     d, h = motor.diameter_mm * MM, motor.height_mm * MM
@@ -110,7 +123,20 @@ def _motor_row(motor: CatalogueMotor) -> list[float]:
     return [
         4.0 * motor.mass_g * GRAM, torque_constant(motor.kv_rpm_per_V), motor.resistance_mohm * MILLI * warm, still, slope,
         float(motor.current_limit_A), face * d * h, face * d * d, BLUFF * d * h,
+        motor.resistance_mohm * MILLI, *_heat(motor, site),
     ]  # fmt: skip
+
+
+def _heat(motor: CatalogueMotor, site: Site) -> list[float]:
+    """As `quadsim.config.resolve_drive.fill_heat` takes them, cooled by REFERENCE_FLOW."""
+    d, h, mass = motor.diameter_mm * MM, motor.height_mm * MM, motor.mass_g * GRAM
+    outside = math.pi * d * (h + d / 2.0)
+    cooled = cylinder_cooling(d, REFERENCE_FLOW, site.density, site.temperature_C + CELSIUS)
+    stated = (motor.winding_heat_J_K, motor.case_heat_J_K, motor.winding_to_case_W_K, motor.case_to_air_W_K)
+    estimates = (COPPER_SHARE * mass * COPPER_HEAT, (1.0 - COPPER_SHARE) * mass * STEEL_HEAT, INSIDE * outside,
+                 VENTILATED * cooled * outside)  # fmt: skip
+    found = [float(own if given is None else given) for given, own in zip(stated, estimates, strict=True)]
+    return [*found, motor.winding_limit_C + CELSIUS]
 
 
 def _esc_row(esc: CatalogueEsc) -> list[float]:
@@ -151,6 +177,7 @@ def _pack_row(pack: CatalogueBattery, site: Site) -> list[float]:
         pack.mass_g * GRAM, float(pack.cells), cells, cells * pack.relaxation_ratio, pack.lead_resistance_mohm * MILLI,
         charge, face * y * z, face * x * y, float(pack.full_cell_V),
         LABEL_SHARE * pack.label_C_rating * pack.capacity_mAh / 1e3,
+        float(pack.mass_g * GRAM * PACK_HEAT if pack.heat_J_K is None else pack.heat_J_K), float(pack.cold_resistance_K),
     ]  # fmt: skip
 
 
@@ -158,6 +185,7 @@ def rule_record(catalogue: Catalogue, contest: Contest, site: Site) -> Any:
     """RULES record of a contest and its air."""
     lift, dash, slalom = contest.lift, contest.dash, contest.slalom
     rules = rows(RULES)[0]
+    rules.air, rules.pack, rules.copper = site.temperature_C + CELSIUS, site.pack_temperature_C + CELSIUS, COPPER_PER_K
     rules.density, rules.unlisted = site.density, 1.0 + UNLISTED_PCT / 100.0
     rules.tips = MOST_MACH * float(speed_of_sound(site.temperature_C + CELSIUS))
     rules.slalom_carried, rules.lift_carried, rules.dash_carried = (

@@ -40,7 +40,8 @@ stick_throttle = 1.0
 
 @dataclass(frozen=True)
 class Reserve:
-    """What was left at the end of one lift, each as a share above its limit: negative is broken."""
+    """What was left at the end of one lift, each as a share above its limit: negative is broken; ended : how, where the
+    time was not flown."""
 
     held: bool
     thrust: float
@@ -48,6 +49,7 @@ class Reserve:
     voltage: float
     current: float
     pack: float
+    ended: str = ""
 
     @property
     def kept(self) -> bool:
@@ -90,7 +92,7 @@ def fly_lift(craft: Craft, site: Site, contest: Contest, estimate: float) -> Flo
 
 def _broken(found: Reserve) -> str:
     if not found.held:
-        return "height"
+        return found.ended or "height"
     return min(found.shares, key=lambda name: found.shares[name])
 
 
@@ -100,7 +102,7 @@ def fly_reserve(craft: Craft, site: Site, contest: Contest, load: float) -> Rese
     more = FULL_THROTTLE.format(time=seconds)
     session, run = fly_load(craft, site, load, seconds, more=more, more_s=FULL_S)
     if run.status != "done":
-        return Reserve(False, -1.0, -1.0, -1.0, -1.0, -1.0)
+        return Reserve(False, -1.0, -1.0, -1.0, -1.0, -1.0, run.status_text)
     return _read(run, session, contest, load, seconds)
 
 

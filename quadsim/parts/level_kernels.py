@@ -13,7 +13,7 @@ import math
 from quadsim.dynamics.interference import LOSS_SWEPT_AWAY
 from quadsim.dynamics.rotor_map import AXIAL_MIN, AXIAL_STEP, INPLANE_STEP, N_AXIAL, N_INPLANE
 from quadsim.jit import inner
-from quadsim.parts.drive_kernels import LEAST, motor_current
+from quadsim.parts.drive_kernels import LEAST, UNEVEN, motor_current
 
 TILTS = 11
 """Halvings of the range of the tilt: 0.04 degrees are left, less than 0.1 m/s."""
@@ -21,8 +21,6 @@ FARTHEST = 2.5
 """Greatest V/(n D) that is looked at; there every rotor is a windmill."""
 CLOSER, FOUND = 9, 1e-4
 """Steps of the search on a ray, and the change of V/(n D) at which it ends."""
-UNEVEN = 1.03
-"""Thrust of the rotor that carries most in a dash over the mean one; nineteen craft trimmed by `quadsim dash`: 1.00 to 1.07."""
 
 
 @inner(forceinline=True)
