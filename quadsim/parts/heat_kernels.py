@@ -18,8 +18,8 @@ STEPS = 10
 
 @inner
 def warm_winding(mean, seconds, rules, made):
-    """Winding temperature [K] at the rotor that carries most, after some time in which the mean one gives a thrust [N]; motors start
-    as warm as the air.
+    """Winding temperature [K] at the rotor that carries most, after some seconds in which the mean one gives a thrust [N]; motors
+    start as warm as the air.
 
     Copper warms the winding, more when it is warm, iron and friction the case; the induced flow v = sqrt(T/(2 rho A)) cools it.
     """
