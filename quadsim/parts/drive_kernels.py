@@ -58,7 +58,10 @@ def given(omega, torque, power, made):
     """
     for _ in range(STEPS):
         current = motor_current(omega, torque, made)
-        per, across = made.slope_current + 2.0 * torque / made.kt * omega, current * made.ohms + made.kt * omega
+        per, across = (
+            made.slope_current + 2.0 * torque / made.kt * omega,
+            current * made.ohms + made.kt * omega,
+        )
         steep = per * across + current * (per * made.ohms + made.kt)
         omega -= (current * across - power) / steep
     return omega

@@ -115,7 +115,9 @@ def holds(thrust, made, rules):
     drawn, volts, current = hover(thrust, late, leads + warm * cells, made)
     if drawn > made.pack_limit + made.avionics or current > rules.lift_share * made.limit:
         return False
-    burst = late - warm * made.slow_ohms * drawn  # full throttle for a moment: the slow drop is still that of the hover
+    burst = (
+        late - warm * made.slow_ohms * drawn
+    )  # full throttle for a moment: the slow drop is still that of the hover
     full, _ = full_thrust(burst, leads + warm * made.cell_ohms, 1.0, math.inf, made)
     return full >= rules.lift_ratio * thrust and volts >= rules.lift_cell * made.cells
 

@@ -144,7 +144,12 @@ def _esc_row(esc: CatalogueEsc) -> list[float]:
     each = esc.arrangement == "one per motor"
     x, y, z = (side * MM for side in esc.size_mm)
     blown = BLUFF * 0.5 * (x + y) * z if each else 0.0
-    return [(4.0 if each else 1.0) * esc.mass_g * GRAM, esc.resistance_mohm * MILLI, float(esc.current_limit_A), blown]
+    return [
+        (4.0 if each else 1.0) * esc.mass_g * GRAM,
+        esc.resistance_mohm * MILLI,
+        float(esc.current_limit_A),
+        blown,
+    ]
 
 
 def _propeller_row(propeller: CataloguePropeller) -> tuple[list[float], Array]:
@@ -185,7 +190,11 @@ def rule_record(catalogue: Catalogue, contest: Contest, site: Site) -> Any:
     """RULES record of a contest and its air."""
     lift, dash, slalom = contest.lift, contest.dash, contest.slalom
     rules = rows(RULES)[0]
-    rules.air, rules.pack, rules.copper = site.temperature_C + CELSIUS, site.pack_temperature_C + CELSIUS, COPPER_PER_K
+    rules.air, rules.pack, rules.copper = (
+        site.temperature_C + CELSIUS,
+        site.pack_temperature_C + CELSIUS,
+        COPPER_PER_K,
+    )
     rules.density, rules.unlisted = site.density, 1.0 + UNLISTED_PCT / 100.0
     rules.tips = MOST_MACH * float(speed_of_sound(site.temperature_C + CELSIUS))
     rules.slalom_carried, rules.lift_carried, rules.dash_carried = (

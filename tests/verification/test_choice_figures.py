@@ -122,8 +122,8 @@ def put_together(names):
 
 
 def test_the_rated_load_leaves_what_was_asked_for(compared):
-    """By the hover that `quadsim lift` holds, pack and motors warmed by its currents: full thrust over weight after the time is within
-    5 % of the rule's, and nothing is passed; unless a rating came first, then it is more."""
+    """By the hover that `quadsim lift` holds, pack and motors warmed by its currents: full thrust over weight after the time is
+    within 5 % of the rule's, and nothing is passed; unless a rating came first, then it is more."""
     answer, contest, craft_of = compared
     plant = resolve_plant(craft_of("lift"), SITE)
     plant.mass += answer[figure_kernels.LIFT]
@@ -133,8 +133,14 @@ def test_the_rated_load_leaves_what_was_asked_for(compared):
     ratio = full_thrust_over_weight(crowd, store)
     used = float(end.current[0]) / (figures.LONG_SHARE * float(plant.current_limit))
     assert ratio > 0.95 * contest.lift.thrust_over_weight and used < 1.03
-    assert store.charge[0] > 0.95 * figures.LEAST_CHARGE and store.winding[0] < float(plant.winding_limit) + 5.0
-    assert ratio < 1.05 * contest.lift.thrust_over_weight or used > 0.97 or store.winding[0] > plant.winding_limit - 15.0
+    assert (
+        store.charge[0] > 0.95 * figures.LEAST_CHARGE and store.winding[0] < float(plant.winding_limit) + 5.0
+    )
+    assert (
+        ratio < 1.05 * contest.lift.thrust_over_weight
+        or used > 0.97
+        or store.winding[0] > plant.winding_limit - 15.0
+    )
 
 
 def full_thrust_over_weight(crowd, store):
