@@ -72,8 +72,8 @@ def part_names(choice: Choice) -> list[str]:
 
 CAUTION = (
     "Estimates from a catalogue's claims; in every event no more than half its label is asked of a pack. Of choices flown, half "
-    "from a front and half drawn at random, 32 loads and 34 dashes came within 9 % of the estimate, 13 laps within 8 %. The lap is "
-    "a point mass's, scaled to this course's line: how fast a craft can turn, it does not know. Inspect and fly the craft here "
+    "from a front and half drawn at random, 32 loads and 34 dashes came within 9 % of the estimate, 13 laps within 8 %. The lap "
+    "is a point mass's, scaled to this course's line; how fast a craft turns it does not know. Inspect and fly the craft here "
     "first (--flown). A simulated pass is never a clearance to fly."
 )
 
