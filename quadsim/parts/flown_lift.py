@@ -87,7 +87,7 @@ def fly_lift(craft: Craft, site: Site, contest: Contest, estimate: float) -> Flo
         load = 0.5 * (low + high)
         found = fly_reserve(craft, site, contest, load)
         low, high, last = (load, high, last) if found.kept else (low, load, found)
-    return FlownLift(low, f"{_broken(last)} bites first")
+    return FlownLift(low, f"more, and {last.ended}" if last.ended else f"{_broken(last)} bites first")
 
 
 def _broken(found: Reserve) -> str:
