@@ -72,7 +72,7 @@ def part_names(choice: Choice) -> list[str]:
 
 CAUTION = (
     "Estimates from a catalogue's claims; in every event no more than half its label is asked of a pack. Of choices flown, from "
-    "two fronts and at random, 37 dashes and 37 of 38 loads came within 9 % of the estimate, one load was 11 % higher; 16 of 18 "
+    "two fronts and at random, 37 dashes and 37 of 38 loads came within 9 % of the estimate, one load was 11 % higher; 18 of 20 "
     "laps came within 8 %, two of large and strong craft took 16 and 23 % more: their laws do not hold a line that fast, and how "
     "fast a craft turns the estimate does not know. Inspect and fly the craft here first (--flown). A simulated pass is never a "
     "clearance to fly."
