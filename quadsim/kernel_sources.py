@@ -3,7 +3,9 @@
 from pathlib import Path
 
 _HERE = Path(__file__).parent
-_PARTS = ("course_kernels", "drive_kernels", "figure_kernels", "figure_records", "front_kernels")
+_PARTS = (
+    "course_kernels", "drive_kernels", "figure_kernels", "figure_records", "front_kernels", "heat_kernels", "level_kernels",
+)  # fmt: skip
 _PACKAGES = ("kinematics", "integrators", "environment", "dynamics", "sensors", "simulation")
 
 KERNEL_SOURCES = [

@@ -65,9 +65,12 @@ class Slalom(Section):
     thrust_kept_pct: Annotated[
         Uncertain,
         Quantity(
-            0.0, 60.0, "%", "of full thrust kept for control in the estimate of a lap; set by flown laps"
+            0.0,
+            60.0,
+            "%",
+            "kept for control in the estimate of a lap, of the thrust at the motor command of a planned one",
         ),
-    ] = Uncertain(10.0)
+    ] = Uncertain(3.0)
     laps: Annotated[int, Quantity(1, 100, "-", "flown in one go", whole=True)] = 3
     _laid: Course | None = PrivateAttr(None)
 

@@ -7,7 +7,7 @@ flights with more and more care (`lap_lines`); the first one that is held is the
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
@@ -120,8 +120,11 @@ def rungs(
         seen.begin("a line with more care", 1)
 
 
-def fastest_flown(craft: Craft, site: Site, course: Any, rule: LapRule) -> tuple[float, Plan, FlownLap]:
-    """The first flight in still air that passes all gates, or the last that was tried; its factor, and the plan at the limits.
+def fastest_flown(
+    craft: Craft, site: Site, course: Any, rule: LapRule, good: Callable[[FlownLap], bool] = lambda flown: flown.whole
+) -> tuple[float, Plan, FlownLap]:  # fmt: skip
+    """The first flight in still air that is good (by itself: passes all gates), or the last that was tried; its factor, and the
+    plan at the limits.
 
     Raises
     ------
@@ -130,7 +133,7 @@ def fastest_flown(craft: Craft, site: Site, course: Any, rule: LapRule) -> tuple
     """
     planned = plan_line(course, lap_limits(craft, resolve_plant(craft, site), rule), rule.margin)
     for rung in rungs(craft, site, planned, rule.margin):
-        if rung.flown.whole:
+        if good(rung.flown):
             break
     return rung.factor, planned, rung.flown
 

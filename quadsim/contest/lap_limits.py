@@ -42,12 +42,14 @@ class LapRule:
     reserve : motor command kept for attitude [-]; rate : greatest turning of the thrust, where the craft can reach it [rad/s]
     tilt : greatest tilt [rad]
     margin : kept from a gate's edge beside the course's clearance, for what the flight is off its line [m]
+    label_share : of the current on the pack's label that the thrust may take [-]; no bound by itself
     """
 
     reserve: float = 0.15
     rate: float = 15.0
     tilt: float = 85.0 * DEG
     margin: float = 0.15
+    label_share: float = math.inf
 
 
 def lap_limits(craft: Craft, plant: Any, rule: LapRule) -> Limits:
@@ -58,10 +60,10 @@ def lap_limits(craft: Craft, plant: Any, rule: LapRule) -> Limits:
     """
     crowd = crowd_of([plant])
     mass, gravity = float(plant.mass), float(plant.gravity)
-    command = 1.0 - rule.reserve
-    given = 4.0 * greatest_thrust(crowd, command, CLIMBS, charge_left(crowd, command)) / mass
+    command, most = 1.0 - rule.reserve, pack_current(craft, rule)
+    given = 4.0 * greatest_thrust(crowd, command, CLIMBS, charge_left(crowd, command, most), most) / mass
     fall, still = np.polyfit(CLIMBS, given, 1)
-    held, tilt = level_flight(crowd, command)
+    held, tilt = level_flight(crowd, command, most)
     linear, squared = _drag(held, gravity * np.tan(tilt))
     drag = (linear + squared * held[-1]) * held[-1]
     asked = math.hypot(gravity, drag)
@@ -93,19 +95,27 @@ def turning(builder: Any) -> float:
     return min(math.sqrt(alpha * SWING), GYRO_SHARE * float(builder.gyro_range))
 
 
-def charge_left(one: Crowd, command: float) -> float:
-    """Charge after FLIGHT_S at a motor command, from full [-]."""
+def pack_current(craft: Craft, rule: LapRule) -> float:
+    """Greatest current of the pack under a rule [A]."""
+    return rule.label_share * float(craft.battery.label_C_rating * craft.battery.capacity_mAh) / 1e3
+
+
+def charge_left(one: Crowd, command: float, most: float = math.inf) -> float:
+    """Charge after FLIGHT_S at a motor command, from full, and no more than a current of the pack [A] [-]."""
     rows = one.rows([0])
-    _, current = _at_limit(one, command, np.zeros(1), 1.0)
+    _, current = _at_limit(one, command, np.zeros(1), 1.0, most)
     return max(1.0 - FLIGHT_S * float(current[0]) / float(rows.capacity[0]), EMPTIEST)
 
 
-def greatest_thrust(one: Crowd, command: float, climb: Array, charge: float = 1.0) -> Array:
-    """Thrust of a rotor [N] at a motor command and climbs along the shafts [m/s], at a charge and the current limit."""
-    return _at_limit(one, command, climb, charge)[0]
+def greatest_thrust(
+    one: Crowd, command: float, climb: Array, charge: float = 1.0, most: float = math.inf
+) -> Array:
+    """Thrust of a rotor [N] at a motor command and climbs along the shafts [m/s], at a charge and the current limits; most : of
+    the pack [A]."""
+    return _at_limit(one, command, climb, charge, most)[0]
 
 
-def _at_limit(one: Crowd, command: float, climb: Array, charge: float) -> tuple[Array, Array]:
+def _at_limit(one: Crowd, command: float, climb: Array, charge: float, most: float) -> tuple[Array, Array]:
     """Thrust of a rotor [N] and current of the pack [A] there."""
     rows = one.rows([0] * len(climb))
     store = Store.full(rows, charge)
@@ -116,20 +126,22 @@ def _at_limit(one: Crowd, command: float, climb: Array, charge: float) -> tuple[
     for _ in range(24):
         speed = 0.5 * (low + high)
         at = feed(rows, spinning(rows, speed, climb, still), store)
-        fed = (at.command <= command) & (at.worst_current <= rows.current_limit)
+        fed = (at.command <= command) & (at.worst_current <= rows.current_limit) & (at.pack_current <= most)
         low, high = np.where(fed, speed, low), np.where(fed, high, speed)
     found = spinning(rows, low, climb, still)
     return found.thrust, feed(rows, found, store).pack_current
 
 
-def level_flight(one: Crowd, command: float) -> tuple[Array, Array]:
-    """Those of SPEEDS [m/s] at which a motor command and the current limit hold the height, and the tilt there [rad]."""
+def level_flight(one: Crowd, command: float, most: float = math.inf) -> tuple[Array, Array]:
+    """Those of SPEEDS [m/s] at which a motor command and the current limits hold the height, and the tilt there [rad];
+    most : of the pack [A]."""
     rows = one.rows([0] * len(SPEEDS))
-    store = Store.full(rows, charge_left(one, command))
+    store = Store.full(rows, charge_left(one, command, most))
     hold(rows, trim(rows, rows.mass), 5.0, store, 4)
     flown = trim(rows, rows.mass, SPEEDS)
     fed = feed(rows, flown, store)
     good = np.isfinite(flown.tilt) & (fed.command <= command) & (fed.worst_current <= rows.current_limit)
+    good &= fed.pack_current <= most
     count = max(int(np.argmin(np.append(good, False))), SLOWEST)
     flies = np.isfinite(flown.tilt[:count])
     return SPEEDS[:count][flies], flown.tilt[:count][flies]

@@ -19,6 +19,7 @@ from quadsim.contest.crowd import Crowd, crowd_of
 from quadsim.contest.dash import Dash, speed_limits
 from quadsim.contest.dash_prediction import dash_of
 from quadsim.contest.feed import Store, feed, hold
+from quadsim.contest.lap_limits import LapRule
 from quadsim.contest.lift import Ratings, ratings
 from quadsim.contest.rules import LOADED_CELL_V, DashRule
 from quadsim.contest.steady import trim
@@ -29,6 +30,7 @@ from quadsim.contest_day.today import Today
 from quadsim.contest_day.warmth import swept, warmth_bounds
 from quadsim.errors import InputError
 from quadsim.parts.course_kernels import lap_time
+from quadsim.parts.course_line import line_over_point_mass
 from quadsim.parts.figures import LAP_CHARGE, course_rows
 from quadsim.planning.reachable import outline_radius, unreachable
 
@@ -159,27 +161,29 @@ def reach(crowd: Crowd) -> float:
 
 
 def laps(crowd: Crowd, contest: Contest, rated: Ratings, top: Array) -> Lap:
-    """Estimated laps of a crowd with top speeds (N,) [m/s], part of the pack used, some thrust kept for control by the contest.
+    """Estimated laps of a crowd with top speeds (N,) [m/s], part of the pack used, as `quadsim choose` estimates them: at the
+    command of a planned lap, some thrust kept for control by the contest, the point mass scaled to the course's line.
 
     A craft whose thrust is n weights accelerates level by g sqrt(n^2 - 1).
     """
     kept = 1.0 - float(contest.slalom.thrust_kept_pct) / 100.0
-    factor = np.maximum(kept * full_thrust(crowd, rated), 1.0)
+    factor = np.maximum(kept * full_thrust(crowd, rated, 1.0 - LapRule.reserve), 1.0)
     rows = course_rows(contest)
+    line = line_over_point_mass(contest, rows)
     length = float(np.sum(rows[:, 1:]))
     push = crowd.gravity * np.sqrt(factor**2 - 1.0)
     room = np.zeros(len(rows))
     pairs = zip(push.tolist(), top.tolist(), strict=True)
-    seconds = np.array([lap_time(rows, a, v, room) for a, v in pairs])
+    seconds = np.array([line * lap_time(rows, a, v, room) for a, v in pairs])
     return Lap(seconds, length / seconds, factor, factor)
 
 
-def full_thrust(crowd: Crowd, rated: Ratings) -> Array:
-    """Greatest thrust in hover (N,), in weights, at what the guide asks for or full command, at LAP_CHARGE of the pack."""
+def full_thrust(crowd: Crowd, rated: Ratings, command: float = 1.0) -> Array:
+    """Greatest thrust in hover (N,), in weights, at what the guide asks for or a motor command, at LAP_CHARGE of the pack."""
 
     def left(factor: Array) -> Array:
         at = feed(crowd, trim(crowd, crowd.mass * factor), Store.full(crowd, LAP_CHARGE))
-        found = np.minimum(1.0 - at.command, 1.0 - at.across / rated.across)
+        found = np.minimum(command - at.command, 1.0 - at.across / rated.across)
         return np.where(np.isfinite(found), found, -1.0)
 
     return last_kept(left, np.ones(len(crowd)), np.full(len(crowd), HEAVIEST))

@@ -1,4 +1,4 @@
-"""Four rotors on one pack: full command, hover and level flight, of a craft in a MADE record.
+"""Four standing rotors on one pack: full command and hover, of a craft in a MADE record.
 
 Circuit as in quadsim.config.equilibrium, at one winding temperature; rotors from their maps.
 """
@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import math
 
-from quadsim.dynamics.rotor_map import AXIAL_MIN, AXIAL_STEP, INPLANE_STEP, N_AXIAL, N_INPLANE
 from quadsim.jit import inner
 
-SPEED_STEPS, SETTLE = 12, 3
-"""Halvings of the range of a speed; passes for rotor speed and tilt."""
-FASTEST = 90.0
-"""Upper end of the range of speeds [m/s]; 12 halvings leave 0.02."""
-SLOWEST = 50.0
-"""Rotor speed below which advance ratios are taken as at this speed [rad/s]; assumed."""
+SETTLE = 3
+"""Passes for rotor speed and the trend of the map with it."""
+STEPS = 4
+"""Steps of Newton's method from above, for a power."""
+UNEVEN = 1.03
+"""Thrust of the rotor that carries most over the mean one: 1.00 to 1.07 in the dash of nineteen craft trimmed by `quadsim dash`;
+in a lift the craft drifts, and a flown one had 1.05."""
 LEAST = 1e-12
 """Keeps torques and drives above zero where a rotor windmills."""
 
@@ -34,7 +34,7 @@ def trend(omega, made):
 
 @inner(forceinline=True)
 def driven(torque, volts, ohms, made):
-    """Rotor speed [rad/s] at full command: kt (i - i00 - i01 w) = q w^2, V = i R + kt w, i and w within their limits."""
+    """Rotor speed [rad/s] at a voltage: kt (i - i00 - i01 w) = q w^2, V = i R + kt w, i and w within their limits."""
     kt = made.kt
     omega = root(
         torque, kt * (kt / ohms + made.slope_current), max(kt * (volts / ohms - made.still_current), LEAST)
@@ -44,17 +44,64 @@ def driven(torque, volts, ohms, made):
     return min(omega, made.cap)
 
 
-@inner
-def full_thrust(source, pack_ohms, made):
-    """Thrust [N] and speed [rad/s] of each of four rotors standing at full command on one pack.
+@inner(forceinline=True)
+def motor_current(omega, torque, made):
+    """Current [A] of a motor that turns at omega [rad/s] against torque * omega^2."""
+    return made.still_current + (made.slope_current + torque / made.kt * omega) * omega
 
-    V = E - Rp (4 i + Ia): to each motor the pack is 4 Rp.
+
+@inner
+def given(omega, torque, power, made):
+    """Rotor speed [rad/s] at which a motor takes a power [W]: i (i R + kt w) = P, from a speed at which it takes more.
+
+    The power is convex in the speed, so Newton's method comes down to the root from above.
     """
-    volts, ohms = source - pack_ohms * made.avionics, made.ohms + 4.0 * pack_ohms
+    for _ in range(STEPS):
+        current = motor_current(omega, torque, made)
+        per, across = (
+            made.slope_current + 2.0 * torque / made.kt * omega,
+            current * made.ohms + made.kt * omega,
+        )
+        steep = per * across + current * (per * made.ohms + made.kt)
+        omega -= (current * across - power) / steep
+    return omega
+
+
+@inner
+def full_thrust(source, pack_ohms, command, pack_limit, made):
+    """Thrust [N] and power [W] of each of four rotors standing at a motor command on one pack, of which no more than a current
+    [A] for the motors is asked: V = E - Rp (4 u i + Ia), to a motor at the command u the pack is 4 u^2 Rp.
+    """
+    open_side = source - pack_ohms * made.avionics
+    most = min(pack_limit, 0.5 * open_side / pack_ohms)
+    most_power = 0.25 * most * (open_side - pack_ohms * most)
+    volts, ohms = command * open_side, made.ohms + 4.0 * command * command * pack_ohms
+    omega, power = 1.0 / made.per_reference, 0.0
+    for _ in range(SETTLE):
+        torque = made.torque + made.torque_trend * trend(omega, made)
+        omega = driven(torque, volts, ohms, made)
+        current = motor_current(omega, torque, made)
+        power = current * (current * made.ohms + made.kt * omega)
+        if power > most_power:
+            omega, power = given(omega, torque, most_power, made), most_power
+    return (made.thrust + made.thrust_trend * trend(omega, made)) * omega * omega, power
+
+
+@inner
+def pack_current(power, source, pack_ohms, made):
+    """Current of the pack [A] where each of four motors takes a power [W]: V = E - Rp (Ia + 4 P/V)."""
+    open_side = source - pack_ohms * made.avionics
+    volts = 0.5 * (open_side + math.sqrt(max(open_side * open_side - 16.0 * pack_ohms * power, 0.0)))
+    return made.avionics + 4.0 * power / volts
+
+
+@inner
+def hovering(thrust, made):
+    """Rotor speed [rad/s] of a thrust [N] standing, and torque over its square."""
     omega = 1.0 / made.per_reference
     for _ in range(SETTLE):
-        omega = driven(made.torque + made.torque_trend * trend(omega, made), volts, ohms, made)
-    return (made.thrust + made.thrust_trend * trend(omega, made)) * omega * omega, omega
+        omega = math.sqrt(thrust / (made.thrust + made.thrust_trend * trend(omega, made)))
+    return omega, made.torque + made.torque_trend * trend(omega, made)
 
 
 @inner
@@ -63,11 +110,8 @@ def hover(thrust, source, pack_ohms, made):
 
     V = E - Rp (Ia + 4 u i / V), as `quadsim.config.equilibrium.hover_balance`.
     """
-    omega = 1.0 / made.per_reference
-    for _ in range(SETTLE):
-        omega = math.sqrt(thrust / (made.thrust + made.thrust_trend * trend(omega, made)))
-    torque = made.torque + made.torque_trend * trend(omega, made)
-    current = made.still_current + made.slope_current * omega + torque * omega * omega / made.kt
+    omega, torque = hovering(thrust, made)
+    current = motor_current(omega, torque, made)
     across = current * made.ohms + made.kt * omega
     open_side = source - pack_ohms * made.avionics
     square = open_side * open_side - 16.0 * pack_ohms * across * current
@@ -77,56 +121,3 @@ def hover(thrust, source, pack_ohms, made):
     if across > volts:
         return 0.0, 0.0, 0.0
     return made.avionics + 4.0 * across * current / volts, volts, current
-
-
-@inner(forceinline=True)
-def look_up(grid, channel, axial, inplane):
-    """Bilinear value of one coefficient of a rotor map; outside its axes that of the edge."""
-    u = min(max((axial - AXIAL_MIN) / AXIAL_STEP, 0.0), N_AXIAL - 1.0)
-    v = min(max(inplane / INPLANE_STEP, 0.0), N_INPLANE - 1.0)
-    i, j = min(int(u), N_AXIAL - 2), min(int(v), N_INPLANE - 2)
-    a, b = u - i, v - j
-    low = grid[i, j, channel] * (1.0 - b) + grid[i, j + 1, channel] * b
-    high = grid[i + 1, j, channel] * (1.0 - b) + grid[i + 1, j + 1, channel] * b
-    return low * (1.0 - a) + high * a
-
-
-@inner
-def spare_thrust(v, weight, volts, ohms, omega, grid, made):
-    """Thrust at full command beyond what level flight at v [m/s] asks for [N], and the rotor speed [rad/s].
-
-    Body axes, drag per axis: X = m g sin(tilt), T - Z = m g cos(tilt), with X of body and rotors, Z of the body.
-    """
-    slope, thrust = min(made.ahead * v * v / weight, 20.0), 0.0  # tangent of the tilt
-    for _ in range(SETTLE):
-        c = 1.0 / math.sqrt(1.0 + slope * slope)
-        s = slope * c
-        per = 2.0 * math.pi * v / (max(omega, SLOWEST) * made.diameter)
-        power = look_up(grid, 1, s * per, c * per)
-        torque = max(made.force * made.diameter * power / (2.0 * math.pi), LEAST)
-        omega = driven(torque, volts, ohms, made)
-        per = 2.0 * math.pi * v / (max(omega, SLOWEST) * made.diameter)
-        four = 4.0 * made.force * omega * omega
-        thrust = made.kept * four * look_up(grid, 0, s * per, c * per)
-        drag = made.ahead * v * v * c + four * look_up(grid, 2, s * per, c * per)
-        slope = drag / (c * weight)  # drag goes nearly with the cosine, so this settles at once
-    c = 1.0 / math.sqrt(1.0 + slope * slope)
-    return thrust - c * (weight + made.below * v * v * slope), omega
-
-
-@inner
-def top_speed(weight, source, omega, grid, made):
-    """Greatest level speed [m/s] at full command, by halving, for a craft that can hover.
-
-    No trim: where drag pitches a craft, two of its rotors come to full command first, up to a tenth before the mean.
-    """
-    volts, ohms = source - made.pack_ohms * made.avionics, made.ohms + 4.0 * made.pack_ohms
-    low, high = 0.0, FASTEST
-    for _ in range(SPEED_STEPS):
-        v = 0.5 * (low + high)
-        spare, omega = spare_thrust(v, weight, volts, ohms, omega, grid, made)
-        if spare >= 0.0:
-            low = v
-        else:
-            high = v
-    return low

@@ -12,16 +12,37 @@ from numpy.typing import NDArray
 from controllers.signals import rows
 from quadsim.config.airframe_estimate import BLUFF, SHELTER
 from quadsim.config.contest_schema import Contest
-from quadsim.config.parts_schema import Catalogue, CatalogueBattery, CatalogueMotor, CataloguePropeller
-from quadsim.config.resolve_drive import COPPER_PER_K, no_load
-from quadsim.contest.rules import LABEL_SHARE, LOADED_CELL_V
+from quadsim.config.parts_schema import (
+    Catalogue,
+    CatalogueBattery,
+    CatalogueEsc,
+    CatalogueMotor,
+    CataloguePropeller,
+)
+from quadsim.config.resolve_drive import (
+    COPPER_HEAT,
+    COPPER_PER_K,
+    COPPER_SHARE,
+    INSIDE,
+    NOMINAL_CELL,
+    PACK_HEAT,
+    STEEL_HEAT,
+    VENTILATED,
+    cylinder_cooling,
+    no_load,
+)
+from quadsim.config.slipstream_estimate import WAKE_SPEED
+from quadsim.contest.dash_prediction import TILT_MAX
+from quadsim.contest.lap_limits import EMPTIEST, FLIGHT_S, LapRule
+from quadsim.contest.rules import LABEL_SHARE, LOADED_CELL_V, DashRule
 from quadsim.dynamics.battery import ROOM
 from quadsim.dynamics.rotor_map import AXIAL_MIN, AXIAL_STEP, rotor_map
 from quadsim.environment.atmosphere import Site, speed_of_sound
 from quadsim.parts.build import UNLISTED_PCT, carried_g
 from quadsim.parts.choice import EVENTS
-from quadsim.parts.figure_records import MADE, RULES
-from quadsim.units import CELSIUS, GRAM, INCH, MAH, MILLI, MM, RPM, torque_constant
+from quadsim.parts.course_line import line_over_point_mass
+from quadsim.parts.figure_records import MADE, REFERENCE_FLOW, RULES
+from quadsim.units import CELSIUS, DEG, GRAM, INCH, MAH, MILLI, MM, RPM, torque_constant
 
 Array = NDArray[np.float64]
 
@@ -30,7 +51,7 @@ WINDING_C = 50.0
 FAST = 2.0
 """Rotor speed of the dash over the reference speed of the maps, at which their grids are taken; assumed."""
 DASH_CHARGE, LAP_CHARGE = 0.95, 0.7
-"""State of charge [-] after the run-up, and in the middle of a slalom; assumed."""
+"""State of charge [-] after the run-up, and in the middle of a slalom for the day's sheet; assumed."""
 LEAST_CHARGE = 0.2
 """What must be left of the charge after a lift [-]; common practice, no source."""
 LONG_SHARE = 0.6
@@ -46,14 +67,16 @@ HOVER = round(-AXIAL_MIN / AXIAL_STEP)
 class Tables:
     """One row for each part; SI. Masses are of all pieces on the craft, drag areas with their coefficients.
 
-    frames : mass, drag area forward, down
-    motors : mass, kt, warm resistance, no-load current, the same per speed, current limit, drag area forward, down
-    propellers : mass, diameter, CT, its trend, CP, its trend, 1 over the reference speed, share of thrust kept on a craft,
+    frames : mass, drag area forward, down, side area of an arm with its coefficient, length of an arm
+    motors : mass, kt, warm resistance, no-load current, the same per speed, current limit, drag area forward, down, side of one,
+        resistance at room temperature, heat capacities of winding and case, conductances to the case and to the air,
+        greatest winding temperature
+    propellers : mass, diameter, CT, its trend, CP, its trend, 1 over the reference speed, share of thrust lost on a craft,
         greatest speed
     grids : (p, 24, 24, 3) CT, CP, CH over axial and in-plane advance ratio, at FAST times the reference speed
-    escs : mass, resistance, current limit
+    escs : mass, resistance, current limit, side area of one in a wake
     packs : mass, cells, cells' resistance, that of the slow drop, leads', charge, drag area forward, down, full cell voltage,
-        greatest current of one motor
+        greatest current, half its label, heat capacity, change of resistance with temperature
     boards : mass, current; radios : mass
     """
 
@@ -74,36 +97,59 @@ def tables(catalogue: Catalogue, site: Site) -> Tables:
             (one.body_mass_g + 4.0 * (one.arm_mass_g + one.leg_mass_g)) * GRAM,
             one.drag_area_cm2[0] * 1e-4,
             one.drag_area_cm2[2] * 1e-4,
+            BLUFF * 0.5 * (one.arm_mm[0] + one.arm_mm[1]) * one.arm_mm[2] * MM * MM,
+            one.arm_mm[0] * MM,
         ]
         for one in catalogue.frame
     ]
     made = [_propeller_row(one) for one in catalogue.propeller]
-    escs = [
-        [(4.0 if one.arrangement == "one per motor" else 1.0) * one.mass_g * GRAM, one.resistance_mohm * MILLI,
-         float(one.current_limit_A)]
-        for one in catalogue.esc
-    ]  # fmt: skip
     return Tables(
         np.array(frames),
-        np.array([_motor_row(one) for one in catalogue.motor]),
+        np.array([_motor_row(one, site) for one in catalogue.motor]),
         np.array([row for row, _ in made]),
         np.array([grid for _, grid in made]),
-        np.array(escs),
+        np.array([_esc_row(one) for one in catalogue.esc]),
         np.array([_pack_row(one, site) for one in catalogue.battery]),
         np.array([[one.mass_g * GRAM, float(one.pack_current_A)] for one in catalogue.flight_controller]),
         np.array([[one.mass_g * GRAM] for one in catalogue.radio]),
     )
 
 
-def _motor_row(motor: CatalogueMotor) -> list[float]:
+def _motor_row(motor: CatalogueMotor, site: Site) -> list[float]:
     still, slope = no_load(motor, float(motor.no_load_V))
     warm = 1.0 + COPPER_PER_K * (WINDING_C + CELSIUS - ROOM)
     d, h = motor.diameter_mm * MM, motor.height_mm * MM
     face = 4.0 * BLUFF * SHELTER
     return [
         4.0 * motor.mass_g * GRAM, torque_constant(motor.kv_rpm_per_V), motor.resistance_mohm * MILLI * warm, still, slope,
-        float(motor.current_limit_A), face * d * h, face * d * d,
+        float(motor.current_limit_A), face * d * h, face * d * d, BLUFF * d * h,
+        motor.resistance_mohm * MILLI, *_heat(motor, site),
     ]  # fmt: skip
+
+
+def _heat(motor: CatalogueMotor, site: Site) -> list[float]:
+    """As `quadsim.config.resolve_drive.fill_heat` takes them, cooled by REFERENCE_FLOW."""
+    d, h, mass = motor.diameter_mm * MM, motor.height_mm * MM, motor.mass_g * GRAM
+    outside = math.pi * d * (h + d / 2.0)
+    cooled = cylinder_cooling(d, REFERENCE_FLOW, site.density, site.temperature_C + CELSIUS)
+    stated = (motor.winding_heat_J_K, motor.case_heat_J_K, motor.winding_to_case_W_K, motor.case_to_air_W_K)
+    estimates = (COPPER_SHARE * mass * COPPER_HEAT, (1.0 - COPPER_SHARE) * mass * STEEL_HEAT, INSIDE * outside,
+                 VENTILATED * cooled * outside)  # fmt: skip
+    found = [float(own if given is None else given) for given, own in zip(stated, estimates, strict=True)]
+    return [*found, motor.winding_limit_C + CELSIUS]
+
+
+def _esc_row(esc: CatalogueEsc) -> list[float]:
+    """One that hangs at each arm lies in the wake; see `quadsim.config.slipstream_estimate` for its side area."""
+    each = esc.arrangement == "one per motor"
+    x, y, z = (side * MM for side in esc.size_mm)
+    blown = BLUFF * 0.5 * (x + y) * z if each else 0.0
+    return [
+        (4.0 if each else 1.0) * esc.mass_g * GRAM,
+        esc.resistance_mohm * MILLI,
+        float(esc.current_limit_A),
+        blown,
+    ]
 
 
 def _propeller_row(propeller: CataloguePropeller) -> tuple[list[float], Array]:
@@ -117,7 +163,7 @@ def _propeller_row(propeller: CataloguePropeller) -> tuple[list[float], Array]:
     scales = float(propeller.thrust_scale), float(propeller.torque_scale)
     row = [
         4.0 * propeller.mass_g * GRAM, propeller.diameter_in * INCH, at[0] * scales[0], trend[0] * scales[0],
-        at[1] * scales[1], trend[1] * scales[1], 1.0 / (made.reference_rpm * RPM), 1.0 - propeller.installed_loss_pct / 100.0,
+        at[1] * scales[1], trend[1] * scales[1], 1.0 / (made.reference_rpm * RPM), propeller.installed_loss_pct / 100.0,
         math.inf if propeller.max_rpm is None else propeller.max_rpm * RPM,
     ]  # fmt: skip
     grid = made.grid_at(FAST * made.reference_rpm)[..., :3] * np.array([*scales, 1.0])
@@ -135,7 +181,8 @@ def _pack_row(pack: CatalogueBattery, site: Site) -> list[float]:
     return [
         pack.mass_g * GRAM, float(pack.cells), cells, cells * pack.relaxation_ratio, pack.lead_resistance_mohm * MILLI,
         charge, face * y * z, face * x * y, float(pack.full_cell_V),
-        LABEL_SHARE * pack.label_C_rating * pack.capacity_mAh / 1e3 / 4.0,
+        LABEL_SHARE * pack.label_C_rating * pack.capacity_mAh / 1e3,
+        float(pack.mass_g * GRAM * PACK_HEAT if pack.heat_J_K is None else pack.heat_J_K), float(pack.cold_resistance_K),
     ]  # fmt: skip
 
 
@@ -143,6 +190,11 @@ def rule_record(catalogue: Catalogue, contest: Contest, site: Site) -> Any:
     """RULES record of a contest and its air."""
     lift, dash, slalom = contest.lift, contest.dash, contest.slalom
     rules = rows(RULES)[0]
+    rules.air, rules.pack, rules.copper = (
+        site.temperature_C + CELSIUS,
+        site.pack_temperature_C + CELSIUS,
+        COPPER_PER_K,
+    )
     rules.density, rules.unlisted = site.density, 1.0 + UNLISTED_PCT / 100.0
     rules.tips = MOST_MACH * float(speed_of_sound(site.temperature_C + CELSIUS))
     rules.slalom_carried, rules.lift_carried, rules.dash_carried = (
@@ -150,10 +202,14 @@ def rule_record(catalogue: Catalogue, contest: Contest, site: Site) -> Any:
     )
     rules.lift_ratio, rules.lift_time = lift.thrust_over_weight, lift.time_s
     rules.lift_charge, rules.lift_cell, rules.lift_share = LEAST_CHARGE, LOADED_CELL_V, LONG_SHARE
-    rules.dash_charge, rules.slalom_charge = DASH_CHARGE, LAP_CHARGE
+    rules.wake, rules.dash_charge = WAKE_SPEED / math.sqrt(2.0 * math.pi), DASH_CHARGE
+    rules.dash_reserve, rules.steepest = DashRule.moment_reserve, TILT_MAX * DEG
+    rules.asked_cell = NOMINAL_CELL
     rules.run_up, rules.measured = 0.0 if dash.start == "standing" else dash.run_up_m, dash.measured_m
     rules.wind = contest.air.wind_m_s if dash.timing == "mean of times" else 0.0
+    rules.slalom_reserve, rules.slalom_time, rules.slalom_charge = LapRule.reserve, FLIGHT_S, EMPTIEST
     rules.slalom_share = 1.0 - slalom.thrust_kept_pct / 100.0
+    rules.line = line_over_point_mass(contest, course_rows(contest))
     return rules
 
 

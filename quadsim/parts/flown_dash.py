@@ -31,6 +31,8 @@ SUNK_M = 2.0
 """Height error since the lean-in that still counts as held [m]: worth g h / v, 0.5 m/s at 40 m/s; our choice."""
 RANGE = 0.5, 1.25
 """Shares of the estimated speed between which the airspeed is looked for; assumed."""
+NEARLY = 0.9
+"""Share of half the label from which it is said how near the pack came; our choice."""
 HALVINGS = 5
 """Of that range: 2 % of the speed are left."""
 
@@ -46,19 +48,20 @@ class FlownDash:
 
 
 def fly_dash(craft: Craft, site: Site, contest: Contest, estimate: float) -> FlownDash:
-    """The fastest level dash of a craft, looked for around an estimate [m/s]."""
+    """The fastest dash of a craft, level and within half the pack's label, looked for around an estimate [m/s]."""
     rule, firm = dash_rule_of(contest, float(contest.air.wind_m_s)), with_gains(craft, DASH_GAINS)
     best: OneDash | None = None
     low, high = (share * estimate for share in RANGE)
     asked = low
     for _ in range(HALVINGS + 1):
         run = fly_rule(firm, site, rule, asked)
-        if is_level(run):
+        if keeps(run):
             low, best = asked, run
             if run.runs[0].airspeed_m_s < REACHED * asked:
                 break  # it leans as far as it may: asked for more it flies no faster
         elif best is None:
-            return FlownDash(0.0, f"not level at {asked:.0f} m/s", {})
+            short = "pack beyond half its label" if is_level(run) else "not level"
+            return FlownDash(0.0, f"{short} at {asked:.0f} m/s", {})
         else:
             high = asked
         asked = 0.5 * (low + high)
@@ -74,6 +77,11 @@ def fly_rule(craft: Craft, site: Site, rule: DashRule, speed: float) -> OneDash:
 def scored(run: OneDash) -> float:
     """What counts [m/s]."""
     return run.runs[0].ground_m_s if run.scored_m_s is None else run.scored_m_s
+
+
+def keeps(run: OneDash) -> bool:
+    """Whether a run counts: level, and half the pack's label not passed, which is kept on purpose, here as in the estimate."""
+    return is_level(run) and all(one.margins["pack_current"] >= 0.0 for one in run.runs)
 
 
 def is_level(run: OneDash) -> bool:
@@ -95,4 +103,4 @@ def _words(best: OneDash, contest: Contest) -> str:
     taken = max((one for one in stops if one is not None), default=0.0)
     words = f"takes {taken:.0f} m to stop, the field has {room:.0f}" if None not in stops else "does not stop"
     pack = 1.0 - min(one.margins["pack_current"] for one in best.runs)
-    return words + (f"; pack at {100.0 * pack:.0f} % of half its label" if pack > 1.0 else "")
+    return words + (f"; pack at {100.0 * pack:.0f} % of half its label" if pack > NEARLY else "")

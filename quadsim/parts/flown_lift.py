@@ -1,7 +1,7 @@
 """The lift of a choice flown: the load hangs at the craft for the whole time, then all motors are asked for everything.
 
 What they give then, by the accelerometer's truth, is thrust over weight at the end: the very reserve that the rule of the fast
-estimate keeps, next to charge, loaded voltage and current.
+estimate keeps, next to charge, loaded voltage and currents. Of the pack, half its label counts on purpose.
 """
 
 from __future__ import annotations
@@ -40,13 +40,16 @@ stick_throttle = 1.0
 
 @dataclass(frozen=True)
 class Reserve:
-    """What was left at the end of one lift, each as a share above its limit: negative is broken."""
+    """What was left at the end of one lift, each as a share above its limit: negative is broken; ended : how, where the
+    time was not flown."""
 
     held: bool
     thrust: float
     charge: float
     voltage: float
     current: float
+    pack: float
+    ended: str = ""
 
     @property
     def kept(self) -> bool:
@@ -59,6 +62,7 @@ class Reserve:
             "charge": self.charge,
             "loaded voltage": self.voltage,
             "current": self.current,
+            "half the pack's label": self.pack,
         }
 
 
@@ -83,12 +87,12 @@ def fly_lift(craft: Craft, site: Site, contest: Contest, estimate: float) -> Flo
         load = 0.5 * (low + high)
         found = fly_reserve(craft, site, contest, load)
         low, high, last = (load, high, last) if found.kept else (low, load, found)
-    return FlownLift(low, f"{_broken(last)} bites first")
+    return FlownLift(low, f"more, and {last.ended}" if last.ended else f"{_broken(last)} bites first")
 
 
 def _broken(found: Reserve) -> str:
     if not found.held:
-        return "height"
+        return found.ended or "height"
     return min(found.shares, key=lambda name: found.shares[name])
 
 
@@ -98,7 +102,7 @@ def fly_reserve(craft: Craft, site: Site, contest: Contest, load: float) -> Rese
     more = FULL_THROTTLE.format(time=seconds)
     session, run = fly_load(craft, site, load, seconds, more=more, more_s=FULL_S)
     if run.status != "done":
-        return Reserve(False, -1.0, -1.0, -1.0, -1.0)
+        return Reserve(False, -1.0, -1.0, -1.0, -1.0, -1.0, run.status_text)
     return _read(run, session, contest, load, seconds)
 
 
@@ -107,18 +111,13 @@ def _read(run: Run, session: Session, contest: Contest, load: float, seconds: fl
     hover, full = (t >= seconds - 1.0) & (t < seconds), t > seconds + FULL_S - READ_S
     ratio = float(np.mean(np.sum(run["thrust_N"][full], axis=1) / (run["mass_kg"][full] * G0)))
     cell = float(np.mean(run["battery_voltage_V"][hover])) / float(plant.cells)
-    current = float(np.mean(run["motor_current_A"][hover]))
+    current, drawn = (float(np.mean(run[one][hover])) for one in ("motor_current_A", "battery_current_A"))
+    rated = ratings(session.craft, resolve_plant(session.craft, session.site))
     return Reserve(
         judged(run, load, 0.0, "").held,
         ratio / float(contest.lift.thrust_over_weight) - 1.0,
         float(run["charge"][hover][-1]) / LEAST_CHARGE - 1.0,
         cell / LOADED_CELL_V - 1.0,
-        1.0 - current / (LONG_SHARE * motor_limit(session.craft, session.site)),
+        1.0 - current / (LONG_SHARE * min(float(rated.motor[0]), float(rated.esc[0]))),
+        1.0 - drawn / float(rated.pack[0]),
     )
-
-
-def motor_limit(craft: Craft, site: Site) -> float:
-    """Greatest current of one motor [A]: its own, the ESC's, and a quarter of what the pack's label is taken for."""
-    rated = ratings(craft, resolve_plant(craft, site))
-    quarter = 0.25 * (float(rated.pack[0]) - float(craft.flight_controller.pack_current_A))
-    return min(float(rated.motor[0]), float(rated.esc[0]), quarter)

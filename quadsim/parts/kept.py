@@ -64,12 +64,12 @@ class Kept:
 
 def name_of(contest: Contest, craft_text: str, event: str, estimate: float, tuned: bool) -> str:
     """Digest of all that decides a flight."""
-    decides = (_sources(), contest, contest.slalom.laid, craft_text, event, estimate, tuned)
+    decides = (flight_sources(), contest, contest.slalom.laid, craft_text, event, estimate, tuned)
     return hashlib.sha256(repr(decides).encode()).hexdigest()[:24]
 
 
 @cache
-def _sources() -> str:
+def flight_sources() -> str:
     packages = Path(__file__).parent.parent
     return source_key([*KERNEL_SOURCES, *(packages / one for one in PLAIN_SOURCES)])
 

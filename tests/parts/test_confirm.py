@@ -1,6 +1,7 @@
 """Winners flown: how a log is read, what counts as level and held, and who is first by what was flown."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,14 +11,16 @@ from quadsim.config.contest_schema import load_contest
 from quadsim.config.parts_loader import load_catalogue
 from quadsim.config.quantity import Uncertain
 from quadsim.contest.dash_flown import FlownDash, FlownRun
+from quadsim.contest.lap_flight import SETTLE_S
 from quadsim.contest.rules import dash_rule_of
 from quadsim.parts import confirm, figures, flown_dash
 from quadsim.parts.bill import Terms
 from quadsim.parts.build import build_craft, craft_text
 from quadsim.parts.choice import Choice, Fitted, Shared
 from quadsim.parts.flown import Flown
-from quadsim.parts.flown_dash import is_level
+from quadsim.parts.flown_dash import is_level, keeps
 from quadsim.parts.flown_lift import fly_reserve
+from quadsim.parts.flown_slalom import hardest_current
 from quadsim.parts.gains import with_gains
 from quadsim.parts.kept import Kept
 from quadsim.parts.neighbours import event_figures
@@ -46,9 +49,17 @@ def craft_of(event):
     return build_craft(SHARED, FITTED, event, MARKET, CONTEST)
 
 
-def dash(climb=0.0, error=0.5, ended=""):
+class Columns(dict):
+    """A run of some columns."""
+
+    def __init__(self, t_s, columns):
+        super().__init__(columns)
+        self.t_s = t_s
+
+
+def dash(climb=0.0, error=0.5, ended="", pack=0.1):
     """A dash of one run at 20 m/s."""
-    run = FlownRun(0.0, 20.0, 20.0, 30.0, 40.0, climb, error, 0.0, 0.0, {"pack_current": 0.1})
+    run = FlownRun(0.0, 20.0, 20.0, 30.0, 40.0, climb, error, 0.0, 0.0, {"pack_current": pack})
     return FlownDash(20.0, [run], "", None, None, 0.03, {}, ended)
 
 
@@ -60,6 +71,20 @@ def test_what_sinks_or_climbs_faster_than_two_per_cent_is_not_level(climb, level
 def test_height_lost_on_the_way_and_a_flight_that_ends_early_are_not_level():
     assert is_level(dash(error=1.9)) and not is_level(dash(error=2.1))
     assert not is_level(dash(ended="crashed"))
+
+
+def test_a_level_dash_that_asks_more_of_the_pack_than_half_its_label_does_not_count():
+    assert keeps(dash(pack=0.0)) and is_level(dash(pack=-0.01)) and not keeps(dash(pack=-0.01))
+    assert not keeps(dash(error=2.1))
+
+
+def test_a_short_peak_of_the_pack_s_current_is_no_load_and_half_a_second_is():
+    """10 A and 90 A for 0.1 s: 26 A as the mean over half a second; before the start signal nothing counts."""
+    t = np.arange(0.0, 8.0, 0.005)
+    current = np.where((t >= 5.0) & (t < 5.1), 90.0, 10.0)
+    current[t < SETTLE_S] = 500.0
+    flown = SimpleNamespace(run=Columns(t, {"battery_current_A": current}))
+    assert hardest_current(flown) == pytest.approx(26.0, abs=0.01)
 
 
 def test_the_fastest_level_dash_is_found_with_what_it_takes_to_stop(monkeypatch):
