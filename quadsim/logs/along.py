@@ -58,13 +58,14 @@ class Along:
     rotor_speed: Array
 
 
-def model_of(craft: Craft, site: Site, seed: int = 0) -> Model:
-    """The records of a craft at a site."""
+def model_of(craft: Craft, site: Site, seed: int = 0, coarse: int = 1) -> Model:
+    """The records of a craft at a site. coarse : steps of the craft's physics that are made one, for what turns slowly"""
     rates = choose_rates(craft)
     plant = resolve_plant(craft, site)
-    sensors = resolve_sensors(craft, plant, rates.physics_Hz, seed)
-    h = 1.0 / rates.physics_Hz
-    return Model(craft, site, plant, sensors, h, h * (1.0 + 0.5 * (int(rates.every[4]) - 1)))
+    sensors = resolve_sensors(craft, plant, max(rates.physics_Hz // coarse, 1000), seed)
+    h = 1.0 / max(rates.physics_Hz // coarse, 1000)
+    own = 1.0 / rates.physics_Hz
+    return Model(craft, site, plant, sensors, h, own * (1.0 + 0.5 * (int(rates.every[4]) - 1)))
 
 
 def missing(log: FlightLog) -> list[str]:
