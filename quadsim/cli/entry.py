@@ -20,6 +20,7 @@ from quadsim.cli import (
     blocks,
     card,
     choose,
+    compare,
     dash,
     export,
     fly,
@@ -114,6 +115,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "choose": choose.command,
     "report": report.command,
     "setout": setout.command,
+    "compare": compare.command,
     "pilot": pilot.command,
 }
 for _name, _command in _COMMANDS.items():

@@ -58,8 +58,12 @@ def align(run: FlightLog, log: FlightLog) -> Alignment:
         return Alignment(offset, 1.0 / RATE_HZ, 0.0, math.inf, related)
     X = np.stack([np.ones(len(centres)), np.array(centres)], axis=1)
     fit = least_squares(X, np.array(offsets), coloured=False)
-    found = Alignment(float(fit.theta[0]), float(fit.sigma[0]), float(fit.theta[1]), float(fit.sigma[1]), related)
-    return Alignment(found.offset_s, found.offset_sigma_s, found.drift, found.drift_sigma, _related(run, log, found))
+    found = Alignment(
+        float(fit.theta[0]), float(fit.sigma[0]), float(fit.theta[1]), float(fit.sigma[1]), related
+    )
+    return Alignment(
+        found.offset_s, found.offset_sigma_s, found.drift, found.drift_sigma, _related(run, log, found)
+    )
 
 
 def _even(log: FlightLog) -> Array:

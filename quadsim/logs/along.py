@@ -73,7 +73,9 @@ def missing(log: FlightLog) -> list[str]:
     return [name for name in NEEDED if name not in log]
 
 
-def along(model: Model, log: FlightLog, wind: Array | None = None, airspeed_body: Array | None = None) -> Along:
+def along(
+    model: Model, log: FlightLog, wind: Array | None = None, airspeed_body: Array | None = None
+) -> Along:
     """Lead the model along a log.
 
     wind : velocity of the air, north-east-down [m/s]; still when None
@@ -86,7 +88,13 @@ def along(model: Model, log: FlightLog, wind: Array | None = None, airspeed_body
     """
     lacking = missing(log)
     if lacking:
-        raise InputError([Problem("LOG", f"has no {', '.join(lacking)}", "needs gyro_*, an attitude and motor_1 to motor_4")])
+        raise InputError(
+            [
+                Problem(
+                    "LOG", f"has no {', '.join(lacking)}", "needs gyro_*, an attitude and motor_1 to motor_4"
+                )
+            ]
+        )
     plant, held, x = model.plant.copy(), _held(model), _start(model, log)
     held.wind[:] = 0.0 if wind is None else wind
     carried = rows(CARRIED)[0]
@@ -95,7 +103,18 @@ def along(model: Model, log: FlightLog, wind: Array | None = None, airspeed_body
     inputs, told = _inputs(model, log), np.zeros((len(log), TOLD))
     every = max(1, round(LOOK_S / model.h))
     lead_along(
-        log.t_s, inputs, "rotor_speed" in log, every, model.h, model.sensors, carried, held, plant, x, np.zeros(SIZE), told
+        log.t_s,
+        inputs,
+        "rotor_speed" in log,
+        every,
+        model.h,
+        model.sensors,
+        carried,
+        held,
+        plant,
+        x,
+        np.zeros(SIZE),
+        told,
     )
     return _told(model, log, told)
 
@@ -126,7 +145,9 @@ def _start(model: Model, log: FlightLog) -> Array:
     x = np.zeros(SIZE)
     x[X.QUATERNION], x[X.CHARGE], x[X.POSITION + 2] = 1.0, 1.0, -FAR_UP_M
     hover = hover_balance(model.plant)
-    x[X.ROTORS : X.ROTORS + 4] = log["rotor_speed"][0] if "rotor_speed" in log else hover.rotor_speed if hover else 100.0
+    x[X.ROTORS : X.ROTORS + 4] = (
+        log["rotor_speed"][0] if "rotor_speed" in log else hover.rotor_speed if hover else 100.0
+    )
     return x
 
 

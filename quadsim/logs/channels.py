@@ -25,11 +25,17 @@ KV_SIGMA = 0.02
 """Relative standard uncertainty of a speed constant that states none; assumed."""
 
 
-def channels(model: Model, log: FlightLog, said: Along, rows: Mask, offsets: Array) -> list[Agreement]:
-    """Every channel that both have. offsets : of the accelerometer (3,) [m/s2], taken off the log"""
+def channels(
+    model: Model, log: FlightLog, said: Along, rows: Mask, offsets: Array, level: Mask
+) -> list[Agreement]:  # fmt: skip
+    """Every channel that both have.
+
+    offsets : of the accelerometer (3,) [m/s2], taken off the log
+    level : rows over which the pack's voltages are made to agree on the mean: how full it was is not the model's
+    """
     found = _forces(model, log, said, rows, offsets) if "accel" in log else []
     found += _turning(log, said, rows)
-    found += _drive(model, log, said, rows) + _pack(model, log, rows)
+    found += _drive(model, log, said, rows) + _pack(model, log, rows, level)
     return found
 
 
@@ -41,7 +47,9 @@ def noise_of(values: Array) -> float:
 def thrust_sigma(model: Model) -> float:
     """Relative standard uncertainty of thrust over mass that the craft file leaves open."""
     body = mass_properties(model.craft)
-    return math.hypot(map_sigmas(model.craft, propeller_map(model.craft))[0], body.mass_sigma_kg / body.mass_kg)
+    return math.hypot(
+        map_sigmas(model.craft, propeller_map(model.craft))[0], body.mass_sigma_kg / body.mass_kg
+    )
 
 
 def _forces(model: Model, log: FlightLog, said: Along, rows: Mask, offsets: Array) -> list[Agreement]:
@@ -54,7 +62,10 @@ def _forces(model: Model, log: FlightLog, said: Along, rows: Mask, offsets: Arra
             parts = {"thrust": thrust_sigma(model) * float(np.mean(said.thrust[rows])), "sensor": sensor}
         else:
             size = float(np.sqrt(np.mean(said.specific[rows, k] ** 2)))
-            parts = {"drag": math.hypot(AREA_SIGMA, ROTOR_DRAG_SIGMA) * size, "sensor": math.hypot(sensor, DEG * G0)}
+            parts = {
+                "drag": math.hypot(AREA_SIGMA, ROTOR_DRAG_SIGMA) * size,
+                "sensor": math.hypot(sensor, DEG * G0),
+            }
         found.append(_one(name, "m/s2", log.t_s, y, said.specific[:, k], rows, parts))
     return found
 
@@ -81,22 +92,29 @@ def _drive(model: Model, log: FlightLog, said: Along, rows: Mask) -> list[Agreem
     if "rotor_speed" in log:
         y, x = log["rotor_speed"].mean(axis=1), said.rotor_speed.mean(axis=1)
         relative = math.hypot(motor.kv_rpm_per_V.sigma / motor.kv_rpm_per_V or KV_SIGMA, volts)
-        parts = {"motor": relative * float(np.mean(x[rows])), "steps": model.craft.esc.telemetry_resolution_rpm * RPM}
+        parts = {
+            "motor": relative * float(np.mean(x[rows])),
+            "steps": model.craft.esc.telemetry_resolution_rpm * RPM,
+        }
         found.append(_one("rotor speed, mean", "rpm", log.t_s, y, x, rows, parts, 1.0 / RPM))
     if "current" in log:
         torque = map_sigmas(model.craft, propeller_map(model.craft))[1]
         relative = math.hypot(torque, float(board.power_sensor.current_scale_pct) / 100.0)
-        parts = {"torque": relative * float(np.mean(said.current[rows])), "sensor": float(board.power_sensor.current_offset_A)}
+        parts = {
+            "torque": relative * float(np.mean(said.current[rows])),
+            "sensor": float(board.power_sensor.current_offset_A),
+        }
         found.append(_one("pack current", "A", log.t_s, log["current"], said.current, rows, parts))
     return found
 
 
-def _pack(model: Model, log: FlightLog, rows: Mask) -> list[Agreement]:
+def _pack(model: Model, log: FlightLog, rows: Mask, level: Mask) -> list[Agreement]:
     if "voltage" not in log or "current" not in log:
         return []
     slow = blocks(log, 10.0)
     charge = charge_guess(model, slow.t_s, slow["current"], slow["voltage"])
     x = discharge(model, slow.t_s, slow["current"], model.plant, charge)
+    x = x + float(np.mean((slow["voltage"] - x)[mask_of(log, level, slow)]))
     own = model.craft.battery
     relative = own.cell_resistance_mohm.sigma / own.cell_resistance_mohm or RESISTANCE_SIGMA
     drop = float(model.plant.pack_resistance) * float(np.mean(slow["current"]))

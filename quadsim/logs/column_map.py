@@ -57,7 +57,11 @@ def read_column_map(path: Path) -> ColumnMap:
     rotors = document.data.get("rotors", list(ROTOR_NAMES))
     if not isinstance(rotors, list) or sorted(map(str, rotors)) != sorted(ROTOR_NAMES):
         problems.append(
-            Problem("rotors", f"is {rotors!r}", f"must be these four in your logger's order: {', '.join(ROTOR_NAMES)}")
+            Problem(
+                "rotors",
+                f"is {rotors!r}",
+                f"must be these four in your logger's order: {', '.join(ROTOR_NAMES)}",
+            )
         )
         rotors = list(ROTOR_NAMES)
     separator = document.data.get("separator", ",")
@@ -72,11 +76,19 @@ def _source(name: str, given: Any, problems: list[Problem]) -> Source:
     where = f"columns.{name}"
     if name not in KNOWN:
         near = difflib.get_close_matches(name, KNOWN, 3, 0.5)
-        problems.append(Problem(where, "is no column that is understood", "", f"Nearest: {', '.join(near)}" if near else ""))
+        problems.append(
+            Problem(
+                where, "is no column that is understood", "", f"Nearest: {', '.join(near)}" if near else ""
+            )
+        )
     if isinstance(given, str):
         return Source(given)
     numbers = {"scale": 1.0, "offset": 0.0}
-    sound = isinstance(given, dict) and isinstance(given.get("column"), str) and set(given) <= {"column", *numbers}
+    sound = (
+        isinstance(given, dict)
+        and isinstance(given.get("column"), str)
+        and set(given) <= {"column", *numbers}
+    )
     sound = sound and all(isinstance(given.get(key, 0.0), (int, float)) for key in numbers)
     if not sound:
         problems.append(Problem(where, f"is {given!r}", f"must be your column's name, or {EXAMPLE}"))

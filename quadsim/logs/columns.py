@@ -122,4 +122,8 @@ def place_of(name: str, exported: bool = False) -> Place | None:
 def without_unit(name: str) -> list[str]:
     """The known names that a name would be with a unit."""
     bare = name.removeprefix(HEARD)
-    return [known for known in KNOWN if known.startswith(f"{bare}_") and "_" not in known[len(bare) + 1 :].replace("_s", "")]
+    return [
+        known
+        for known in KNOWN
+        if known.startswith(f"{bare}_") and "_" not in known[len(bare) + 1 :].replace("_s", "")
+    ]

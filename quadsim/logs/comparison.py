@@ -61,10 +61,16 @@ class Comparison:
     @property
     def agrees(self) -> bool:
         """Whether all channels agree and no number of the craft file is ruled out."""
-        return self.sound and all(c.agrees for c in self.channels) and all(e.verdict != "differs" for e in self.estimates)
+        return (
+            self.sound
+            and all(c.agrees for c in self.channels)
+            and all(e.verdict != "contradicts" for e in self.estimates)
+        )
 
 
-def compare(craft: Craft, log: FlightLog, site: Site, progress: Progress = lambda done, stage: None) -> Comparison:
+def compare(
+    craft: Craft, log: FlightLog, site: Site, progress: Progress = lambda done, stage: None
+) -> Comparison:
     """Compare a log with a craft.
 
     Raises
@@ -79,15 +85,22 @@ def compare(craft: Craft, log: FlightLog, site: Site, progress: Progress = lambd
     suspicions = of_the_log(model, log, flying)
     if float(np.sum(flying)) * log.interval_s < LEAST_FLYING_S:
         said = "; ".join(one.text for one in suspicions)
-        given = f"is in the air for {float(np.sum(flying)) * log.interval_s:.1f} s" + (f" ({said})" if said else "")
-        raise InputError([Problem("LOG", given, f"needs {LEAST_FLYING_S:g} s above 0.3 m with motors over idle")], str(log.path))
+        given = f"is in the air for {float(np.sum(flying)) * log.interval_s:.1f} s" + (
+            f" ({said})" if said else ""
+        )
+        raise InputError(
+            [Problem("LOG", given, f"needs {LEAST_FLYING_S:g} s above 0.3 m with motors over idle")],
+            str(log.path),
+        )
     said = along(model, log)
     fitted, kept = split(log, flying)
-    found = Comparison(craft, site, log, model, flying, fitted, kept, said, np.zeros(3), np.zeros(3), suspicions=suspicions)
+    found = Comparison(
+        craft, site, log, model, flying, fitted, kept, said, np.zeros(3), np.zeros(3), suspicions=suspicions
+    )
     if found.sound:
         found.suspicions += rotor_order(model, log, said, flying)
     _fit(found, progress)
-    found.channels = channels(model, log, found.said, found.fitted, found.offsets)
+    found.channels = channels(model, log, found.said, found.fitted, found.offsets, found.fitted)
     factors = {one.name: one.value for one in found.estimates}
     found.suspicions += another_craft(factors) if found.sound else []
     return found
@@ -98,7 +111,9 @@ def _check(log: FlightLog) -> None:
     if lacking:
         names = {"gyro": "gyro_roll_deg_s, gyro_pitch_deg_s, gyro_yaw_deg_s", "attitude": "roll_deg, pitch_deg, yaw_deg (or attitude_w to attitude_z)",
                  "motor": "motor_1 to motor_4, 0 to 1"}  # fmt: skip
-        problems = [Problem("LOG", f"has no {name}", f"needs {names[name]}", "; ".join(log.notes)) for name in lacking]
+        problems = [
+            Problem("LOG", f"has no {name}", f"needs {names[name]}", "; ".join(log.notes)) for name in lacking
+        ]
         raise InputError(problems, str(log.path))
 
 

@@ -14,6 +14,10 @@ from quadsim.logs.comparison import Comparison
 from quadsim.logs.estimate import Estimate, Key
 
 
+MOST_DELAY_MS = 15.0
+"""Greatest `esc.delay_ms` that a craft file takes [ms]."""
+
+
 @dataclass(frozen=True)
 class Proof:
     """One channel on the rows kept back: with the craft file as it was, and as corrected."""
@@ -30,7 +34,13 @@ class Proof:
 def to_write(found: Comparison) -> list[Estimate]:
     """The estimates that a corrected file takes: those that say more than the file, and have a key; a delay only when it differs."""
     told = [one for one in found.estimates if one.key is not None and one.tells]
-    return [one for one in told if one.name != "delay" or (one.verdict == "differs" and 0.0 <= one.key.value <= 15.0)]  # type: ignore[union-attr,operator]
+    return [one for one in told if one.name != "delay" or _worth(one)]
+
+
+def _worth(one: Estimate) -> bool:
+    """Whether a delay is off the file's and one that the file may hold."""
+    assert one.key is not None and isinstance(one.key.value, float)
+    return one.verdict in ("corrects", "contradicts") and 0.0 <= one.key.value <= MOST_DELAY_MS
 
 
 def corrected_text(found: Comparison, name: str) -> str:
@@ -47,7 +57,9 @@ def corrected_text(found: Comparison, name: str) -> str:
     wanted = to_write(found)
     if not wanted:
         given = "says nothing that the craft file does not know better"
-        raise InputError([Problem("--apply", f"this log {given}", "", "Fly what is said under `cannot tell`")])
+        raise InputError(
+            [Problem("--apply", f"this log {given}", "", "Fly what is said under `cannot tell`")]
+        )
     text = found.craft.source_text
     for one in wanted:
         assert one.key is not None
@@ -99,6 +111,9 @@ def prove(found: Comparison, craft: Craft) -> list[Proof]:
     """Every channel on the rows kept back, before and after."""
     model = model_of(craft, found.site)
     said = along(model, found.log, found.wind)
-    before = channels(found.model, found.log, found.said, found.kept, found.offsets)
-    after = channels(model, found.log, said, found.kept, found.offsets)
-    return [Proof(one, replace(two, allowed=one.allowed, why=one.why)) for one, two in zip(before, after, strict=True)]
+    before = channels(found.model, found.log, found.said, found.kept, found.offsets, found.fitted)
+    after = channels(model, found.log, said, found.kept, found.offsets, found.fitted)
+    return [
+        Proof(one, replace(two, allowed=one.allowed, why=one.why))
+        for one, two in zip(before, after, strict=True)
+    ]

@@ -60,14 +60,26 @@ def fit_drag(model: Model, log: FlightLog, rows: Mask) -> Drag | Untold:
             break
     wind = np.array([theta[1], theta[2], 0.0])
     said = along(model, log, wind)
-    parts = {"scatter, wind and offsets": float(fit.sigma[0]), "drag of the rotors": _of_rotors(model, log, said, wind, rows)}
+    parts = {
+        "scatter, wind and offsets": float(fit.sigma[0]),
+        "drag of the rotors": _of_rotors(model, log, said, wind, rows),
+    }
     stated = model.craft.drag.area_cm2
     expected = AREA_SIGMA if stated is None else STATED_SIGMA
     factor, sigma = 1.0 + float(theta[0]), combined(parts)
     area = tuple(1e4 * factor * float(one) for one in model.plant.drag_area)
     caution = "one factor on the area along all three axes; drag of the rotors is the model's"
     estimate = Estimate(
-        "drag", "drag area of the airframe", factor, sigma, 1.0, expected, "", parts, Key("drag.area_cm2", area), caution
+        "drag",
+        "drag area of the airframe",
+        factor,
+        sigma,
+        1.0,
+        expected,
+        "",
+        parts,
+        Key("drag.area_cm2", area),
+        caution,
     )
     return Drag(estimate, wind, fit.sigma[1:3], theta[3:5])
 

@@ -59,10 +59,12 @@ class Estimate:
 
     @property
     def verdict(self) -> str:
-        """`agrees`, `differs`: the craft file's number is ruled out by the log, or `cannot tell`."""
+        """`agrees`; `corrects`: off the file's number, within what the file leaves open; `contradicts`: beyond that; or `cannot tell`."""
+        if abs(self.apart) > AGREE:
+            return "contradicts"
         if not self.tells:
             return "cannot tell"
-        return "agrees" if abs(self.differs) <= AGREE else "differs"
+        return "agrees" if abs(self.differs) <= AGREE else "corrects"
 
 
 @dataclass(frozen=True)

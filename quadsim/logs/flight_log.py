@@ -93,7 +93,9 @@ def settle_channels(log: FlightLog) -> None:
         has["position"] = local_place(has["geodetic"])
     if "velocity" not in has and "position" in has:
         has["velocity"] = _velocity(log)
-        log.notes.append("velocity is the slope of the places over half a second: give velocity_north_m_s, velocity_east_m_s")
+        log.notes.append(
+            "velocity is the slope of the places over half a second: give velocity_north_m_s, velocity_east_m_s"
+        )
 
 
 def local_place(degrees: Array) -> Array:

@@ -11,7 +11,7 @@ from quadsim.config.flight_loader import parse_flight
 from quadsim.errors import InputError, Problem
 from quadsim.logs.agreement import Agreement, agreement
 from quadsim.logs.alignment import Alignment, align
-from quadsim.logs.flight_log import Array, FlightLog, settle_channels
+from quadsim.logs.flight_log import Array, FlightLog, Mask, settle_channels
 from quadsim.simulation.carried import COMMAND_FIELDS
 from quadsim.simulation.fly import start
 from quadsim.simulation.run import Run
@@ -22,6 +22,7 @@ STICK_MODES = ("rate_command", "attitude_command", "height_hold", "position_hold
 """Response types in which a log's sticks can be flown again."""
 FOLLOWS, NEAR = 0.9, 0.35
 """A run follows a log where their correlation is over the first and the rms under the second times the log's spread; our choice."""
+LEAST_ROWS = 20
 _CHANNELS = {
     "gyro": "gyro_rad_s", "accel": "accel_m_s2", "motor": "motor", "rotor_speed": "rotor_speed_rad_s", "attitude": "attitude",
     "stick": "stick", "height": "height_m", "climb_rate": "climb_rate_m_s", "velocity": "velocity_m_s",
@@ -52,20 +53,29 @@ def craft_of(run: Run) -> Craft:
     return parse_craft(str(run.meta["craft_toml"]), f"craft of {run.path}")
 
 
-def beside(run: FlightLog, log: FlightLog) -> tuple[Alignment, list[Agreement]]:
-    """Align a run with a log by their rates, and compare what both have; nothing when they are not the same manoeuvres."""
+def beside(run: FlightLog, log: FlightLog, only: Mask | None = None) -> tuple[Alignment, list[Agreement]]:
+    """Align a run with a log by their rates, and compare what both have; nothing when they are not the same manoeuvres.
+
+    only : rows of the log to look at
+    """
     found = align(run, log)
     if not found.same:
         return found, []
     t = found.to_log(run.t_s)
-    rows = (log.t_s >= t[0]) & (log.t_s <= t[-1])
-    shown = []
+    rows = (log.t_s >= t[0]) & (log.t_s <= t[-1]) & (True if only is None else only)
+    shown: list[Agreement] = []
+    if rows.sum() < LEAST_ROWS:
+        return found, shown
     for channel, part, name, unit, scale in SHOWN:
         if channel in run and channel in log:
             x, y = _column(run[channel], part), _column(log[channel], part)
             model = np.interp(log.t_s, t, x)
             allowed = NEAR * float(np.std(y[rows]))
-            shown.append(agreement(name, unit, log.t_s, y, model, rows, allowed, f"{NEAR:g} of the log's spread", scale))
+            shown.append(
+                agreement(
+                    name, unit, log.t_s, y, model, rows, allowed, f"{NEAR:g} of the log's spread", scale
+                )
+            )
     return found, shown
 
 
@@ -84,7 +94,15 @@ def fly_sticks(craft: Craft, log: FlightLog, mode: str) -> Session:
         when the log has no sticks, or for a response type that does not read them.
     """
     if "stick" not in log:
-        raise InputError([Problem("--mode", "the log has no sticks to fly", "needs stick_roll, stick_pitch, stick_yaw, stick_throttle")])
+        raise InputError(
+            [
+                Problem(
+                    "--mode",
+                    "the log has no sticks to fly",
+                    "needs stick_roll, stick_pitch, stick_yaw, stick_throttle",
+                )
+            ]
+        )
     if mode not in STICK_MODES:
         raise InputError([Problem("--mode", f"is {mode!r}", f"must be one of {', '.join(STICK_MODES)}")])
     session = start(_flight(craft, log, mode), craft=craft)

@@ -30,13 +30,22 @@ def fit_lift(model: Model, log: FlightLog, said: Along, rows: Mask, flying: Mask
     """Factor on the model's thrust over mass. rows : of the fit; flying : all rows in the air"""
     name, words = "thrust", "thrust over mass" + ("" if "rotor_speed" in log else " at a motor command")
     if "accel" not in log:
-        return Untold(name, words, "the log has no accel_x, accel_y, accel_z", "log the accelerometer; any hover will do")
+        return Untold(
+            name,
+            words,
+            "the log has no accel_x, accel_y, accel_z",
+            "log the accelerometer; any hover will do",
+        )
     offset, offset_sigma, tied = accelerometer_offset(model, log, flying)
     thrust = said.thrust[rows]
     y = log["accel"][rows, 2] - offset - (said.specific[rows, 2] + thrust)
     fit = least_squares(-thrust[:, None], y)
     mean = float(np.mean(thrust))
-    parts = {"scatter": float(fit.sigma[0]), "accelerometer": offset_sigma / mean, "model between rows": MODEL_SIGMA}
+    parts = {
+        "scatter": float(fit.sigma[0]),
+        "accelerometer": offset_sigma / mean,
+        "model between rows": MODEL_SIGMA,
+    }
     if "rotor_speed" not in log:
         scale = model.craft.flight_controller.power_sensor.voltage_scale_pct / 100.0
         parts["voltage sensor"] = 2.0 * scale if "voltage" in log else 0.05
@@ -45,7 +54,11 @@ def fit_lift(model: Model, log: FlightLog, said: Along, rows: Mask, flying: Mask
     mass_sigma = body.mass_sigma_kg / body.mass_kg
     expected = float(np.hypot(map_sigmas(craft, propeller_map(craft))[0], mass_sigma))
     scale_now, factor = float(craft.propeller.thrust_scale), float(fit.theta[0])
-    key = Key("propeller.thrust_scale", scale_now * factor, scale_now * float(np.hypot(combined(parts), factor * mass_sigma)))
+    key = Key(
+        "propeller.thrust_scale",
+        scale_now * factor,
+        scale_now * float(np.hypot(combined(parts), factor * mass_sigma)),
+    )
     caution = "the log sees thrust over mass: weigh the craft (mass.weighed_mass_g) and it is the thrust"
     if "rotor_speed" not in log:
         caution += "; without rpm_1 to rpm_4 a weak motor looks like a weak propeller"

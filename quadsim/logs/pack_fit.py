@@ -44,7 +44,9 @@ def fit_pack(model: Model, log: FlightLog) -> tuple[list[Estimate], list[Untold]
     t, current, volts = log.t_s, log["current"], log["voltage"]
     swing = float(np.ptp(np.quantile(current, (0.01, 0.99)))) / max(float(np.mean(np.abs(current))), 1e-9)
     if swing < LEAST_SWING:
-        return [], [Untold(name, words, f"the current changed by {100.0 * swing:.0f} % of its mean only", LOAD)]
+        return [], [
+            Untold(name, words, f"the current changed by {100.0 * swing:.0f} % of its mean only", LOAD)
+        ]
     own = model.craft.battery
 
     def left(theta: Array) -> Array:
@@ -90,18 +92,35 @@ def _resistance(model: Model, log_factor: float, scatter: float, sensor: float) 
     sigma = combined(parts)
     cell = factor * float(own.cell_resistance_mohm)
     key = Key("battery.cell_resistance_mohm", cell, cell * sigma / (1e3 * factor * cells))
-    caution = "cells and leads together; at the temperature and age of that day, brought to 20 deg C by the model"
-    return Estimate("pack_resistance", "resistance of the pack", whole, sigma, was, expected, "mohm", parts, key, caution)
+    caution = (
+        "cells and leads together; at the temperature and age of that day, brought to 20 deg C by the model"
+    )
+    return Estimate(
+        "pack_resistance", "resistance of the pack", whole, sigma, was, expected, "mohm", parts, key, caution
+    )
 
 
 def _capacity(model: Model, log_factor: float, scatter: float, sensor: float, known: float) -> Estimate:
     label = float(model.craft.battery.capacity_mAh)
     value = label * math.exp(log_factor)
-    parts = {"scatter": value * scatter, "current sensor": value * sensor, "curve of voltage": value * CURVE_SIGMA}
+    parts = {
+        "scatter": value * scatter,
+        "current sensor": value * sensor,
+        "curve of voltage": value * CURVE_SIGMA,
+    }
     key = Key("battery.capacity_mAh", value, combined(parts))
     caution = "from the shape of the voltage over charge; a counter on the charger is surer"
     return Estimate(
-        "capacity", "capacity of the pack", value, combined(parts), label, label * known, "mAh", parts, key, caution
+        "capacity",
+        "capacity of the pack",
+        value,
+        combined(parts),
+        label,
+        label * known,
+        "mAh",
+        parts,
+        key,
+        caution,
     )
 
 
@@ -110,7 +129,10 @@ def charge_guess(model: Model, t: Array, current: Array, volts: Array) -> float:
     n = max(3, min(len(t), int(np.searchsorted(t, 5.0))))
 
     def best(tries: Array) -> float:
-        said = [np.mean(volts[:n] - discharge(model, t[:n], current[:n], model.plant, one)) for one in tries.tolist()]
+        said = [
+            np.mean(volts[:n] - discharge(model, t[:n], current[:n], model.plant, one))
+            for one in tries.tolist()
+        ]
         return float(tries[int(np.argmin(np.abs(said)))])
 
     about = best(np.linspace(0.1, 1.0, 19))

@@ -58,16 +58,24 @@ def _lines(path: Path) -> list[tuple[int, str]]:
     try:
         text = path.expanduser().read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
-        reason = error.strerror if isinstance(error, OSError) else "it is not text (a logger's own format? export it as CSV)"
+        reason = (
+            error.strerror
+            if isinstance(error, OSError)
+            else "it is not text (a logger's own format? export it as CSV)"
+        )
         raise InputError([Problem("LOG", f"{path} cannot be read: {reason}")]) from None
-    kept = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip() and not line.startswith("#")]
+    kept = [
+        (n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip() and not line.startswith("#")
+    ]
     if len(kept) < LEAST_ROWS + 1:
         given = f"has {max(len(kept) - 1, 0)} rows of numbers"
         raise InputError([Problem("", given, f"needs a header and at least {LEAST_ROWS} rows")], str(path))
     return kept
 
 
-def _choose(names: list[str], columns: ColumnMap, path: Path) -> dict[tuple[str, int], tuple[int, Source, Place]]:
+def _choose(
+    names: list[str], columns: ColumnMap, path: Path
+) -> dict[tuple[str, int], tuple[int, Source, Place]]:
     """Place in our channels -> (index of the column, how it is read, place); every problem at once."""
     problems: list[Problem] = []
     offered: list[tuple[int, Source, Place]] = []
@@ -84,12 +92,16 @@ def _choose(names: list[str], columns: ColumnMap, path: Path) -> dict[tuple[str,
         if place is not None and name not in taken:
             offered.append((k, Source(name), place))
         elif place is None and name not in taken and (full := without_unit(name)):
-            problems.append(Problem(f"column {name}", "has no unit in its name", f"name it {' or '.join(full)}"))
+            problems.append(
+                Problem(f"column {name}", "has no unit in its name", f"name it {' or '.join(full)}")
+            )
     chosen: dict[tuple[str, int], tuple[int, Source, Place]] = {}
     for one in sorted(offered, key=lambda o: -o[2].rank):
         chosen[one[2].channel, one[2].part] = one
     if ("time", 0) not in chosen:
-        remedy = "Name it time_s, or say which it is: --columns map.toml with time_s = \"your name\" under [columns]"
+        remedy = (
+            'Name it time_s, or say which it is: --columns map.toml with time_s = "your name" under [columns]'
+        )
         problems.append(Problem("", "has no time", f"its columns are {', '.join(names[:20])}", remedy))
     if problems:
         raise InputError(problems, str(path))
@@ -104,7 +116,8 @@ def _numbers(
     short = [(n, row) for (n, _), row in zip(lines, cells, strict=True) if len(row) != len(names)]
     if short:
         problems = [
-            Problem(f"line {n}", f"has {len(row)} cells", f"the header has {len(names)}") for n, row in short[:SHOWN]
+            Problem(f"line {n}", f"has {len(row)} cells", f"the header has {len(names)}")
+            for n, row in short[:SHOWN]
         ]
         raise InputError(problems + _more(len(short)), str(path))
     found: dict[int, Array] = {}
@@ -117,7 +130,9 @@ def _numbers(
             for (n, _), text in zip(lines, texts, strict=True):
                 if not _is_number(text):
                     bad += 1
-                    problems.append(Problem(f"line {n}, {names[k]}", f"is {text!r}", "must be a number, or empty"))
+                    problems.append(
+                        Problem(f"line {n}, {names[k]}", f"is {text!r}", "must be a number, or empty")
+                    )
     if problems:
         raise InputError(problems[:SHOWN] + _more(bad), str(path))
     return found
@@ -146,16 +161,30 @@ def _times(t: Array, log: FlightLog, lines: list[int], path: Path) -> Mask:
     if back.size:
         k = int(back[0])
         given = f"time falls back from {before[k]:.6g} to {t[k]:.6g} s"
-        remedy = "Two flights in one file? Cut it there" if before[k] - t[k] > 1.0 else "Sort the rows, or mend the clock"
+        remedy = (
+            "Two flights in one file? Cut it there"
+            if before[k] - t[k] > 1.0
+            else "Sort the rows, or mend the clock"
+        )
         raise InputError([Problem(f"line {lines[k]}", given, "times must rise", remedy)], str(path))
     twice = keep & (t == before)
     if twice.sum() > DUPLICATES * len(t):
         given = f"{int(twice.sum())} of {len(t)} rows repeat the time of the row before"
         raise InputError(
-            [Problem("", given, "times must rise", "Export the time with more digits, or one kind of record only")], str(path)
+            [
+                Problem(
+                    "",
+                    given,
+                    "times must rise",
+                    "Export the time with more digits, or one kind of record only",
+                )
+            ],
+            str(path),
         )
     if twice.any():
-        log.notes.append(f"{int(twice.sum())} rows repeat the time of the row before; the first of each was taken")
+        log.notes.append(
+            f"{int(twice.sum())} rows repeat the time of the row before; the first of each was taken"
+        )
     keep &= ~twice
     log.t_s = t[keep] - t[keep][0] if keep.any() else np.zeros(0)
     _check_clock(log, path)
@@ -169,13 +198,21 @@ def _times(t: Array, log: FlightLog, lines: list[int], path: Path) -> Mask:
 
 def _check_clock(log: FlightLog, path: Path) -> None:
     if len(log) < LEAST_ROWS:
-        raise InputError([Problem("", f"has {len(log)} rows with a time", f"needs at least {LEAST_ROWS}")], str(path))
+        raise InputError(
+            [Problem("", f"has {len(log)} rows with a time", f"needs at least {LEAST_ROWS}")], str(path)
+        )
     if not SLOWEST_HZ <= log.rate_Hz <= FASTEST_HZ:
         given = f"has a row every {log.interval_s:.3g} s"
         allowed = f"must be {1e3 / FASTEST_HZ:g} to {1e3 / SLOWEST_HZ:g} ms"
-        raise InputError([Problem("time", given, allowed, "Is the unit right? time_ms and time_us are understood")], str(path))
+        raise InputError(
+            [Problem("time", given, allowed, "Is the unit right? time_ms and time_us are understood")],
+            str(path),
+        )
     if log.duration_s < LEAST_S:
-        raise InputError([Problem("", f"lasts {log.duration_s:.2f} s", f"needs at least {LEAST_S:g} s of flight")], str(path))
+        raise InputError(
+            [Problem("", f"lasts {log.duration_s:.2f} s", f"needs at least {LEAST_S:g} s of flight")],
+            str(path),
+        )
 
 
 def _fill(log: FlightLog, values: dict[tuple[str, int], Array]) -> None:

@@ -73,7 +73,9 @@ def least_squares(X: Array, y: Array, coloured: bool = True, prior: Array | None
     residual = y - S @ theta
     bread = np.linalg.inv(S.T @ S + np.diag(known * weight))
     if lags:
-        covariance = bread @ (_meat(S, residual, lags) * n / max(n - p, 1) + np.diag(known * weight**2)) @ bread
+        covariance = (
+            bread @ (_meat(S, residual, lags) * n / max(n - p, 1) + np.diag(known * weight**2)) @ bread
+        )
     else:
         covariance = bread * variance
     spread = float(np.sum((y - y.mean()) ** 2))
@@ -129,7 +131,11 @@ def _meat(S: Array, residual: Array, lags: int) -> Array:
 
 
 def gauss_newton(
-    residuals: Callable[[Array], Array], steps: Array, prior: Array, start: Array | None = None, passes: int = 6
+    residuals: Callable[[Array], Array],
+    steps: Array,
+    prior: Array,
+    start: Array | None = None,
+    passes: int = 6,
 ) -> Fit:
     """Output error: theta that minimises |residuals(theta)|^2 with sensitivities by differences.
 
@@ -141,7 +147,10 @@ def gauss_newton(
     theta = first.copy()
     for _ in range(passes):
         e = residuals(theta)
-        columns = [(residuals(theta + d) - residuals(theta - d)) / (2.0 * s) for d, s in zip(np.diag(steps), steps, strict=True)]
+        columns = [
+            (residuals(theta + d) - residuals(theta - d)) / (2.0 * s)
+            for d, s in zip(np.diag(steps), steps, strict=True)
+        ]
         X = -np.stack(columns, axis=1)
         # the prior is about `start`: shift the target so that theta - first is what is solved for
         fit = least_squares(X, e + X @ (theta - first), prior=prior)

@@ -38,7 +38,11 @@ def of_the_log(model: Model, log: FlightLog, flying: Mask) -> list[Suspicion]:
     found = _gyro(log, flying) + _accelerometer(log, flying) + _voltage(model, log, flying)
     if "motor" in log and float(np.max(log["motor"])) > 1.2:
         top = float(np.max(log["motor"]))
-        found.append(Suspicion(f"motor commands go up to {top:.4g} where 1 is full: motor_1_pct and motor_1_us are understood"))
+        found.append(
+            Suspicion(
+                f"motor commands go up to {top:.4g} where 1 is full: motor_1_pct and motor_1_us are understood"
+            )
+        )
     if not flying.any():
         found.append(Suspicion("no row is in the air: motors at idle, or height_m under 0.3 m all the time"))
     return found
@@ -74,9 +78,20 @@ def _gyro(log: FlightLog, flying: Mask) -> list[Suspicion]:
             which = "larger" if factor > 1.0 else "smaller"
             times = factor if factor > 1.0 else 1.0 / factor
             text = f"{name} is {times:.3g} times {which} than the attitude's slope"
-            found.append(Suspicion(text + (": radians for degrees, in the one or the other?" if 40 < times < 80 else ": is its unit right?")))
+            found.append(
+                Suspicion(
+                    text
+                    + (
+                        ": radians for degrees, in the one or the other?"
+                        if 40 < times < 80
+                        else ": is its unit right?"
+                    )
+                )
+            )
         elif related[k] < -0.5:
-            found.append(Suspicion(f"{name} turns the other way than the attitude: give it scale = -1 in --columns"))
+            found.append(
+                Suspicion(f"{name} turns the other way than the attitude: give it scale = -1 in --columns")
+            )
     return found
 
 
@@ -85,7 +100,11 @@ def _accelerometer(log: FlightLog, flying: Mask) -> list[Suspicion]:
         return []
     mean = float(np.mean(log["accel"][flying, 2]))
     if mean > 0.3 * G0:
-        return [Suspicion(f"accel_z is {mean:+.3g} m/s2 on the mean; with z down it reads {-G0:.2f} in hover: give scale = -1 in --columns")]
+        return [
+            Suspicion(
+                f"accel_z is {mean:+.3g} m/s2 on the mean; with z down it reads {-G0:.2f} in hover: give scale = -1 in --columns"
+            )
+        ]
     if abs(mean + G0) > 0.5 * G0:
         text = f"accel_z is {mean:+.3g} m/s2 on the mean where {-G0:.2f} carries the craft: is its unit m/s2 (accel_z_m_s2) or g (accel_z_g)?"
         return [Suspicion(text)]

@@ -168,7 +168,11 @@ def estimates(model: Model, found: list[Turning]) -> tuple[list[Estimate], list[
             continue
         expected = YAW_SIGMA if one.axis == "yaw" else INERTIA_SIGMA
         caution = "moment and inertia alone the log cannot tell; no key of the craft file holds it"
-        told.append(Estimate(one.axis, words, one.factor, combined(one.parts), 1.0, expected, "", one.parts, None, caution))
+        told.append(
+            Estimate(
+                one.axis, words, one.factor, combined(one.parts), 1.0, expected, "", one.parts, None, caution
+            )
+        )
     if told:
         told.append(_delay(model, [one for one in found if one.explained >= LEAST_EXPLAINED]))
     return told, untold

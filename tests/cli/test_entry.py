@@ -13,7 +13,7 @@ from quadsim.config import flight_loader
 ROOT = Path(__file__).parents[2]
 COMMANDS = (
     "fly", "watch", "plot", "export", "inspect", "choose", "lift", "dash", "hover", "report", "lap",
-    "sticks", "margins", "tune", "responses", "card", "laws", "blocks", "setout", "pilot",
+    "sticks", "margins", "tune", "responses", "card", "laws", "blocks", "setout", "pilot", "compare",
 )  # fmt: skip
 
 
