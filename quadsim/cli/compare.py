@@ -220,7 +220,7 @@ def _fly_again(seen: _Seen, craft: Craft) -> list[tuple[Agreement, Agreement]]:
 
 
 def _show(seen: _Seen, proof: _Proof | None, place: Path | None, picture: Path | None, json_: bool) -> None:
-    from quadsim.cli.compare_text import comparison_document, print_comparison, print_proof
+    from quadsim.cli.compare_text import CAUTION, comparison_document, print_comparison, print_proof
 
     if json_:
         document = comparison_document(seen.found, seen.alignment, seen.flown, proof)
@@ -230,6 +230,8 @@ def _show(seen: _Seen, proof: _Proof | None, place: Path | None, picture: Path |
     print_comparison(seen.found, seen.alignment, seen.flown)
     if proof is not None:
         print_proof(proof)
+    say()
+    say(CAUTION, "soft")
     for words, path in (("corrected craft in", place), ("drawn in", picture)):
         if path:
             say(f"{words} {path}")

@@ -40,8 +40,6 @@ def print_comparison(found: Comparison, alignment: Alignment | None, flown: Sequ
     _say_untold(found)
     if alignment is not None:
         _say_flown(alignment, flown)
-    say()
-    say(CAUTION, "soft")
 
 
 def _say_verdict(found: Comparison) -> None:
@@ -99,9 +97,16 @@ def _say_estimates(found: Comparison) -> None:
         sigma = float(max(found.drag.wind_sigma))
         from_deg = math.degrees(math.atan2(-east, -north)) % 360.0
         say(f"  wind {math.hypot(north, east):.1f} m/s from {from_deg:.0f} deg, +-{sigma:.1f} m/s", "soft")
+    for caution, names in _grouped(found).items():
+        say(f"  {', '.join(names)}: {caution}", "soft")
+
+
+def _grouped(found: Comparison) -> dict[str, list[str]]:
+    """What each estimate rests on -> the estimates of which that holds."""
+    cautions: dict[str, list[str]] = {}
     for one in found.estimates:
-        parts = ", ".join(f"{name} {_number(part)}" for name, part in one.why.items())
-        say(f"  {one.words}: {one.caution} ({parts})", "soft")
+        cautions.setdefault(one.caution, []).append(one.words)
+    return cautions
 
 
 def _in_ms(one: Estimate) -> Estimate:

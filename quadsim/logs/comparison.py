@@ -29,7 +29,7 @@ COARSE = 4
 LEAST_FLYING_S = 2.0
 """Time in the air under which nothing is fitted [s]; our choice."""
 Progress = Callable[[int, str], None]
-STAGES = ("leading the model along the log", "turning", "thrust", "drag and wind", "pack")
+STAGES = ("leading the model along the log", "drag and wind", "thrust", "turning", "pack")
 
 
 @dataclass
@@ -120,18 +120,19 @@ def _check(log: FlightLog) -> None:
 def _fit(found: Comparison, progress: Progress) -> None:
     """All fits, each on rows of the fit only; the drag first, whose wind all others are given."""
     model, log = found.model, found.log
-    progress(3, STAGES[3])
+    progress(1, STAGES[1])
     slow = blocks(log, DRAG_HZ)
     drag = fit_drag(model_of(found.craft, found.site, coarse=COARSE), slow, mask_of(log, found.fitted, slow))
     if isinstance(drag, Drag):
         found.drag, found.wind = drag, drag.wind
         found.offsets[:2] = drag.offsets
         found.said = along(model, log, drag.wind)
+    wind_sigma = float(max(found.drag.wind_sigma)) if found.drag else None
     progress(2, STAGES[2])
-    lift = fit_lift(model, log, found.said, found.fitted, found.flying)
+    lift = fit_lift(model, log, found.said, found.fitted, found.flying, found.wind, wind_sigma)
     if "accel" in log:
         found.offsets[2] = accelerometer_offset(model, log, found.flying)[0]
-    progress(1, STAGES[1])
+    progress(3, STAGES[3])
     found.turning = fit_turning(model, log, found.said, found.fitted)
     turned, unturned = estimates(model, found.turning)
     if not found.turning:

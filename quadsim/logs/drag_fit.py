@@ -24,6 +24,9 @@ STATED_SIGMA = 0.05
 """The same of an area that the craft file states, which carries no uncertainty; assumed."""
 ROTOR_DRAG_SIGMA = 0.2
 """Relative standard uncertainty of the model's in-plane force of rotors and wakes; assumed."""
+AIRSPEED_SIGMA = 0.2
+"""Standard uncertainty of the airspeed over a flight [m/s]: of velocities from a satellite receiver, and of a wind that is not
+the same everywhere; assumed."""
 WIND_SIGMA = 6.0
 """What is known of a wind beforehand: its standard deviation along north and east [m/s]; assumed."""
 FAST_M_S = 3.0
@@ -64,11 +67,13 @@ def fit_drag(model: Model, log: FlightLog, rows: Mask) -> Drag | Untold:
         "scatter, wind and offsets": float(fit.sigma[0]),
         "drag of the rotors": _of_rotors(model, log, said, wind, rows),
     }
+    flow = np.linalg.norm((log["velocity"] - wind)[rows], axis=1)
+    parts["airspeed"] = 2.0 * AIRSPEED_SIGMA / max(float(np.sqrt(np.mean(flow**2))), 0.1)
     stated = model.craft.drag.area_cm2
     expected = AREA_SIGMA if stated is None else STATED_SIGMA
     factor, sigma = 1.0 + float(theta[0]), combined(parts)
     area = tuple(1e4 * factor * float(one) for one in model.plant.drag_area)
-    caution = "one factor on the area along all three axes; drag of the rotors is the model's"
+    caution = "so much makes up for all drag at the speeds flown; one factor on the area along all three axes; drag of the rotors is the model's"
     estimate = Estimate(
         "drag",
         "drag area of the airframe",
@@ -78,7 +83,7 @@ def fit_drag(model: Model, log: FlightLog, rows: Mask) -> Drag | Untold:
         expected,
         "",
         parts,
-        Key("drag.area_cm2", area),
+        Key("drag.area_cm2", area, sigma / factor),
         caution,
     )
     return Drag(estimate, wind, fit.sigma[1:3], theta[3:5])
@@ -90,6 +95,8 @@ def _lacking(log: FlightLog, rows: Mask) -> str:
     if "velocity" not in log:
         return "the log has no velocity (velocity_north_m_s, velocity_east_m_s) and no places"
     fastest = float(np.max(np.hypot(*log["velocity"][rows, :2].T), initial=0.0))
+    if fastest == 0.0:
+        return "the log has no velocity over ground"
     if fastest < FAST_M_S:
         return f"it flew at most {fastest:.1f} m/s over ground"
     return ""

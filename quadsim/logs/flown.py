@@ -106,6 +106,8 @@ def fly_sticks(craft: Craft, log: FlightLog, mode: str) -> Session:
     if mode not in STICK_MODES:
         raise InputError([Problem("--mode", f"is {mode!r}", f"must be one of {', '.join(STICK_MODES)}")])
     session = start(_flight(craft, log, mode), craft=craft)
+    # what the log holds came over the radio already
+    session.clock.stick_delay, session.clock.stick_every, session.clock.trim[:] = 0, 1, 0.0
     table, column = session.commands, {name: k for k, name in enumerate(COMMAND_FIELDS)}
     t = np.arange(table.shape[0]) * float(session.h) * int(session.clock.command_every)
     for k, name in enumerate(("roll", "pitch", "yaw", "throttle")):

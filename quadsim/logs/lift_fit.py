@@ -13,7 +13,7 @@ from quadsim.analysis.evidence import map_sigmas
 from quadsim.config.mass_properties import mass_properties
 from quadsim.config.propeller_evidence import propeller_map
 from quadsim.constants import G0
-from quadsim.logs.along import Along, Model
+from quadsim.logs.along import Along, Model, along
 from quadsim.logs.estimate import Estimate, Key, Untold, combined
 from quadsim.logs.flight_log import Array, FlightLog, Mask, to_world
 from quadsim.logs.regression import least_squares
@@ -22,12 +22,21 @@ BARO_DRIFT_M = 0.5
 """How far a barometer's height wanders over a flight of some minutes or less [m], one standard deviation; assumed."""
 MODEL_SIGMA = 0.001
 """Relative standard uncertainty of a thrust from straight lines between the rows; assumed."""
+WIND_UNKNOWN, WIND_CHANGES = 1.5, 0.5
+"""Standard uncertainty of a wind that a log does not tell, on a calm day, and of one that it does, as it changes over the
+flight [m/s]; assumed."""
 LEAST_S = 4.0
 """Time in the air under which the height says nothing of an accelerometer [s]; our choice."""
 
 
-def fit_lift(model: Model, log: FlightLog, said: Along, rows: Mask, flying: Mask) -> Estimate | Untold:
-    """Factor on the model's thrust over mass. rows : of the fit; flying : all rows in the air"""
+def fit_lift(
+    model: Model, log: FlightLog, said: Along, rows: Mask, flying: Mask, wind: Array, wind_sigma: float | None
+) -> Estimate | Untold:  # fmt: skip
+    """Factor on the model's thrust over mass.
+
+    rows : of the fit; flying : all rows in the air
+    wind : that `said` was told, north-east-down [m/s]; wind_sigma : its standard error [m/s], None where the log does not tell
+    """
     name, words = "thrust", "thrust over mass" + ("" if "rotor_speed" in log else " at a motor command")
     if "accel" not in log:
         return Untold(
@@ -41,10 +50,12 @@ def fit_lift(model: Model, log: FlightLog, said: Along, rows: Mask, flying: Mask
     y = log["accel"][rows, 2] - offset - (said.specific[rows, 2] + thrust)
     fit = least_squares(-thrust[:, None], y)
     mean = float(np.mean(thrust))
+    unsure = WIND_UNKNOWN if wind_sigma is None else float(np.hypot(wind_sigma, WIND_CHANGES))
     parts = {
         "scatter": float(fit.sigma[0]),
         "accelerometer": offset_sigma / mean,
         "model between rows": MODEL_SIGMA,
+        "wind": _of_wind(model, log, thrust, rows, wind, unsure),
     }
     if "rotor_speed" not in log:
         scale = model.craft.flight_controller.power_sensor.voltage_scale_pct / 100.0
@@ -65,6 +76,14 @@ def fit_lift(model: Model, log: FlightLog, said: Along, rows: Mask, flying: Mask
     if not tied:
         caution += "; without a height the accelerometer's offset is taken from the craft file"
     return Estimate(name, words, factor, combined(parts), 1.0, expected, "", parts, key, caution)
+
+
+def _of_wind(model: Model, log: FlightLog, thrust: Array, rows: Mask, wind: Array, unsure: float) -> float:
+    """What a wind that is another by so much does to the factor: air that comes from the side carries."""
+    size = float(np.hypot(wind[0], wind[1]))
+    towards = wind / size if size > 0.0 else np.array([1.0, 0.0, 0.0])
+    other = along(model, log, wind + unsure * towards).thrust[rows]
+    return abs(float(np.sum(other * thrust) / np.sum(thrust * thrust)) - 1.0)
 
 
 def accelerometer_offset(model: Model, log: FlightLog, flying: Mask) -> tuple[float, float, bool]:

@@ -64,7 +64,7 @@ def _gyro(log: FlightLog, flying: Mask) -> list[Suspicion]:
     slope, gyro = turning_rates(log)[flying], log["gyro"][flying]
     found = []
     for k, axis in enumerate(AXES):
-        if not (np.std(slope[:, k]) > LEAST_TURN / FAR_OFF and np.std(gyro[:, k]) > LEAST_TURN / FAR_OFF):
+        if max(np.std(slope[:, k]), np.std(gyro[:, k])) < LEAST_TURN or not np.std(gyro[:, k]) > 0.0:
             continue
         related = [float(np.corrcoef(gyro[:, k], slope[:, m])[0, 1]) for m in range(3)]
         best = int(np.argmax(np.abs(related)))
