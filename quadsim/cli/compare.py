@@ -78,8 +78,8 @@ def command(
 ) -> None:
     """Compare a flight log with the model: do they agree, what would make them, and what can the log not tell?
 
-    The model is led along the log (its attitude, rates, motor commands, voltage), so nothing drifts apart. Two thirds of the flight make
-    the fit, the rest judges it.
+    The model is led along the log (its attitude, rates, motor commands, voltage), so nothing drifts apart. Two thirds of the
+    flight make the fit, the rest judges it.
 
     Exit status: 0 log and craft file agree, 1 they do not, 2 bad input.
     """

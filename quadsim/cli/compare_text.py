@@ -64,7 +64,7 @@ def _say_channels(title: str, listed: Sequence[Agreement]) -> None:
         Column("", words=True), Column("unit", words=True, style="soft"), Column("bias"), Column("rms"), Column("allowed"),
         Column("spread of log", style="soft"), Column("correlation"), Column("lag", "ms"), Column("", words=True),
     )  # fmt: skip
-    rows = []
+    rows: list[list[str | Cell]] = []
     for one in listed:
         lag = f"{1e3 * one.lag_s:.1f}" if math.isfinite(one.lag_s) else "-"
         verdict = Cell("agrees", "good") if one.agrees else Cell("off", "bad")
@@ -81,10 +81,10 @@ def _say_estimates(found: Comparison) -> None:
     say()
     say("  What the log says of the craft (standard errors)")
     heads = (
-        Column("", words=True), Column("log"), Column("+-"), Column("craft file"), Column("+-"), Column("unit", words=True, style="soft"),
-        Column("", words=True), Column("", words=True, style="soft"),
+        Column("", words=True), Column("log"), Column("+-"), Column("craft file"), Column("+-"),
+        Column("unit", words=True, style="soft"), Column("", words=True), Column("", words=True, style="soft"),
     )  # fmt: skip
-    rows = [
+    rows: list[list[str | Cell]] = [
         [
             one.words, *_pair(one.value, one.sigma), *_pair(one.expected, one.expected_sigma), one.unit,
             Cell(one.verdict, LOOKS[one.verdict]), _key_words(one),
@@ -175,9 +175,10 @@ def print_proof(proof: Any) -> None:
             Column("unit", words=True, style="soft"),
             Column("", words=True),
         )
-        say(table(heads, [
-            [before.channel, _number(before.rms), _number(after.rms), before.unit, _better(before.rms, after.rms)] for before, after in pairs
-        ]))  # fmt: skip
+        rows = [
+            [a.channel, _number(a.rms), _number(b.rms), a.unit, _better(a.rms, b.rms)] for a, b in pairs
+        ]  # fmt: skip
+        say(table(heads, rows))
 
 
 def _better(before: float, after: float) -> Cell:

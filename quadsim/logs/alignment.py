@@ -73,13 +73,13 @@ def _even(log: FlightLog) -> Array:
     return np.asarray(rates - rates.mean(axis=1, keepdims=True))
 
 
-def _best_lag(a: Array, b: Array, near: tuple[int, int] | None) -> tuple[float, float]:
+def _best_lag(a: Array, b: Array, near: tuple[float, int] | None) -> tuple[float, float]:
     """Rows by which `a` must be moved to lie on `b`, to a fraction, and the correlation there.
 
     near : look only (about, within) so many rows
     """
     n, m = a.shape[1], b.shape[1]
-    size = 1 << int(math.ceil(math.log2(n + m)))
+    size = 1 << math.ceil(math.log2(n + m))
     cross = np.fft.irfft(np.conj(np.fft.rfft(a, size)) * np.fft.rfft(b, size), size).sum(axis=0)
     lags = np.where(np.arange(size) < m, np.arange(size), np.arange(size) - size)
     power_a, power_b = np.sum(a * a), np.concatenate([[0.0], np.cumsum(np.sum(b * b, axis=0))])

@@ -13,7 +13,6 @@ from quadsim.logs.channels import channels
 from quadsim.logs.comparison import Comparison
 from quadsim.logs.estimate import Estimate, Key
 
-
 MOST_DELAY_MS = 15.0
 """Greatest `esc.delay_ms` that a craft file takes [ms]."""
 

@@ -6,8 +6,8 @@ import numpy as np
 
 from controllers.signals import Mode
 from quadsim.config import Craft, parse_craft
-from quadsim.config.flight_schema import FlightFile
 from quadsim.config.flight_loader import parse_flight
+from quadsim.config.flight_schema import FlightFile
 from quadsim.errors import InputError, Problem
 from quadsim.logs.agreement import Agreement, agreement
 from quadsim.logs.alignment import Alignment, align

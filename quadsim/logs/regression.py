@@ -29,7 +29,7 @@ INTERVAL_95 = 1.959964
 
 @dataclass(frozen=True)
 class Fit:
-    """Estimates with covariance. sigma : standard errors; residual : y - X theta; explained : share of y's variance (R squared)"""
+    """Estimates with covariance. residual : y - X theta; explained : share of y's variance (R squared)"""
 
     theta: Array
     covariance: Array
@@ -93,7 +93,7 @@ def _solve(S: Array, y: Array, known: Array) -> Array:
 def autocorrelation(values: Array, most: int) -> Array:
     """Of values about their mean, at lags 0 to `most`."""
     centred = values - values.mean()
-    size = 1 << int(math.ceil(math.log2(len(values) + most + 1)))
+    size = 1 << math.ceil(math.log2(len(values) + most + 1))
     spectrum = np.abs(np.fft.rfft(centred, size)) ** 2
     found = np.fft.irfft(spectrum, size)[: most + 1]
     return np.asarray(found / found[0]) if found[0] > 0.0 else np.concatenate([[1.0], np.zeros(most)])
@@ -119,7 +119,7 @@ def _meat(S: Array, residual: Array, lags: int) -> Array:
     """Sum over lags of x_i e_i e_j x_j', weights falling to 0, by one convolution a column."""
     scores = S * residual[:, None]
     n, p = scores.shape
-    size = 1 << int(math.ceil(math.log2(n + lags + 1)))
+    size = 1 << math.ceil(math.log2(n + lags + 1))
     spectra = np.fft.rfft(scores, size, axis=0)
     weights = 1.0 - np.arange(0, lags + 1) / (lags + 1.0)
     total = np.zeros((p, p))
