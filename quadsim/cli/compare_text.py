@@ -159,26 +159,21 @@ def _say_flown(alignment: Alignment, flown: Sequence[Agreement]) -> None:
 
 def print_proof(proof: Any) -> None:
     """The rows kept back, before and after; and the flights."""
-    rows = [(one.before, one.after) for one in proof.channels]
+    judged = [(one.before, one.after) for one in proof.channels]
+    heads = (
+        Column("", words=True), Column("craft file"), Column("corrected"), Column("unit", words=True, style="soft"), Column("", words=True),
+    )  # fmt: skip
     for title, pairs in (
-        ("On the rows that no fit saw, log less model", rows),
+        ("On the rows that no fit saw, log less model", judged),
         ("Flown again, on those rows", proof.flown),
     ):
-        if not pairs:
-            continue
-        say()
-        say(f"  {title}: rms")
-        heads = (
-            Column("", words=True),
-            Column("craft file"),
-            Column("corrected"),
-            Column("unit", words=True, style="soft"),
-            Column("", words=True),
-        )
-        rows = [
-            [a.channel, _number(a.rms), _number(b.rms), a.unit, _better(a.rms, b.rms)] for a, b in pairs
-        ]  # fmt: skip
-        say(table(heads, rows))
+        if pairs:
+            rows: list[list[str | Cell]] = [
+                [a.channel, _number(a.rms), _number(b.rms), a.unit, _better(a.rms, b.rms)] for a, b in pairs
+            ]
+            say()
+            say(f"  {title}: rms")
+            say(table(heads, rows))
 
 
 def _better(before: float, after: float) -> Cell:

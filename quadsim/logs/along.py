@@ -23,7 +23,7 @@ NEEDED = ("gyro", "attitude", "motor")
 """Channels without which the model cannot be led."""
 FAR_UP_M = 100.0
 """Height that stands for one that is not known [m]: free of the ground."""
-TOLD = 15
+TOLD = 17
 LOOK_S = 1e-3
 
 
@@ -38,13 +38,16 @@ class Model:
     h: float
     command_s: float
     """Mean age of a command in the middle of its interval, and the tick that it waits [s]."""
+    command_Hz: float
+    """Commands per second."""
 
 
 @dataclass(frozen=True)
 class Along:
     """What the model says at a log's rows, SI, body axes.
 
-    turning : angular acceleration, mean since the row before (n, 3) [rad/s2]
+    turning : angular acceleration, mean since the row before (n, 3) [rad/s2], of the model's own rotor speeds
+    turning_known : the same about roll and pitch (n, 2) of the log's rotor speeds; None where the log has none
     specific : specific force at the inertial sensor (n, 3) [m/s2]
     thrust : of all rotors, along minus z, over the mass (n,) [m/s2]
     current : of the pack (n,) [A]
@@ -52,6 +55,7 @@ class Along:
     """
 
     turning: Array
+    turning_known: Array | None
     specific: Array
     thrust: Array
     current: Array
@@ -64,8 +68,8 @@ def model_of(craft: Craft, site: Site, seed: int = 0, coarse: int = 1) -> Model:
     plant = resolve_plant(craft, site)
     sensors = resolve_sensors(craft, plant, max(rates.physics_Hz // coarse, 1000), seed)
     h = 1.0 / max(rates.physics_Hz // coarse, 1000)
-    own = 1.0 / rates.physics_Hz
-    return Model(craft, site, plant, sensors, h, own * (1.0 + 0.5 * (int(rates.every[4]) - 1)))
+    own, every = 1.0 / rates.physics_Hz, int(rates.every[4])
+    return Model(craft, site, plant, sensors, h, own * (1.0 + 0.5 * (every - 1)), rates.physics_Hz / every)
 
 
 def missing(log: FlightLog) -> list[str]:
@@ -126,6 +130,7 @@ def _told(model: Model, log: FlightLog, told: Array) -> Along:
     lever = np.cross(told[:, 12:15], arm) + np.cross(gyro, np.cross(gyro, arm))
     return Along(
         turning=told[:, 0:3],
+        turning_known=told[:, 15:17] if "rotor_speed" in log else None,
         specific=told[:, 3:6] / mass + lever,
         thrust=told[:, 6] / mass,
         current=told[:, 7],

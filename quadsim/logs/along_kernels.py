@@ -35,13 +35,14 @@ def lead_along(times, rows, speeds_known, refresh_every, h, sensors, carried, he
         speeds come late, and yaw is made of how fast they change
     refresh_every : ticks between two refreshes of what is held
     h : tick [s]
-    told : (n, 15), written: angular acceleration, mean since the row before (3) [rad/s2]; force without gravity (3) [N]; sum
-        of the thrusts [N]; pack current [A]; the model's rotor speeds (4) [rad/s]; angular acceleration at the row (3) [rad/s2]
+    told : (n, 17), written: angular acceleration, mean since the row before (3) [rad/s2]; force without gravity (3) [N]; sum
+        of the thrusts [N]; pack current [A]; the model's rotor speeds (4) [rad/s]; angular acceleration at the row (3) [rad/s2]; roll and pitch acceleration of the log's rotor speeds, mean since the row
+        before (2) [rad/s2]
     """
     last = times.shape[0] - 1
     ticks = int((times[last] - times[0]) / h) + 1
     row, written, count, looks = 0, 0, 0, 0
-    pd = qd = rd = 0.0
+    pd = qd = rd = pk = qk = 0.0
     o0, o1, o2, o3 = x[X.ROTORS], x[X.ROTORS + 1], x[X.ROTORS + 2], x[X.ROTORS + 3]
     for tick in range(ticks + 1):
         t = times[0] + tick * h
@@ -79,6 +80,7 @@ def lead_along(times, rows, speeds_known, refresh_every, h, sensors, carried, he
             for i in range(4):
                 x[X.ROTORS + i] = before[16 + i] + late * (after[16 + i] - before[16 + i])
             derivative(t, x, held, plant, dx)
+        pk, qk = pk + dx[X.RATES], qk + dx[X.RATES + 1]
         share = 1.0 / count
         while written <= last and t + h >= times[written] - ROUNDING:
             at = told[written]
@@ -88,7 +90,8 @@ def lead_along(times, rows, speeds_known, refresh_every, h, sensors, carried, he
             at[7] = drawn
             at[8], at[9], at[10], at[11] = o0, o1, o2, o3
             at[12], at[13], at[14] = b0, b1, b2
-            pd = qd = rd = 0.0
+            at[15], at[16] = pk * share, qk * share
+            pd = qd = rd = pk = qk = 0.0
             count = 0
             written += 1
         o0, o1, o2, o3 = o0 + h * a0, o1 + h * a1, o2 + h * a2, o3 + h * a3

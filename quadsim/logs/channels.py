@@ -16,7 +16,7 @@ from quadsim.logs.drag_fit import AREA_SIGMA, ROTOR_DRAG_SIGMA
 from quadsim.logs.flight_log import Array, FlightLog, Mask
 from quadsim.logs.holdout import blocks, mask_of
 from quadsim.logs.pack_fit import RESISTANCE_SIGMA, charge_guess
-from quadsim.logs.turning_fit import INERTIA_SIGMA, WINDOW_S, YAW_SIGMA, sides_of
+from quadsim.logs.turning_fit import FEW, INERTIA_SIGMA, MISSED_SIGMA, WINDOW_S, YAW_SIGMA, sides_of
 from quadsim.units import DEG, RPM
 
 COVERAGE = 2.0
@@ -34,7 +34,7 @@ def channels(
     level : rows over which the pack's voltages are made to agree on the mean: how full it was is not the model's
     """
     found = _forces(model, log, said, rows, offsets) if "accel" in log else []
-    found += _turning(log, said, rows)
+    found += _turning(model, log, said, rows)
     found += _drive(model, log, said, rows) + _pack(model, log, rows, level)
     return found
 
@@ -70,16 +70,20 @@ def _forces(model: Model, log: FlightLog, said: Along, rows: Mask, offsets: Arra
     return found
 
 
-def _turning(log: FlightLog, said: Along, rows: Mask) -> list[Agreement]:
+def _turning(model: Model, log: FlightLog, said: Along, rows: Mask) -> list[Agreement]:
     """Angular acceleration over windows, from the gyro's changes, without what is slow."""
     found = []
     for k, axis in enumerate(("roll", "pitch", "yaw")):
-        sides = sides_of(log, said.turning[:, k], log["gyro"][:, k], rows)
+        known = said.turning_known is not None and k < 2
+        turning = said.turning_known[:, k] if known and said.turning_known is not None else said.turning[:, k]
+        sides = sides_of(log, turning, log["gyro"][:, k], rows)
         if sides.at.size < 20:
             continue
         y, x, t = sides.gyro / WINDOW_S, sides.late(0.0) / WINDOW_S, log.t_s[sides.at]
         relative = YAW_SIGMA if axis == "yaw" else INERTIA_SIGMA
         parts = {"inertia": relative * float(np.std(x))}
+        if log.rate_Hz <= FEW * model.command_Hz and not known:
+            parts["commands between the rows"] = MISSED_SIGMA * float(np.std(x))
         every = np.ones(len(t), dtype=bool)
         found.append(_one(f"angular acceleration, {axis}", "deg/s2", t, y, x, every, parts, 1.0 / DEG))
     return found

@@ -28,6 +28,12 @@ COARSE = 4
 """Steps of physics made one for the drag, where only means over rows count."""
 LEAST_FLYING_S = 2.0
 """Time in the air under which nothing is fitted [s]; our choice."""
+COLUMNS_OF = {
+    "gyro": "gyro_roll_deg_s, gyro_pitch_deg_s, gyro_yaw_deg_s",
+    "attitude": "roll_deg, pitch_deg, yaw_deg (or attitude_w, attitude_x, attitude_y, attitude_z)",
+    "motor": "motor_1 to motor_4, 0 to 1",
+}
+"""What the channels that are needed are called in a log."""
 Progress = Callable[[int, str], None]
 STAGES = ("leading the model along the log", "drag and wind", "thrust", "turning", "pack")
 
@@ -84,14 +90,12 @@ def compare(
     flying = log.flying(float(craft.esc.idle_pct) / 100.0)
     suspicions = of_the_log(model, log, flying)
     if float(np.sum(flying)) * log.interval_s < LEAST_FLYING_S:
-        said = "; ".join(one.text for one in suspicions)
+        wrong = "; ".join(one.text for one in suspicions)
         given = f"is in the air for {float(np.sum(flying)) * log.interval_s:.1f} s" + (
-            f" ({said})" if said else ""
+            f" ({wrong})" if wrong else ""
         )
-        raise InputError(
-            [Problem("LOG", given, f"needs {LEAST_FLYING_S:g} s above 0.3 m with motors over idle")],
-            str(log.path),
-        )
+        allowed = f"needs {LEAST_FLYING_S:g} s above 0.3 m with motors over idle"
+        raise InputError([Problem("LOG", given, allowed)], str(log.path))
     said = along(model, log)
     fitted, kept = split(log, flying)
     found = Comparison(
@@ -109,10 +113,9 @@ def compare(
 def _check(log: FlightLog) -> None:
     lacking = missing(log)
     if lacking:
-        names = {"gyro": "gyro_roll_deg_s, gyro_pitch_deg_s, gyro_yaw_deg_s", "attitude": "roll_deg, pitch_deg, yaw_deg (or attitude_w to attitude_z)",
-                 "motor": "motor_1 to motor_4, 0 to 1"}  # fmt: skip
         problems = [
-            Problem("LOG", f"has no {name}", f"needs {names[name]}", "; ".join(log.notes)) for name in lacking
+            Problem("LOG", f"has no {name}", f"needs {COLUMNS_OF[name]}", "; ".join(log.notes))
+            for name in lacking
         ]
         raise InputError(problems, str(log.path))
 

@@ -31,7 +31,7 @@ class Proof:
 
 
 def to_write(found: Comparison) -> list[Estimate]:
-    """The estimates that a corrected file takes: those that say more than the file, and have a key; a delay only when it differs."""
+    """The estimates that a corrected file takes: those with a key that say more than the file; a delay only when it differs."""
     told = [one for one in found.estimates if one.key is not None and one.tells]
     return [one for one in told if one.name != "delay" or _worth(one)]
 

@@ -1,8 +1,8 @@
 """Drag of the airframe and the wind, from the specific force across the shafts over the velocity.
 
-Along body x and y an accelerometer feels drag alone, of airframe, rotors and wakes. Those of the rotors and wakes are the model's; what
-is left is a factor on the drag area. The wind, the same over the flight, and the accelerometer's offsets are unknowns beside it: only
-flying both ways keeps them apart.
+Along body x and y an accelerometer feels drag alone, of airframe, rotors and wakes. Those of the rotors and wakes are the
+model's; what is left is a factor on the drag area. The wind, the same over the flight, and the accelerometer's offsets are unknowns
+beside it: only flying both ways keeps them apart.
 """
 
 from __future__ import annotations
@@ -73,7 +73,7 @@ def fit_drag(model: Model, log: FlightLog, rows: Mask) -> Drag | Untold:
     expected = AREA_SIGMA if stated is None else STATED_SIGMA
     factor, sigma = 1.0 + float(theta[0]), combined(parts)
     area = tuple(1e4 * factor * float(one) for one in model.plant.drag_area)
-    caution = "so much makes up for all drag at the speeds flown; one factor on the area along all three axes; drag of the rotors is the model's"
+    caution = "makes up for all drag at the speeds flown: one factor on the area along all axes, the rotors' drag is the model's"
     estimate = Estimate(
         "drag",
         "drag area of the airframe",

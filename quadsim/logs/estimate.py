@@ -59,7 +59,7 @@ class Estimate:
 
     @property
     def verdict(self) -> str:
-        """`agrees`; `corrects`: off the file's number, within what the file leaves open; `contradicts`: beyond that; or `cannot tell`."""
+        """`agrees`; `corrects`: off the file's number, within what it leaves open; `contradicts`: beyond that; `cannot tell`."""
         if abs(self.apart) > AGREE:
             return "contradicts"
         if not self.tells:

@@ -20,8 +20,8 @@ from quadsim.units import DEG, RPM
 
 STICK_MODES = ("rate_command", "attitude_command", "height_hold", "position_hold")
 """Response types in which a log's sticks can be flown again."""
-FOLLOWS, NEAR = 0.9, 0.35
-"""A run follows a log where their correlation is over the first and the rms under the second times the log's spread; our choice."""
+NEAR = 0.35
+"""A run follows a log where the rms stays under so much of the log's spread; our choice."""
 LEAST_ROWS = 20
 _CHANNELS = {
     "gyro": "gyro_rad_s", "accel": "accel_m_s2", "motor": "motor", "rotor_speed": "rotor_speed_rad_s", "attitude": "attitude",
@@ -32,7 +32,8 @@ _CHANNELS = {
 SHOWN = (
     ("gyro", 0, "roll rate", "deg/s", 1.0 / DEG), ("gyro", 1, "pitch rate", "deg/s", 1.0 / DEG),
     ("gyro", 2, "yaw rate", "deg/s", 1.0 / DEG), ("euler", 0, "roll", "deg", 1.0 / DEG), ("euler", 1, "pitch", "deg", 1.0 / DEG),
-    ("height", None, "height", "m", 1.0), ("voltage", None, "pack voltage", "V", 1.0), ("current", None, "pack current", "A", 1.0),
+    ("height", None, "height", "m", 1.0), ("voltage", None, "pack voltage", "V", 1.0),
+    ("current", None, "pack current", "A", 1.0),
     ("motor", None, "motor command, mean", "%", 100.0), ("rotor_speed", None, "rotor speed, mean", "rpm", 1.0 / RPM),
 )  # fmt: skip
 

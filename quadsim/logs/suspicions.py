@@ -106,8 +106,8 @@ def _accelerometer(log: FlightLog, flying: Mask) -> list[Suspicion]:
             )
         ]
     if abs(mean + G0) > 0.5 * G0:
-        text = f"accel_z is {mean:+.3g} m/s2 on the mean where {-G0:.2f} carries the craft: is its unit m/s2 (accel_z_m_s2) or g (accel_z_g)?"
-        return [Suspicion(text)]
+        text = f"accel_z is {mean:+.3g} m/s2 on the mean where {-G0:.2f} carries the craft"
+        return [Suspicion(text + ": is its unit m/s2 (accel_z_m_s2) or g (accel_z_g)?")]
     return []
 
 
@@ -143,8 +143,11 @@ def rotor_order(model: Model, log: FlightLog, said: Along, rows: Mask) -> list[S
         return []
     # the rotor that stands at our place k flies as the log's number best[k]
     names = ", ".join(ROTOR_NAMES[best.index(k)] for k in range(4))
-    text = f"the rotors seem to be in another order: as given they explain the turning with {given:.2f} of 3, as rotors = [{names}]"
-    return [Suspicion(text + f" with {score(best):.2f}; put that line into --columns map.toml")]
+    text = (
+        f"the rotors seem to be in another order: as given they explain the turning with {given:.2f} of 3, "
+    )
+    text += f"as rotors = [{names}] with {score(best):.2f}; put that line into --columns map.toml"
+    return [Suspicion(text)]
 
 
 def _quick(values: Array) -> Array:

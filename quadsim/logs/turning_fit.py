@@ -1,8 +1,11 @@
 """What the rotors make the craft turn: moment over inertia about each axis, and how late.
 
-Equation error in differences over a window W: gyro(t + W) - gyro(t) = e * integral of the model's angular acceleration, taken the delay
-earlier, and a slow rest, which both sides lose to a moving mean. The delay is where the residual is least, by a parabola through three
-neighbours. Factors over 1: the craft turns more willingly than the model, its inertia is smaller or its rotors stronger.
+Equation error in differences over a window W: gyro(t + W) - gyro(t) = e * integral of the model's angular acceleration, taken the
+delay earlier, and a slow rest, which both sides lose to a moving mean. The delay is where the residual is least, by a parabola through
+its neighbours. Factors over 1: the craft turns more willingly than the model, its inertia is smaller or its rotors stronger.
+
+A log with fewer rows than commands meets the controller's jerks at the same phase again and again and makes them too large. Rotor speeds
+in the log are free of that: then they turn the model about roll and pitch.
 """
 
 from __future__ import annotations
@@ -25,6 +28,11 @@ SLOW_S = 0.5
 """Of the moving mean that both sides lose [s]: what flow does to a moving craft is slower; our choice."""
 SLOWEST_HZ = 150.0
 """Rows per second below which commands between the rows are anybody's guess; our choice."""
+FEW, ALL = 0.45, 0.9
+"""Rows over commands: under the first most commands are missed, over the second none; our choice."""
+MISSED_SIGMA = 0.25
+"""Relative standard uncertainty of a factor from a log that misses most commands: a log of the demo craft at an eighth of them was
+off by 0.2 to 0.4."""
 LATEST_S = 0.02
 """Delays are looked for from minus half of this to this [s]."""
 LEAST_EXPLAINED = 0.5
@@ -37,7 +45,7 @@ DELAY_SIGMA_S = 1e-3
 """Of the delays in a craft file together [s]; assumed."""
 STEPS_S = 0.15e-3
 """Standard uncertainty of a delay from sensors' and commands' clocks that the model brings to means [s]; assumed."""
-FLIGHT = "fly short, brisk stick movements on each axis (half stick, 0.3 s one way, 0.3 s the other), logged at 500 rows/s or more"
+FLIGHT = "fly brisk stick movements on each axis (half stick, 0.3 s one way, 0.3 s the other), logged at the controller's rate"
 
 
 @dataclass(frozen=True)
@@ -59,26 +67,33 @@ def fit_turning(model: Model, log: FlightLog, said: Along, rows: Mask) -> list[T
     if log.rate_Hz < SLOWEST_HZ:
         return []
     thin = _thinned(model, log, rows)
-    return [_axis(log, said, rows, thin, k) for k in range(3)]
+    few = log.rate_Hz <= FEW * model.command_Hz
+    return [_axis(log, said, rows, thin, few, k) for k in range(3)]
 
 
 def _axis(
-    log: FlightLog, said: Along, rows: Mask, thin: tuple[FlightLog, Along, Mask] | None, axis: int
+    log: FlightLog, said: Along, rows: Mask, thin: tuple[FlightLog, Along, Mask] | None, few: bool, axis: int
 ) -> Turning:  # fmt: skip
-    """One axis. What commands between the rows may do to the factor is taken to be what leaving out every other row did."""
+    """One axis. What commands between the rows may do is taken to be what leaving out every other row did; with `few` rows, much."""
     sides = sides_of(log, said.turning[:, axis], log["gyro"][:, axis], rows)
-    delay, curvature = _delay_of(sides, max(log.interval_s / 4.0, 2e-4))
+    step = max(log.interval_s / 4.0, 2e-4)
+    delay, curvature = _delay_of(sides, step)
     fit = sides.fit(delay)
-    residual = float(fit.residual @ fit.residual)
-    variance = residual / max(len(fit.residual) - 2, 1)
+    variance = float(fit.residual @ fit.residual) / max(len(fit.residual) - 2, 1)
     inflation = (float(fit.sigma[0]) / max(_plain_sigma(fit), 1e-300)) ** 2
     delay_sigma = math.sqrt(2.0 * variance * max(inflation, 1.0) / curvature) if curvature > 0.0 else LATEST_S
-    parts = {"scatter": float(fit.sigma[0])}
+    missed = 0.0
     if thin is not None:
         halved = sides_of(thin[0], thin[1].turning[:, axis], thin[0]["gyro"][:, axis], thin[2])
-        later = _delay_of(halved, max(log.interval_s / 4.0, 2e-4))[0]
-        parts["commands between the rows"] = abs(float(halved.fit(later).theta[0] - fit.theta[0]))
+        later = _delay_of(halved, step)[0]
+        missed = abs(float(halved.fit(later).theta[0] - fit.theta[0]))
         delay_sigma = math.hypot(delay_sigma, later - delay)
+    elif few:
+        missed, delay_sigma = MISSED_SIGMA, math.hypot(delay_sigma, 0.5 * log.interval_s)
+    if said.turning_known is not None and axis < 2:
+        known = sides_of(log, said.turning_known[:, axis], log["gyro"][:, axis], rows)
+        fit, missed = known.fit(_delay_of(known, step)[0]), 0.0
+    parts = {"scatter": float(fit.sigma[0])} | ({"commands between the rows": missed} if missed else {})
     sign = math.copysign(math.sqrt(max(fit.explained, 0.0)), float(fit.theta[0]))
     return Turning(AXES[axis], float(fit.theta[0]), parts, delay, delay_sigma, fit.explained, sign)
 
@@ -148,9 +163,8 @@ def _delay_of(sides: Sides, step: float) -> tuple[float, float]:
 
 
 def _thinned(model: Model, log: FlightLog, rows: Mask) -> tuple[FlightLog, Along, Mask] | None:
-    """Every other row of a log that has fewer rows than the controller gave commands, led along again; None where none is missed."""
-    own_Hz = 1.0 / (2.0 * (model.command_s - 0.5 * model.h))
-    if log.rate_Hz > 0.9 * own_Hz or len(log) < 200:
+    """Every other row of a log that misses commands, led along again; None where every command has its row, or too few have."""
+    if not FEW * model.command_Hz < log.rate_Hz < ALL * model.command_Hz:
         return None
     thin = FlightLog(log.path, log.t_s[::2], {name: values[::2] for name, values in log.channels.items()})
     return thin, along(model, thin), rows[::2]

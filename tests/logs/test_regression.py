@@ -1,4 +1,4 @@
-"""Standard errors that keep what they promise when residuals hang together; outside values: verification/test_regression_reference."""
+"""Standard errors that hold when residuals hang together; outside values: verification/test_regression_reference."""
 
 import numpy as np
 import pytest

@@ -1,8 +1,8 @@
 """Least squares against certified values.
 
-Longley data set and its certified regression: NIST Statistical Reference Datasets (StRD), linear regression, "Longley", higher level of
-difficulty; data from J. W. Longley, J. American Statistical Association 62, 1967, 819-841. Written from memory: a digit that was remembered
-wrongly would not meet fifteen certified numbers.
+Longley data set and its certified regression: NIST Statistical Reference Datasets (StRD), linear regression, "Longley", higher
+level of difficulty; data from J. W. Longley, J. American Statistical Association 62, 1967, 819-841. Written from memory: a digit
+remembered wrongly would not meet sixteen certified numbers.
 """
 
 import numpy as np
