@@ -161,7 +161,8 @@ def print_proof(proof: Any) -> None:
     """The rows kept back, before and after; and the flights."""
     judged = [(one.before, one.after) for one in proof.channels]
     heads = (
-        Column("", words=True), Column("craft file"), Column("corrected"), Column("unit", words=True, style="soft"), Column("", words=True),
+        Column("", words=True), Column("craft file"), Column("corrected"),
+        Column("unit", words=True, style="soft"), Column("", words=True),
     )  # fmt: skip
     for title, pairs in (
         ("On the rows that no fit saw, log less model", judged),

@@ -1,8 +1,8 @@
 """Drag of the airframe and the wind, from the specific force across the shafts over the velocity.
 
 Along body x and y an accelerometer feels drag alone, of airframe, rotors and wakes. Those of the rotors and wakes are the
-model's; what is left is a factor on the drag area. The wind, the same over the flight, and the accelerometer's offsets are unknowns
-beside it: only flying both ways keeps them apart.
+model's; what is left is a factor on the drag area. The wind, the same over the flight, and the accelerometer's offsets are
+unknowns beside it: only flying both ways keeps them apart.
 """
 
 from __future__ import annotations

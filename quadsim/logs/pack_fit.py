@@ -1,8 +1,8 @@
 """The pack's resistance and capacity from voltage under current.
 
-Output error (R. E. Maine & K. W. Iliff, NASA RP-1138, 1985; from memory): the model's pack, led along the log's current, must show
-the log's voltage; unknown are a factor on the cells' resistance (with that of the slow drop), the charge at the start, a factor on
-the capacity and the scale of the voltage sensor.
+Output error (R. E. Maine & K. W. Iliff, NASA RP-1138, 1985; from memory): the model's pack, led along the log's current, must
+show the log's voltage; unknown are a factor on the cells' resistance (with that of the slow drop), the charge at the start, a
+factor on the capacity and the scale of the voltage sensor.
 """
 
 from __future__ import annotations

@@ -1,11 +1,11 @@
 """What the rotors make the craft turn: moment over inertia about each axis, and how late.
 
 Equation error in differences over a window W: gyro(t + W) - gyro(t) = e * integral of the model's angular acceleration, taken the
-delay earlier, and a slow rest, which both sides lose to a moving mean. The delay is where the residual is least, by a parabola through
-its neighbours. Factors over 1: the craft turns more willingly than the model, its inertia is smaller or its rotors stronger.
+delay earlier, and a slow rest, which both sides lose to a moving mean. The delay is where the residual is least, by a parabola
+through its neighbours. Factors over 1: the craft turns more willingly than the model: less inertia or stronger rotors.
 
-A log with fewer rows than commands meets the controller's jerks at the same phase again and again and makes them too large. Rotor speeds
-in the log are free of that: then they turn the model about roll and pitch.
+A log with fewer rows than commands meets the controller's jerks at the same phase again and again and makes them too large. Rotor
+speeds in the log are free of that: then they turn the model about roll and pitch.
 """
 
 from __future__ import annotations
@@ -31,8 +31,8 @@ SLOWEST_HZ = 150.0
 FEW, ALL = 0.45, 0.9
 """Rows over commands: under the first most commands are missed, over the second none; our choice."""
 MISSED_SIGMA = 0.25
-"""Relative standard uncertainty of a factor from a log that misses most commands: a log of the demo craft at an eighth of them was
-off by 0.2 to 0.4."""
+"""Relative standard uncertainty of a factor from a log that misses most commands: one of the demo craft with an eighth of them
+was off by 0.2 to 0.4."""
 LATEST_S = 0.02
 """Delays are looked for from minus half of this to this [s]."""
 LEAST_EXPLAINED = 0.5
@@ -74,7 +74,7 @@ def fit_turning(model: Model, log: FlightLog, said: Along, rows: Mask) -> list[T
 def _axis(
     log: FlightLog, said: Along, rows: Mask, thin: tuple[FlightLog, Along, Mask] | None, few: bool, axis: int
 ) -> Turning:  # fmt: skip
-    """One axis. What commands between the rows may do is taken to be what leaving out every other row did; with `few` rows, much."""
+    """One axis. What commands between the rows may do is taken to be what leaving out every other row did; much with `few` rows."""
     sides = sides_of(log, said.turning[:, axis], log["gyro"][:, axis], rows)
     step = max(log.interval_s / 4.0, 2e-4)
     delay, curvature = _delay_of(sides, step)
