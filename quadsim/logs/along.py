@@ -150,9 +150,11 @@ def _start(model: Model, log: FlightLog) -> Array:
     x = np.zeros(SIZE)
     x[X.QUATERNION], x[X.CHARGE], x[X.POSITION + 2] = 1.0, 1.0, -FAR_UP_M
     hover = hover_balance(model.plant)
-    x[X.ROTORS : X.ROTORS + 4] = (
-        log["rotor_speed"][0] if "rotor_speed" in log else hover.rotor_speed if hover else 100.0
-    )
+    x[X.ROTORS : X.ROTORS + 4] = hover.rotor_speed if hover else 100.0
+    if (
+        "rotor_speed" in log and log["rotor_speed"][0].min() > 0.0
+    ):  # nothing reported yet reads as standing still
+        x[X.ROTORS : X.ROTORS + 4] = log["rotor_speed"][0]
     return x
 
 

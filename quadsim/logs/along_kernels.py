@@ -36,8 +36,8 @@ def lead_along(times, rows, speeds_known, refresh_every, h, sensors, carried, he
     refresh_every : ticks between two refreshes of what is held
     h : tick [s]
     told : (n, 17), written: angular acceleration, mean since the row before (3) [rad/s2]; force without gravity (3) [N]; sum of
-        the thrusts [N]; pack current [A]; the model's rotor speeds (4) [rad/s]; angular acceleration at the row (3) [rad/s2]; roll
-        and pitch acceleration of the log's rotor speeds, mean since the row before (2) [rad/s2]
+        the thrusts [N]; pack current [A]; the model's rotor speeds (4) [rad/s]; angular acceleration at the row (3) [rad/s2];
+        roll and pitch acceleration of the log's rotor speeds, mean since the row before (2) [rad/s2]
     """
     last = times.shape[0] - 1
     ticks = int((times[last] - times[0]) / h) + 1

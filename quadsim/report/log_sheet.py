@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from quadsim.logs.along import discharge
 from quadsim.logs.comparison import Comparison
 from quadsim.logs.estimate import Estimate
+from quadsim.logs.flight_log import SETTLE_S
 from quadsim.logs.pack_fit import charge_guess
 from quadsim.report import palette
 from quadsim.report.numbers import figure as number
@@ -100,7 +101,8 @@ def curves_of(found: Comparison) -> list[Curve]:
     log, said, t = found.log, found.said, found.log.t_s
     curves = []
     for k, axis in enumerate(("Roll", "Pitch", "Yaw")):
-        turned = np.concatenate([[0.0], np.cumsum(said.turning[1:, k] * np.diff(t))])
+        turning = said.turning[:, k] if said.turning_known is None or k == 2 else said.turning_known[:, k]
+        turned = np.concatenate([[0.0], np.cumsum(turning[1:] * np.diff(t))])
         window = max(1, round(0.02 / log.interval_s))
         pairs = [
             (values[window:] - values[:-window]) / (0.02 * DEG) for values in (log["gyro"][:, k], turned)
@@ -125,13 +127,11 @@ def curves_of(found: Comparison) -> list[Curve]:
     if "current" in log:
         curves.append(Curve("Pack current", "A", t, log["current"], said.current))
     if "current" in log and "voltage" in log:
-        volts = discharge(
-            found.model,
-            t,
-            log["current"],
-            found.model.plant,
-            charge_guess(found.model, t, log["current"], log["voltage"]),
-        )
+        charge = charge_guess(found.model, t, log["current"], log["voltage"])
+        volts = discharge(found.model, t, log["current"], found.model.plant, charge)
+        volts = volts + float(
+            np.mean((log["voltage"] - volts)[found.fitted])
+        )  # how full it was is not the model's
         curves.append(Curve("Pack voltage", "V", t, log["voltage"], volts))
     return curves
 
@@ -141,7 +141,8 @@ def _panel(figure: Figure, place: tuple[float, float, float, float], curve: Curv
     ax = figure.add_axes((x, y + STRIP * height, width, (1.0 - STRIP) * height))
     below = figure.add_axes((x, y, width, (STRIP - 0.04) * height))
     head_panel(ax, curve.title, curve.unit)
-    t, log, model = (_means(values) for values in (curve.t, curve.log, curve.model))
+    settled = curve.t >= curve.t[0] + SETTLE_S
+    t, log, model = (_means(values[settled]) for values in (curve.t, curve.log, curve.model))
     ax.plot(t, log, color=palette.FLOWN, linewidth=1.1, zorder=3)
     ax.plot(t, model, color=palette.WANTED, linewidth=0.8, zorder=4)
     below.plot(t, log - model, color=palette.INK, linewidth=0.7, zorder=3)

@@ -29,7 +29,9 @@ def short(tmp_path):
 @pytest.mark.jit
 def test_the_invented_log_tells_its_worn_parts_and_corrects_the_craft(quadsim, tmp_path):
     out = tmp_path / "corrected.toml"
-    status, printed, _ = quadsim("compare", "siskin", LOG, "--apply", out, "--check", "--plot", "--out", "sheet.png", "--json")
+    status, printed, _ = quadsim(
+        "compare", "siskin", LOG, "--apply", out, "--check", "--plot", "--out", "sheet.png", "--json"
+    )
     told = json.loads(printed)
     assert status == 1  # its pack is beyond what the file leaves open
     by = {one["name"]: one for one in told["estimates"]}
@@ -57,7 +59,7 @@ def test_the_sticks_of_a_log_are_flown_again(quadsim, short):
 @pytest.mark.jit
 def test_a_log_in_the_wrong_unit_is_called_so_and_corrects_nothing(quadsim, short):
     log = short(*((f"gyro_{axis}_deg_s", f"gyro_{axis}_rad_s") for axis in "xyz"))
-    assert "LOOKS WRONG gyro_pitch is 57" in " ".join(quadsim("compare", "siskin", log).out.split())
+    assert "LOOKS WRONG gyro_roll is 57" in " ".join(quadsim("compare", "siskin", log).out.split())
     status, _, err = quadsim("compare", "siskin", log, "--apply", "never.toml")
     assert status == 2
     assert "nothing is written into a craft file from a log that looks wrong" in err
@@ -68,8 +70,14 @@ def test_a_log_in_the_wrong_unit_is_called_so_and_corrects_nothing(quadsim, shor
     ("changes", "words"),
     [
         ((("time_s", "tick"),), "has no time; its columns are tick"),
-        ((("motor_1,", "m1,"),), "has no motor; needs motor_1 to motor_4, 0 to 1. motor has 3 of its 4 columns"),
-        ((("gyro_x_deg_s", "gyro_x"),), "column gyro_x: has no unit in its name; name it gyro_x_deg_s or gyro_x_rad_s"),
+        (
+            (("motor_1,", "m1,"),),
+            "has no motor; needs motor_1 to motor_4, 0 to 1. motor has 3 of its 4 columns",
+        ),
+        (
+            (("gyro_x_deg_s", "gyro_x"),),
+            "column gyro_x: has no unit in its name; name it gyro_x_deg_s or gyro_x_rad_s",
+        ),
     ],
 )
 def test_what_a_log_lacks_is_said(quadsim, short, changes, words):
