@@ -9,9 +9,11 @@ import typer
 
 from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, TemperatureC, site_of
 from quadsim.cli.out import print_json, say
+from quadsim.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from quadsim.config import Craft
+    from quadsim.config.flight_schema import FlightFile
     from quadsim.environment.atmosphere import Site
     from quadsim.logs.agreement import Agreement
     from quadsim.logs.alignment import Alignment
@@ -109,8 +111,9 @@ class _Model(NamedTuple):
 
     craft: Craft
     site: Site
-    run: Run | None
-    flight: str | None
+    run: Run | None = None
+    flight: FlightFile | None = None
+    seed: int | None = None
 
 
 class _Seen(NamedTuple):
@@ -138,12 +141,24 @@ def _model(name: str, air: tuple[float | None, ...]) -> _Model:
     from quadsim.config.flight_loader import load_flight
     from quadsim.config.toml_reader import read_toml
     from quadsim.environment.atmosphere import Site
-    from quadsim.logs.flown import craft_of
+    from quadsim.logs.flown import craft_of, flight_of
     from quadsim.simulation.run import load_run
 
+    if name.lower().endswith(".csv"):
+        given = f"{name!r} is a log"
+        raise InputError(
+            [
+                Problem(
+                    "RUN",
+                    given,
+                    "must be a run, a flight or a craft",
+                    "The order is: quadsim compare RUN LOG",
+                )
+            ]
+        )
     if is_run(name):
         run = load_run(Path(name).expanduser())
-        return _Model(craft_of(run), Site(**run.meta["site"]), run, None)
+        return _Model(craft_of(run), Site(**run.meta["site"]), run, flight_of(run), int(run.meta["seed"]))
     path = Path(name).expanduser()
     is_flight = name in shipped("flights") and name not in shipped("crafts")
     if path.is_file():
@@ -155,8 +170,8 @@ def _model(name: str, air: tuple[float | None, ...]) -> _Model:
             if flight.path and flight.craft.endswith(".toml")
             else flight.craft
         )
-        return _Model(load_craft(beside), flight.site.resolved, None, name)
-    return _Model(load_craft(name), site_of(*air), None, None)
+        return _Model(load_craft(beside), flight.site.resolved, None, flight)
+    return _Model(load_craft(name), site_of(*air))
 
 
 def _see(model: _Model, log: FlightLog, mode: str | None) -> _Seen:
@@ -166,14 +181,14 @@ def _see(model: _Model, log: FlightLog, mode: str | None) -> _Seen:
 
     with CountProgress(len(STAGES), "fits") as progress:
         found = compare(model.craft, log, model.site, progress)
-    run = model.run or _fly(model.craft, model.flight, found.log, mode)
+    run = model.run if model.run is not None and mode is None else _fly(model, model.craft, found.log, mode)
     if run is None:
         return _Seen(model, mode, found, None, [])
     alignment, flown = beside(run_as_log(run), found.log)
     return _Seen(model, mode, found, alignment, flown)
 
 
-def _fly(craft: Craft, flight: str | None, log: FlightLog, mode: str | None) -> Run | None:
+def _fly(model: _Model, craft: Craft, log: FlightLog, mode: str | None) -> Run | None:
     """The flight, or the log's sticks, flown now; None when there is neither."""
     from quadsim.cli.progress import FlightProgress
     from quadsim.logs.flown import fly_sticks
@@ -182,8 +197,8 @@ def _fly(craft: Craft, flight: str | None, log: FlightLog, mode: str | None) -> 
 
     if mode is not None:
         session = fly_sticks(craft, log, mode)
-    elif flight is not None:
-        session = start(flight, craft=craft)
+    elif model.flight is not None:
+        session = start(model.flight, craft=craft, seed=model.seed)
     else:
         return None
     with FlightProgress(session.flight.title) as progress:
@@ -214,7 +229,7 @@ def _fly_again(seen: _Seen, craft: Craft) -> list[tuple[Agreement, Agreement]]:
     kept: Mask = seen.found.kept
     both = []
     for one in (seen.model.craft, craft):
-        run: Any = _fly(one, seen.model.flight, seen.found.log, seen.mode)
+        run: Any = _fly(seen.model, one, seen.found.log, seen.mode)
         both.append({a.channel: a for a in beside(run_as_log(run), seen.found.log, kept)[1]})
     return [(before, both[1][name]) for name, before in both[0].items() if name in both[1]]
 

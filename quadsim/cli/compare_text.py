@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from quadsim.logs.estimate import Estimate
 
 LOOKS = {"agrees": "good", "corrects": "caution", "contradicts": "bad", "cannot tell": "soft"}
+NOTHING = 1e-6
+"""Numbers that are rounding and shown as 0, in any unit of the tables."""
 CAUTION = "A model that agrees with a log is not a clearance to fly: it is as good as this log's flight, and no better beyond it."
 
 
@@ -184,7 +186,9 @@ def _better(before: float, after: float) -> Cell:
 
 
 def _number(value: float) -> str:
-    return f"{value:.3g}" if math.isfinite(value) else "-"
+    if not math.isfinite(value):
+        return "-"
+    return f"{value:.3g}" if abs(value) > NOTHING else "0"
 
 
 def _pair(value: float, sigma: float) -> tuple[str, str]:

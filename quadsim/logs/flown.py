@@ -54,6 +54,14 @@ def craft_of(run: Run) -> Craft:
     return parse_craft(str(run.meta["craft_toml"]), f"craft of {run.path}")
 
 
+def flight_of(run: Run) -> FlightFile | None:
+    """The flight of a run, to be flown again; None where it needs files that stood beside its own."""
+    try:
+        return parse_flight(str(run.meta["flight_toml"]), f"flight of {run.path}")
+    except InputError:
+        return None
+
+
 def beside(run: FlightLog, log: FlightLog, only: Mask | None = None) -> tuple[Alignment, list[Agreement]]:
     """Align a run with a log by their rates, and compare what both have; nothing when they are not the same manoeuvres.
 

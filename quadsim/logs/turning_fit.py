@@ -26,8 +26,8 @@ WINDOW_S = 0.02
 """Over which changes are taken [s]: longer than a rotor's noise, shorter than a manoeuvre; our choice."""
 SLOW_S = 0.5
 """Of the moving mean that both sides lose [s]: what flow does to a moving craft is slower; our choice."""
-SLOWEST_HZ = 150.0
-"""Rows per second below which commands between the rows are anybody's guess; our choice."""
+SLOWEST_HZ, SLOWEST_KNOWN_HZ = 150.0, 95.0
+"""Rows per second below which commands between rows are anybody's guess; the same with rotor speeds in the log; our choice."""
 FEW, ALL = 0.45, 0.9
 """Rows over commands: under the first most commands are missed, over the second none; our choice."""
 MISSED_SIGMA = 0.25
@@ -67,7 +67,7 @@ class Turning:
 
 def fit_turning(model: Model, log: FlightLog, said: Along, rows: Mask) -> list[Turning]:
     """All three axes; empty when the log is too slow."""
-    if log.rate_Hz < SLOWEST_HZ:
+    if log.rate_Hz < (SLOWEST_KNOWN_HZ if "rotor_speed" in log else SLOWEST_HZ):
         return []
     thin = _thinned(model, log, rows)
     few = log.rate_Hz <= FEW * model.command_Hz

@@ -88,6 +88,10 @@ def test_what_a_log_lacks_is_said(quadsim, short, changes, words):
 
 def test_bad_input_is_a_sentence(quadsim, short, tmp_path):
     log = short()
+    assert (
+        "is a log; must be a run, a flight or a craft. The order is: quadsim compare RUN LOG"
+        in quadsim("compare", log, log).err
+    )
     assert "there is no craft 'siskn'" in quadsim("compare", "siskn", log).err
     assert "cannot be read: No such file" in quadsim("compare", "siskin", tmp_path / "none.csv").err
     assert "must end in .png, .pdf, .svg" in quadsim("compare", "siskin", log, "--out", "sheet.txt").err
