@@ -17,7 +17,7 @@ EARTH_M = 6371008.8
 GAP_ROWS = 5.0
 """Rows that must be missing before it is called a gap; our choice."""
 SETTLE_S = 0.3
-"""Time after a gap or the start in which the model's rotors find their speed [s]; many motor time constants."""
+"""Time about a gap or after the start in which the model's rotors find their speed [s]; many motor time constants."""
 FLYING_HEIGHT_M = 0.3
 """Height above the take-off point from which a craft counts as flying [m]; assumed."""
 
@@ -71,8 +71,8 @@ class FlightLog:
         """Rows in the air, off the ground, with rotors settled. idle : least motor command while armed [-]"""
         kept = np.ones(len(self), dtype=bool)
         kept &= self.t_s > self.t_s[0] + SETTLE_S
-        for _, end in self.gaps:
-            kept &= (self.t_s < end) | (self.t_s > end + SETTLE_S)
+        for begin, end in self.gaps:  # moving means before a gap reach into it
+            kept &= (self.t_s < begin - SETTLE_S) | (self.t_s > end + SETTLE_S)
         if "motor" in self:
             kept &= np.mean(self["motor"], axis=1) > idle + 0.02
         if "height" in self:

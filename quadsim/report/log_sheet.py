@@ -73,7 +73,7 @@ def comparison_figure(found: Comparison, name: str) -> Figure:
     words = (
         grave[0]
         if grave
-        else "The model led along the log: blue the log, ochre the model, below it log less model; grey: kept back from the fit."
+        else "The model led along the log: blue the log, ochre the model, below it log less model, over seconds; grey: kept back from the fit."
     )
     figure.text(
         LEFT,
