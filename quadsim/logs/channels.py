@@ -13,6 +13,7 @@ from quadsim.constants import G0
 from quadsim.logs.agreement import Agreement, agreement
 from quadsim.logs.along import Along, Model, discharge
 from quadsim.logs.drag_fit import AREA_SIGMA, ROTOR_DRAG_SIGMA
+from quadsim.logs.drive_fit import KV_SIGMA
 from quadsim.logs.flight_log import Array, FlightLog, Mask
 from quadsim.logs.holdout import blocks, mask_of
 from quadsim.logs.pack_fit import RESISTANCE_SIGMA, charge_guess
@@ -21,8 +22,6 @@ from quadsim.units import DEG, RPM
 
 COVERAGE = 2.0
 """Combined standard uncertainties that are allowed; common practice (JCGM 100:2008, 6.3.3)."""
-KV_SIGMA = 0.02
-"""Relative standard uncertainty of a speed constant that states none; assumed."""
 
 
 def channels(

@@ -14,6 +14,7 @@ from quadsim.logs.agreement import Agreement
 from quadsim.logs.along import Along, Model, along, missing, model_of
 from quadsim.logs.channels import channels
 from quadsim.logs.drag_fit import Drag, fit_drag
+from quadsim.logs.drive_fit import fit_drive
 from quadsim.logs.estimate import Estimate, Untold
 from quadsim.logs.flight_log import Array, FlightLog, Mask
 from quadsim.logs.holdout import blocks, mask_of, split
@@ -142,9 +143,12 @@ def _fit(found: Comparison, progress: Progress) -> None:
         why = f"the log has {log.rate_Hz:.0f} rows a second; {SLOWEST_HZ:.0f} are the least that show how motors turn a craft"
         unturned = [Untold("turning", "moment over inertia, delay", why, FLIGHT)]
     progress(4, STAGES[4])
+    drive = fit_drive(model, log, found.said, found.fitted, found.wind)
     calm = blocks(log, PACK_HZ)
     pack, unpacked = fit_pack(model, calm)
-    for one in (lift, *turned, drag.area if isinstance(drag, Drag) else drag, *pack, *unturned, *unpacked):
+    driven = drive if isinstance(drive, list) else [drive]
+    dragged = drag.area if isinstance(drag, Drag) else drag
+    for one in (lift, *driven, *turned, dragged, *pack, *unturned, *unpacked):
         if isinstance(one, Estimate):
             found.estimates.append(one)
         elif isinstance(one, Untold):

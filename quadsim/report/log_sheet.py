@@ -37,6 +37,7 @@ MARKS = {
     "contradicts": palette.ALARM,
     "cannot tell": palette.INK_SOFT,
 }
+LEGEND = "The model led along the log: blue the log, ochre the model, below it log less model, over seconds; grey: kept back from the fit."
 CAUTION = "A model that agrees with a log is not a clearance to fly."
 
 
@@ -70,11 +71,7 @@ def comparison_figure(found: Comparison, name: str) -> Figure:
     title = f"{found.craft.name} beside the log {name}"
     figure.text(LEFT, 0.962, title, fontsize=15, fontweight="bold", va="center", parse_math=False)
     grave = [one.text for one in found.suspicions]
-    words = (
-        grave[0]
-        if grave
-        else "The model led along the log: blue the log, ochre the model, below it log less model, over seconds; grey: kept back from the fit."
-    )
+    words = grave[0] if grave else LEGEND
     figure.text(
         LEFT,
         0.93,

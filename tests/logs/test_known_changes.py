@@ -124,6 +124,17 @@ def test_without_rotor_speeds_the_thrust_at_a_command(logged, change):
     assert "voltage sensor" in found.why
 
 
+@pytest.mark.parametrize(("seed", "kv", "torque"), [(1, 1785.0, 1.0), (2, 1700.0, 1.15), (3, 1615.0, 1.12)])
+def test_motor_and_propeller_are_told_apart(logged, change, seed, kv, torque):
+    changes = (("value = 1700, sigma = 34", f"value = {kv}, sigma = 34"),
+               ("pitch_in = 4.3\n", f"pitch_in = 4.3\ntorque_scale = {torque}\n"))  # fmt: skip
+    found = told(compare(load_craft("siskin"), logged(change("siskin", *changes), seed), Site()))
+    assert abs(found["kv"].value - kv) <= INTERVAL_95 * found["kv"].sigma
+    assert abs(found["torque"].value - torque) <= INTERVAL_95 * found["torque"].sigma
+    assert found["kv"].sigma < 0.02 * kv
+    assert found["torque"].sigma < 0.06
+
+
 @pytest.mark.parametrize(("factor", "seed"), [(1.5, 1), (0.6, 2)])
 def test_drag_and_wind_of_a_flight_there_and_back(factor, seed):
     from quadsim.config.flight_loader import parse_flight
