@@ -37,7 +37,7 @@ MARKS = {
     "contradicts": palette.ALARM,
     "cannot tell": palette.INK_SOFT,
 }
-LEGEND = "The model led along the log: blue the log, ochre the model, below it log less model, over seconds; grey: kept back from the fit."
+LEGEND = "The model led along the log: blue log, ochre model, below log less model over seconds; grey: kept back from the fit."
 CAUTION = "A model that agrees with a log is not a clearance to fly."
 
 
