@@ -155,7 +155,7 @@ def _say_flown(alignment: Alignment, flown: Sequence[Agreement]) -> None:
         else ""
     )
     offset = f"{alignment.offset_s:+.4f} +-{alignment.offset_sigma_s:.4f} s"
-    words = f"  Clocks: the log, from its first row, is {offset} from the run{drift}; rates correlate with {alignment.related:.3f}"
+    words = f"  Clocks: the log from its first row is {offset} from the run{drift}; rates correlate with {alignment.related:.3f}"
     say(words, "soft")
     _say_channels("Run beside the log, clocks brought together (a flight in closed loop drifts apart)", flown)
 
