@@ -23,7 +23,7 @@ LINE_BY_LINE = (
     "kinematics", "integrators", "environment", "dynamics", "sensors", "simulation", "controllers", "contracts",
     "verification", "test_noise.py",
     "analysis/test_hand_check.py", "analysis/test_injection.py", "parts/test_search.py",  # the kernels of layer 5
-    "planning/test_limits.py", "planning/test_spline.py",
+    "planning/test_limits.py", "planning/test_spline.py", "logs/test_along.py",
     "cli/test_fly_command.py",  # the whole program flies without the compiler, too
 )  # fmt: skip
 """Where kernels are tested: folders and files that run without the compiler as well (`tests/house/test_second_run.py`)."""

@@ -20,6 +20,7 @@ from quadsim.cli import (
     blocks,
     card,
     choose,
+    compare,
     dash,
     export,
     fly,
@@ -126,6 +127,7 @@ _COMMANDS: dict[str, Callable[..., None]] = {
     "measure": measure.command,
     "report": report.command,
     "setout": setout.command,
+    "compare": compare.command,
     "pilot": pilot.command,
 }
 for _name, _command in _COMMANDS.items():

@@ -14,7 +14,7 @@ from quadsim.config import flight_loader
 ROOT = Path(__file__).parents[2]
 COMMANDS = (
     "fly", "watch", "plot", "export", "inspect", "choose", "lift", "dash", "hover", "measure", "report", "lap",
-    "sticks", "margins", "tune", "responses", "card", "laws", "blocks", "setout", "pilot", "sweep",
+    "sticks", "margins", "tune", "responses", "card", "laws", "blocks", "setout", "pilot", "sweep", "compare",
 )  # fmt: skip
 
 

@@ -29,6 +29,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "identification",
         "sweep",
         "measure",
+        "logs",
         "warm",
     ),
     ("viewer", "report"),
@@ -45,6 +46,7 @@ NEIGHBOURS = {
     ("config", "sensors"),  # resolve fills the sensors' records
     ("tuning", "analysis"),  # gains are judged by margins and steps
     ("contest", "analysis"),  # lift, dash and hover ask for trim
+    ("logs", "analysis"),  # a log's thrust is held against how sure the craft file is of it
     ("contest", "planning"),  # a lap is flown along a planned line
     ("contest_day", "contest"),  # the day's sheet is what the craft would achieve, in today's weather
     ("contest_day", "parts"),  # a lap is estimated as for a choice of parts
