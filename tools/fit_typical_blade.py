@@ -22,7 +22,8 @@ from quadsim.dynamics.blade_fit import fit_blade
 from quadsim.dynamics.blade_prior import BladePrior
 from quadsim.dynamics.typical_blade import UNKNOWNS
 
-KINDS = ("diameter_pitch", "chord_75", "full_geometry")
+PRIORS = {"rule": ("diameter_pitch", "chord_75"), "full_geometry": ("full_geometry",)}
+"""Kinds of evidence by the prior they have."""
 BENCH = {" + point": (True, True), " + table": (False, True), " + thrust": (False, False)}
 """Further evidence: one point only, torque measured too."""
 REQUIRED = {
@@ -37,20 +38,30 @@ Score = dict[str, Array]
 
 
 def predictions(
-    propellers: list[Propeller], known: dict[str, Likelihood], kind: str
+    propellers: list[Propeller], known: dict[str, Likelihood], kinds: tuple[str, ...]
 ) -> dict[str, list[Score]]:
     """Scores of every propeller by evidence, each predicted from the other families alone."""
-    scores: dict[str, list[Score]] = {kind + more: [] for more in ("", *BENCH)}
+    scores: dict[str, list[Score]] = {kind + more: [] for kind in kinds for more in ("", *BENCH)}
     for family in sorted({p.family for p in propellers}):
         prior = estimate_prior([p for p in propellers if p.family != family], known)
         for p in (p for p in propellers if p.family == family):
-            geometry = p.known_as(kind)
-            assert geometry is not None
-            scores[kind].append(score(p, p.predict(geometry, prior.centre(geometry))))
-            for more, (only_one, torque) in BENCH.items():
-                unknowns = fit_blade(geometry, p.bench(only_one, torque), prior)
-                scores[kind + more].append(score(p, p.predict(geometry, unknowns)))
+            for kind in kinds:
+                for evidence, scored in predict(p, kind, prior, BENCH).items():
+                    scores[evidence].append(scored)
     return scores
+
+
+def predict(
+    propeller: Propeller, kind: str, prior: BladePrior, bench: dict[str, tuple[bool, bool]]
+) -> dict[str, Score]:
+    """Scores of one propeller by evidence; none if its geometry was not measured."""
+    geometry = propeller.known_as(kind)
+    if geometry is None:
+        return {}
+    found = {kind: prior.given(geometry).centre}
+    for more, (only_one, torque) in bench.items():
+        found[kind + more] = fit_blade(geometry, propeller.bench(only_one, torque), prior)
+    return {name: score(propeller, propeller.predict(geometry, z)) for name, z in found.items()}
 
 
 def score(propeller: Propeller, predicted: Array) -> Score:
@@ -129,15 +140,19 @@ def written(priors: dict[str, BladePrior], errors: dict[str, Array]) -> str:
     lines = ['"""Numbers of the typical blade, written by tools/fit_typical_blade.py; see blade_prior.', ""]
     lines += ["Data: UIUC Propeller Database, Vols 1 and 2 (AIAA 2011-1255, AIAA 2014-2151).", '"""', ""]
     lines += ["PRIORS: dict[str, tuple[tuple[float, ...], ...]] = {"]
-    for kind, prior in priors.items():
-        lines.append(f'    "{kind}": (  # mean, trend with size, trend with pitch ratio, standard deviation')
+    for name, prior in priors.items():
+        lines.append(f'    "{name}": (  # mean, trend with size, trend with pitch ratio, standard deviation')
         rows = np.column_stack([prior.mean, prior.size_trend, prior.pitch_trend, prior.deviation])
-        lines += [f"        {_row(row, 4)},  # {name}" for name, row in zip(UNKNOWNS, rows, strict=True)]
+        lines += [f"        {_row(row, 4)},  # {one}" for one, row in zip(UNKNOWNS, rows, strict=True)]
         lines.append("    ),")
-    lines += ["}", '"""Normal distribution of the unknowns by kind of geometry."""', ""]
+    lines += [
+        "}",
+        '"""Normal distribution of the unknowns; rule: of what a rule measures, the chord is one."""',
+        "",
+    ]
     lines += ["CORRELATIONS: dict[str, tuple[tuple[float, ...], ...]] = {"]
-    for kind, prior in priors.items():
-        lines.append(f'    "{kind}": (')
+    for name, prior in priors.items():
+        lines.append(f'    "{name}": (')
         lines += [f"        {_row(row[: k + 1], 3)}," for k, row in enumerate(prior.correlation)]
         lines.append("    ),")
     lines += [
@@ -177,11 +192,12 @@ def main() -> None:
     )
     print("share in the 80 % interval (static CT, static CP, CT over J), propellers, rows of sweeps")
     priors, errors = {}, {}
-    for kind in KINDS:
-        known = [p for p in propellers if p.known_as(kind) is not None]
-        likelihoods = {p.name: likelihood(p, kind) for p in known}
-        priors[kind] = estimate_prior(known, likelihoods)
-        for evidence, scores in predictions(known, likelihoods, kind).items():
+    for name, kinds in PRIORS.items():
+        full = name == "full_geometry"
+        known = [p for p in propellers if p.geometry.table is not None or not full]
+        likelihoods = {p.name: likelihood(p, full) for p in known}
+        priors[name] = estimate_prior(known, likelihoods)
+        for evidence, scores in predictions(known, likelihoods, kinds).items():
             report(evidence, scores)
             errors[evidence] = sigmas(scores)
     if given.write:
