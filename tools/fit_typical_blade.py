@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 from empirical_bayes import Likelihood, estimate_prior, likelihood
-from propeller_data import Propeller, read_propeller, zero_thrust
+from propeller_data import Propeller, add_arguments, read_propellers, zero_thrust
 
 from quadsim.dynamics.blade_element import Array
 from quadsim.dynamics.blade_fit import fit_blade
@@ -177,16 +177,10 @@ def _row(values: Array, digits: int) -> str:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("folder", type=Path)
-    parser.add_argument("--blades", action="append", default=[], metavar="FAMILY=COUNT")
-    parser.add_argument("--diameter", action="append", default=[], metavar="PROPELLER=INCHES")
+    add_arguments(parser)
     parser.add_argument("--write", type=Path)
     given = parser.parse_args()
-    diameters, blades = (dict(item.split("=") for item in items) for items in (given.diameter, given.blades))
-    folders = sorted(path for path in given.folder.iterdir() if path.is_dir())
-    if not folders:
-        raise SystemExit(f"{given.folder}: no propeller folders in it")
-    propellers = [read_propeller(folder, diameters, blades) for folder in folders]
+    propellers = read_propellers(given)
     print(
         "errors in %: static CT, static CP, CT over J, J of no thrust (medians; required; root mean squares),"
     )
