@@ -116,6 +116,28 @@ def coverage(scores: list[Score]) -> Array:
     return np.mean(inside, axis=0)
 
 
+def speed_errors(propellers: list[Propeller], known: dict[str, Likelihood], at_point: Array) -> Array:
+    """Standard deviations (2,) of static CT and CP per unit of ln(speed over that of one bench point), each family left
+    out: with those at the point (2,) their 80 % interval covers 80 % of the rows. The point is the lowest, then the
+    highest row."""
+    errors, distances = [], []
+    for family in sorted({p.family for p in propellers}):
+        prior = estimate_prior([p for p in propellers if p.family != family], known)
+        for p in (p for p in propellers if p.family == family):
+            geometry, rest = p.known_as("diameter_pitch"), slice(0, p.static_rows)
+            assert geometry is not None
+            for row in (0, p.static_rows - 1):
+                predicted = p.predict(geometry, fit_blade(geometry, p.bench_at([row], True), prior))
+                errors.append(np.abs(predicted[rest] / p.rows[rest, 2:] - 1.0))
+                distances.append(np.abs(np.log(p.rows[rest, 0] / p.rows[row, 0])))
+    error, distance = np.vstack(errors), np.concatenate(distances)
+    candidates = np.linspace(0.0, 0.4, 401)
+    covered = [
+        (error <= NORMAL * np.hypot(at_point, slope * distance[:, None])).mean(axis=0) for slope in candidates
+    ]
+    return candidates[np.argmax(np.array(covered) >= LEVEL, axis=0)]
+
+
 def report(evidence: str, scores: list[Score]) -> None:
     """One line of the table."""
     static = np.abs([s["static"] for s in scores])
@@ -135,7 +157,7 @@ def report(evidence: str, scores: list[Score]) -> None:
     )
 
 
-def written(priors: dict[str, BladePrior], errors: dict[str, Array]) -> str:
+def written(priors: dict[str, BladePrior], errors: dict[str, Array], by_speed: Array) -> str:
     """The text of typical_blade_data.py."""
     lines = ['"""Numbers of the typical blade, written by tools/fit_typical_blade.py; see blade_prior.', ""]
     lines += ["Data: UIUC Propeller Database, Vols 1 and 2 (AIAA 2011-1255, AIAA 2014-2151).", '"""', ""]
@@ -167,6 +189,11 @@ def written(priors: dict[str, BladePrior], errors: dict[str, Array]) -> str:
         '"""Standard deviations of left-out families by evidence: static CT and CP, relative; CT and CP',
     ]
     lines += ['where no thrust is left, over their static values."""', ""]
+    lines += [f"SPEED_ERRORS = {_row(by_speed, 3)}"]
+    lines += [
+        '"""Standard deviations of static CT and CP per unit of ln rpm away from a bench\'s speeds, relative."""',
+        "",
+    ]
     return "\n".join(lines)
 
 
@@ -194,8 +221,11 @@ def main() -> None:
         for evidence, scores in predictions(known, likelihoods, kinds).items():
             report(evidence, scores)
             errors[evidence] = sigmas(scores)
+        if not full:
+            by_speed = speed_errors(known, likelihoods, errors["diameter_pitch + point"][:2])
+            print(f"CT, CP per unit of ln rpm away from a bench point: {(100 * by_speed).round(1)}")
     if given.write:
-        given.write.write_text(written(priors, errors), encoding="utf-8")
+        given.write.write_text(written(priors, errors, by_speed), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -47,7 +47,11 @@ class Propeller:
 
     def bench(self, only_one: bool, torque: bool) -> Measured:
         """The static rows as a user's bench table, or one near the top of the measured speeds as his one point."""
-        rows = self.rows[self.static_rows - 3][None, :] if only_one else self.rows[: self.static_rows]
+        return self.bench_at([self.static_rows - 3] if only_one else list(range(self.static_rows)), torque)
+
+    def bench_at(self, numbers: list[int], torque: bool) -> Measured:
+        """These static rows as a user's bench table."""
+        rows = self.rows[numbers]
         many = np.sqrt(len(rows))
         rpm, axial, ct, cp = rows.T
         cp = cp if torque else np.full_like(cp, np.nan)

@@ -3,8 +3,8 @@
 Its centre moves with size and pitch ratio, its spread is that between makes. Both were estimated by empirical
 Bayes from 18 measured propellers of 10 families (tools/fit_typical_blade.py wrote the numbers): small blades
 at low Reynolds numbers have a smaller effective zero-lift angle, steep ones more drag with incidence. The chord is
-one of the unknowns; where it was measured the others follow it as they do among the makes: wide blades are thin
-for their chord and have less drag than narrow ones.
+one of the unknowns; where it was measured the others follow it as they do among the makes: wide blades have less
+drag with incidence and a smaller lift slope than narrow ones.
 
 Reference: C. M. Bishop, Pattern Recognition and Machine Learning (Springer, 2006), sec. 2.3 (conditional normal
 distributions), 3.3 (normal prior) and 3.5 (its parameters from the data).

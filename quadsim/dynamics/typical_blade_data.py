@@ -71,3 +71,6 @@ ERRORS: dict[str, tuple[float, ...]] = {
 }
 """Standard deviations of left-out families by evidence: static CT and CP, relative; CT and CP
 where no thrust is left, over their static values."""
+
+SPEED_ERRORS = (0.080, 0.084)
+"""Standard deviations of static CT and CP per unit of ln rpm away from a bench's speeds, relative."""

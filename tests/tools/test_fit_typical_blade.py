@@ -77,9 +77,9 @@ def test_zero_thrust_is_the_root_of_the_sweep() -> None:
 def test_written_numbers_are_read_back() -> None:
     prior = blade_prior("chord_75")
     space: dict = {}
-    exec(written({"rule": prior}, {"chord_75": np.array([0.1, 0.2, 0.3, 0.4])}), space)
+    exec(written({"rule": prior}, {"chord_75": np.array([0.1, 0.2, 0.3, 0.4])}, np.array([0.1, 0.2])), space)
     rows = np.array(space["PRIORS"]["rule"])
     assert rows[:, 0] == pytest.approx(prior.mean)
     assert isinstance(prior, BladePrior)
     assert space["CORRELATIONS"]["rule"][8] == pytest.approx(prior.correlation[8])
-    assert space["ERRORS"]["chord_75"] == (0.1, 0.2, 0.3, 0.4)
+    assert space["ERRORS"]["chord_75"] == (0.1, 0.2, 0.3, 0.4) and space["SPEED_ERRORS"] == (0.1, 0.2)
