@@ -45,8 +45,8 @@ LIMITS = {
 CHOOSE_BY = ("diameter_pitch", "chord_75")
 TEST, DRAWS = 7, 4000
 
-Errors = dict[tuple[str, frozenset[str]], Array]
-"""Errors (k, 4) in % of a family's propellers, by evidence and by the families left out; the first is the family's."""
+Errors = dict[tuple[str, str, frozenset[str]], Array]
+"""Errors (k, 4) in % of a family's propellers by evidence, family and the one or two families left out."""
 
 
 def errors(scored: list[Score]) -> Array:
@@ -58,11 +58,9 @@ def errors(scored: list[Score]) -> Array:
     return 100.0 * np.array(rows)
 
 
-def left_out(
-    propellers: list[Propeller], known: dict[str, Likelihood], settings: Settings
-) -> dict[tuple[str, str, frozenset[str]], Array]:
-    """Errors by evidence, family and the one or two families left out; a bench point only where it is one."""
-    found = {}
+def left_out(propellers: list[Propeller], known: dict[str, Likelihood], settings: Settings) -> Errors:
+    """Errors with every family and every pair of them left out; with a bench point only where it is one."""
+    found: Errors = {}
     families = sorted({p.family for p in propellers})
     for pair in combinations_with_replacement(families, 2):
         out = frozenset(pair)
@@ -81,13 +79,18 @@ def left_out(
     return found
 
 
-def badness(found: dict[tuple[str, str, frozenset[str]], Array], family: str) -> float:
+def badness(found: Errors, family: str) -> float:
     """Mean error over what is required, of the other families, with this one left out too."""
     shares = []
     for (evidence, other, out), rows in found.items():
         if family in out and other != family:
             shares.append((rows / LIMITS[evidence]).mean())
     return float(np.mean(shares))
+
+
+def best_without(found: dict[str, Errors], family: str) -> str:
+    """Name of the settings that did best on the other families."""
+    return min(found, key=lambda name: badness(found[name], family))
 
 
 def chances(by_family: dict[str, Array], limits: tuple[float, ...], size: int | None) -> tuple[Array, Array]:
@@ -116,7 +119,7 @@ def main() -> None:
         print(
             f"{name:22s} mean error over what is required {np.mean([badness(found[name], f) for f in families]):.3f}"
         )
-    best = {f: min(found, key=lambda name, f=f: badness(found[name], f)) for f in families}
+    best = {f: best_without(found, f) for f in families}
     print("settings chosen without a family:", ", ".join(f"{f}: {name}" for f, name in best.items()))
     print("static CT, static CP, CT over J, J of no thrust in %; share of draws that miss what is required")
     for evidence, limits in LIMITS.items():
