@@ -15,14 +15,15 @@ from pathlib import Path
 
 import numpy as np
 from empirical_bayes import Likelihood, estimate_prior, likelihood
-from propeller_data import Propeller, read_propeller, zero_thrust
+from propeller_data import Propeller, add_arguments, read_propellers, zero_thrust
 
 from quadsim.dynamics.blade_element import Array
 from quadsim.dynamics.blade_fit import fit_blade
 from quadsim.dynamics.blade_prior import BladePrior
 from quadsim.dynamics.typical_blade import UNKNOWNS
 
-KINDS = ("diameter_pitch", "chord_75", "full_geometry")
+PRIORS = {"rule": ("diameter_pitch", "chord_75"), "full_geometry": ("full_geometry",)}
+"""Kinds of evidence by the prior they have."""
 BENCH = {" + point": (True, True), " + table": (False, True), " + thrust": (False, False)}
 """Further evidence: one point only, torque measured too."""
 REQUIRED = {
@@ -37,20 +38,30 @@ Score = dict[str, Array]
 
 
 def predictions(
-    propellers: list[Propeller], known: dict[str, Likelihood], kind: str
+    propellers: list[Propeller], known: dict[str, Likelihood], kinds: tuple[str, ...]
 ) -> dict[str, list[Score]]:
     """Scores of every propeller by evidence, each predicted from the other families alone."""
-    scores: dict[str, list[Score]] = {kind + more: [] for more in ("", *BENCH)}
+    scores: dict[str, list[Score]] = {kind + more: [] for kind in kinds for more in ("", *BENCH)}
     for family in sorted({p.family for p in propellers}):
         prior = estimate_prior([p for p in propellers if p.family != family], known)
         for p in (p for p in propellers if p.family == family):
-            geometry = p.known_as(kind)
-            assert geometry is not None
-            scores[kind].append(score(p, p.predict(geometry, prior.centre(geometry))))
-            for more, (only_one, torque) in BENCH.items():
-                unknowns = fit_blade(geometry, p.bench(only_one, torque), prior)
-                scores[kind + more].append(score(p, p.predict(geometry, unknowns)))
+            for kind in kinds:
+                for evidence, scored in predict(p, kind, prior, BENCH).items():
+                    scores[evidence].append(scored)
     return scores
+
+
+def predict(
+    propeller: Propeller, kind: str, prior: BladePrior, bench: dict[str, tuple[bool, bool]]
+) -> dict[str, Score]:
+    """Scores of one propeller by evidence; none if its geometry was not measured."""
+    geometry = propeller.known_as(kind)
+    if geometry is None:
+        return {}
+    found = {kind: prior.given(geometry).centre}
+    for more, (only_one, torque) in bench.items():
+        found[kind + more] = fit_blade(geometry, propeller.bench(only_one, torque), prior)
+    return {name: score(propeller, propeller.predict(geometry, z)) for name, z in found.items()}
 
 
 def score(propeller: Propeller, predicted: Array) -> Score:
@@ -105,6 +116,28 @@ def coverage(scores: list[Score]) -> Array:
     return np.mean(inside, axis=0)
 
 
+def speed_errors(propellers: list[Propeller], known: dict[str, Likelihood], at_point: Array) -> Array:
+    """Standard deviations (2,) of static CT and CP per unit of ln(speed over that of one bench point), each family left
+    out: with those at the point (2,) their 80 % interval covers 80 % of the rows. The point is the lowest, then the
+    highest row."""
+    errors, distances = [], []
+    for family in sorted({p.family for p in propellers}):
+        prior = estimate_prior([p for p in propellers if p.family != family], known)
+        for p in (p for p in propellers if p.family == family):
+            geometry, rest = p.known_as("diameter_pitch"), slice(0, p.static_rows)
+            assert geometry is not None
+            for row in (0, p.static_rows - 1):
+                predicted = p.predict(geometry, fit_blade(geometry, p.bench_at([row], True), prior))
+                errors.append(np.abs(predicted[rest] / p.rows[rest, 2:] - 1.0))
+                distances.append(np.abs(np.log(p.rows[rest, 0] / p.rows[row, 0])))
+    error, distance = np.vstack(errors), np.concatenate(distances)
+    candidates = np.linspace(0.0, 0.4, 401)
+    covered = [
+        (error <= NORMAL * np.hypot(at_point, slope * distance[:, None])).mean(axis=0) for slope in candidates
+    ]
+    return candidates[np.argmax(np.array(covered) >= LEVEL, axis=0)]
+
+
 def report(evidence: str, scores: list[Score]) -> None:
     """One line of the table."""
     static = np.abs([s["static"] for s in scores])
@@ -124,20 +157,24 @@ def report(evidence: str, scores: list[Score]) -> None:
     )
 
 
-def written(priors: dict[str, BladePrior], errors: dict[str, Array]) -> str:
+def written(priors: dict[str, BladePrior], errors: dict[str, Array], by_speed: Array) -> str:
     """The text of typical_blade_data.py."""
     lines = ['"""Numbers of the typical blade, written by tools/fit_typical_blade.py; see blade_prior.', ""]
     lines += ["Data: UIUC Propeller Database, Vols 1 and 2 (AIAA 2011-1255, AIAA 2014-2151).", '"""', ""]
     lines += ["PRIORS: dict[str, tuple[tuple[float, ...], ...]] = {"]
-    for kind, prior in priors.items():
-        lines.append(f'    "{kind}": (  # mean, trend with size, trend with pitch ratio, standard deviation')
+    for name, prior in priors.items():
+        lines.append(f'    "{name}": (  # mean, trend with size, trend with pitch ratio, standard deviation')
         rows = np.column_stack([prior.mean, prior.size_trend, prior.pitch_trend, prior.deviation])
-        lines += [f"        {_row(row, 4)},  # {name}" for name, row in zip(UNKNOWNS, rows, strict=True)]
+        lines += [f"        {_row(row, 4)},  # {one}" for one, row in zip(UNKNOWNS, rows, strict=True)]
         lines.append("    ),")
-    lines += ["}", '"""Normal distribution of the unknowns by kind of geometry."""', ""]
+    lines += [
+        "}",
+        '"""Normal distribution of the unknowns; rule: of what a rule measures, the chord is one."""',
+        "",
+    ]
     lines += ["CORRELATIONS: dict[str, tuple[tuple[float, ...], ...]] = {"]
-    for kind, prior in priors.items():
-        lines.append(f'    "{kind}": (')
+    for name, prior in priors.items():
+        lines.append(f'    "{name}": (')
         lines += [f"        {_row(row[: k + 1], 3)}," for k, row in enumerate(prior.correlation)]
         lines.append("    ),")
     lines += [
@@ -152,6 +189,11 @@ def written(priors: dict[str, BladePrior], errors: dict[str, Array]) -> str:
         '"""Standard deviations of left-out families by evidence: static CT and CP, relative; CT and CP',
     ]
     lines += ['where no thrust is left, over their static values."""', ""]
+    lines += [f"SPEED_ERRORS = {_row(by_speed, 3)}"]
+    lines += [
+        '"""Standard deviations of static CT and CP per unit of ln rpm away from a bench\'s speeds, relative."""',
+        "",
+    ]
     return "\n".join(lines)
 
 
@@ -162,30 +204,28 @@ def _row(values: Array, digits: int) -> str:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("folder", type=Path)
-    parser.add_argument("--blades", action="append", default=[], metavar="FAMILY=COUNT")
-    parser.add_argument("--diameter", action="append", default=[], metavar="PROPELLER=INCHES")
+    add_arguments(parser)
     parser.add_argument("--write", type=Path)
     given = parser.parse_args()
-    diameters, blades = (dict(item.split("=") for item in items) for items in (given.diameter, given.blades))
-    folders = sorted(path for path in given.folder.iterdir() if path.is_dir())
-    if not folders:
-        raise SystemExit(f"{given.folder}: no propeller folders in it")
-    propellers = [read_propeller(folder, diameters, blades) for folder in folders]
+    propellers = read_propellers(given)
     print(
         "errors in %: static CT, static CP, CT over J, J of no thrust (medians; required; root mean squares),"
     )
     print("share in the 80 % interval (static CT, static CP, CT over J), propellers, rows of sweeps")
     priors, errors = {}, {}
-    for kind in KINDS:
-        known = [p for p in propellers if p.known_as(kind) is not None]
-        likelihoods = {p.name: likelihood(p, kind) for p in known}
-        priors[kind] = estimate_prior(known, likelihoods)
-        for evidence, scores in predictions(known, likelihoods, kind).items():
+    for name, kinds in PRIORS.items():
+        full = name == "full_geometry"
+        known = [p for p in propellers if p.geometry.table is not None or not full]
+        likelihoods = {p.name: likelihood(p, full) for p in known}
+        priors[name] = estimate_prior(known, likelihoods)
+        for evidence, scores in predictions(known, likelihoods, kinds).items():
             report(evidence, scores)
             errors[evidence] = sigmas(scores)
+        if not full:
+            by_speed = speed_errors(known, likelihoods, errors["diameter_pitch + point"][:2])
+            print(f"CT, CP per unit of ln rpm away from a bench point: {(100 * by_speed).round(1)}")
     if given.write:
-        given.write.write_text(written(priors, errors), encoding="utf-8")
+        given.write.write_text(written(priors, errors, by_speed), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import re
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -46,7 +47,11 @@ class Propeller:
 
     def bench(self, only_one: bool, torque: bool) -> Measured:
         """The static rows as a user's bench table, or one near the top of the measured speeds as his one point."""
-        rows = self.rows[self.static_rows - 3][None, :] if only_one else self.rows[: self.static_rows]
+        return self.bench_at([self.static_rows - 3] if only_one else list(range(self.static_rows)), torque)
+
+    def bench_at(self, numbers: list[int], torque: bool) -> Measured:
+        """These static rows as a user's bench table."""
+        rows = self.rows[numbers]
         many = np.sqrt(len(rows))
         rpm, axial, ct, cp = rows.T
         cp = cp if torque else np.full_like(cp, np.nan)
@@ -66,6 +71,22 @@ def zero_thrust(axial: Array, ct: Array) -> float:
     roots = np.roots(np.polyfit(axial, ct, 2))
     real = roots[np.isreal(roots)].real
     return float(np.min(real[real > 0.1], initial=np.inf)) if np.any(real > 0.1) else float("nan")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """What tells a tool where the propellers are and what their folders' names do not say."""
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--blades", action="append", default=[], metavar="FAMILY=COUNT")
+    parser.add_argument("--diameter", action="append", default=[], metavar="PROPELLER=INCHES")
+
+
+def read_propellers(given: argparse.Namespace) -> list[Propeller]:
+    """Every propeller in the folder."""
+    diameters, blades = (dict(item.split("=") for item in items) for items in (given.diameter, given.blades))
+    folders = sorted(path for path in given.folder.iterdir() if path.is_dir())
+    if not folders:
+        raise SystemExit(f"{given.folder}: no propeller folders in it")
+    return [read_propeller(folder, diameters, blades) for folder in folders]
 
 
 def read_propeller(folder: Path, diameters: dict[str, str], blades: dict[str, str]) -> Propeller:

@@ -9,7 +9,7 @@ from statistics import NormalDist
 import numpy as np
 
 from quadsim.dynamics.blade_element import Array
-from quadsim.dynamics.typical_blade_data import ERRORS
+from quadsim.dynamics.typical_blade_data import ERRORS, SPEED_ERRORS
 
 BENCH_FLOOR = (0.015, 0.025)
 """Least standard deviation of static CT and CP from a bench [-]: its scale, air and speed; assumed."""
@@ -57,7 +57,19 @@ def sigmas(evidence: str, torque_sigma: float = 0.0, speed_sigma: float = 0.0) -
     return Sigmas(ct, cp, ct_sweep, cp_sweep)
 
 
-def spread(fallen: Array, sigma: float, sweep: float, inplane: Array) -> Array:
+def away(rpm: Array, rows: Array, known: Sigmas, torque: bool) -> tuple[Array, Array]:
+    """Standard deviations (m,) of static CT and CP at speeds [rpm] away from those of a bench table, ln rpm (k,): the trend
+    with the Reynolds number is the typical blade's there, and differs between makes.
+
+    torque : whether the bench measured it; if not, the power's uncertainty is at any speed that of the make
+    """
+    size = np.log(np.maximum(rpm, 1e-9))
+    distance = np.maximum(np.maximum(rows.min() - size, size - rows.max()), 0.0)
+    power = SPEED_ERRORS[1] if torque else 0.0
+    return np.hypot(known.ct, SPEED_ERRORS[0] * distance), np.hypot(known.cp, power * distance)
+
+
+def spread(fallen: Array, sigma: Array, sweep: float, inplane: Array) -> Array:
     """Standard deviation (m,) of a coefficient over its static value: the static one where thrust has its static value,
     the sweep's where it has fallen to nothing; what in-plane flow changed is uncertain by a share of its own.
 

@@ -16,6 +16,7 @@ import numpy as np
 from quadsim.constants import R_AIR
 from quadsim.dynamics.blade_element import Array
 from quadsim.dynamics.table_checks import bench_problems, tunnel_problems
+from quadsim.dynamics.table_slips import Bench
 from quadsim.errors import Problem
 from quadsim.units import CELSIUS, G_FORCE
 
@@ -78,6 +79,8 @@ def read_table(table: Any, diameter: float, problems: list[Problem]) -> Measured
         return None
     faults: list[Problem] = []
     rows = _rows(table, faults)
+    if not rows and not faults:
+        faults.append(Problem("table", "no rows", "must have rows of rpm and thrust"))
     if not faults:
         tunnel = any(name in row for row in rows for name in ("CT", "CP", "J", "axial"))
         found = (_tunnel if tunnel else _bench)(rows, diameter, faults)
@@ -132,7 +135,8 @@ def _bench(rows: list[Row], diameter: float, faults: list[Problem]) -> MeasuredT
         ct.append(thrust / (density * n**2 * diameter**4))
         cp.append(math.nan if power is None else power / (density * n**3 * diameter**5))
     speeds = [v[0] for v in values]
-    faults.extend(bench_problems(rows, where, np.array(speeds), np.array(ct), np.array(cp)))
+    bench = Bench(rows, diameter, np.array(speeds), np.array(ct), np.array(cp))
+    faults.extend(bench_problems(bench, where))
     return MeasuredTable(
         tuple(speeds),
         (0.0,) * len(rows),

@@ -51,7 +51,7 @@ class Evidence:
     def rotor(self) -> tuple[Blade, Section]:
         """Blade and section, the most likely ones for the measurement if there is one."""
         if self.table is None:
-            return rotor(self.geometry, blade_prior(self.geometry.kind).centre(self.geometry))
+            return rotor(self.geometry, blade_prior(self.geometry.kind).given(self.geometry).centre)
         return rotor(self.geometry, fit_blade(self.geometry, self._measured(self.table)))
 
     def _measured(self, table: MeasuredTable) -> Measured:

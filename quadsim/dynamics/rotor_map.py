@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from quadsim.dynamics import blade_element, map_correction, rotor_map_cache
 from quadsim.dynamics.flapping import FLAP_RATIO, flap_hinge, flapping_coefficients
-from quadsim.dynamics.map_uncertainty import Sigmas, half_width, spread
+from quadsim.dynamics.map_uncertainty import Sigmas, away, half_width, spread
 from quadsim.dynamics.measured_table import PLACES, MeasuredTable
 from quadsim.dynamics.rotor_evidence import read_evidence
 from quadsim.errors import InputError, Problem
@@ -98,6 +98,7 @@ class RotorMap:
         """Bounds (low, high) of CT and of CP that hold the true value with this probability, 0 < level < 1.
 
         Checked on left-out families of propellers at 80 % (tools/fit_typical_blade.py); in-plane flow is assumed.
+        Beyond the speeds of a bench table the bounds widen with the logarithm of the speed.
         """
         if not 0.0 < level < 1.0:
             raise InputError([Problem("level", repr(level), "must be within 0 to 1")], "interval")
@@ -109,12 +110,20 @@ class RotorMap:
         left = self.sigmas
         fallen = np.abs(1.0 - np.asarray(still[0]) / static[0])
         bounds = []
-        for k, (sigma, sweep) in enumerate(((left.ct, left.ct_sweep), (left.cp, left.cp_sweep))):
+        rests = self._static_sigmas(np.asarray(rpm, dtype=float))
+        for k, (sigma, sweep) in enumerate(zip(rests, (left.ct_sweep, left.cp_sweep), strict=True)):
             change = (np.asarray(there[k]) - still[k]) / static[k]
             width = half_width(level) * np.abs(static[k]) * spread(fallen, sigma, sweep, change)
             low, high = there[k] - width, there[k] + width
             bounds.append((float(low), float(high)) if np.ndim(low) == 0 else (low, high))
         return bounds[0], bounds[1]
+
+    def _static_sigmas(self, rpm: Array) -> tuple[Array, Array]:
+        """Standard deviations of static CT and CP at these speeds, relative [-]."""
+        _, _, bench = self.evidence_kind.partition(" + ")
+        if bench in ("", "tunnel"):
+            return np.full(rpm.shape, self.sigmas.ct), np.full(rpm.shape, self.sigmas.cp)
+        return away(rpm, self.speed_factors[:, 0], self.sigmas, torque=bench != "thrust")
 
     def coefficients(
         self, rpm: ArrayLike, axial: ArrayLike = 0.0, inplane: ArrayLike = 0.0

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quadsim.dynamics.blade_element import Array
+from quadsim.dynamics.table_slips import Bench, unit_slip, zero_off
 from quadsim.errors import Problem
 
 FEWEST_BENCH, FEWEST_TUNNEL = 3, 4
@@ -37,8 +38,9 @@ def ideal_power(axial: Array, ct: Array) -> Array:
     return np.asarray(lift * (0.5 * axial + np.sqrt(0.25 * axial**2 + 2.0 * lift / math.pi)))
 
 
-def bench_problems(rows: Rows, where: list[str], rpm: Array, ct: Array, cp: Array) -> list[Problem]:
+def bench_problems(bench: Bench, where: list[str]) -> list[Problem]:
     """Faults of a table at rest."""
+    rows, rpm, ct = bench.rows, bench.rpm, bench.ct
     show = _shower(rows, where)
     if len(rows) == 2:
         remedy = "Measure more speeds, or give one of them as a point"
@@ -49,11 +51,15 @@ def bench_problems(rows: Rows, where: list[str], rpm: Array, ct: Array, cp: Arra
         ]
     thrust = ct * rpm**2
     low, high = CT_RANGE
+    wrong = (ct < low) | (ct > high)
     unit = "Check the units (thrust_N or thrust_g, rpm) and the propeller's size"
-    problems = _listed(
-        "table", (ct < low) | (ct > high), show, f"CT must be within {low:g} to {high:g}", unit
+    if np.any(wrong):
+        unit = f"{unit}. {unit_slip(bench)}".rstrip(". ")
+    problems = _listed("table", wrong, show, f"CT must be within {low:g} to {high:g}", unit)
+    order = "Sort the rows by rpm; of rows at one speed give the mean"
+    problems += _listed(
+        "table", np.diff(rpm, prepend=0.0) <= 0.0, show, "rpm must rise from row to row", order, before=True
     )
-    problems += _listed("table", np.diff(rpm, prepend=0.0) <= 0.0, show, "rpm must rise from row to row")
     if problems:
         return problems
     problems += _listed(
@@ -61,12 +67,16 @@ def bench_problems(rows: Rows, where: list[str], rpm: Array, ct: Array, cp: Arra
     )
     far = np.abs(ct / np.median(ct) - 1.0) > CT_DEPARTURE
     problems += _listed(
-        "table", far, show, "thrust must go about with the square of rpm", "Measure these again"
+        "table",
+        far,
+        show,
+        "thrust must go about with the square of rpm",
+        (zero_off(bench) if np.any(far) else "") or "Measure these again",
     )
     steps = rpm / np.concatenate([rpm[:1], rpm[:-1]])
     gap = f"neighbouring speeds must lie within a factor of {WIDEST_STEP:g}"
     problems += _listed("table", steps > WIDEST_STEP, show, gap, "Measure between them", before=True)
-    return problems + _power_problems(show, np.zeros(rpm.size), ct, cp)
+    return problems + _power_problems(show, np.zeros(rpm.size), ct, bench.cp, bench)
 
 
 def tunnel_problems(rows: Rows, where: list[str], axial: Array, ct: Array, cp: Array) -> list[Problem]:
@@ -81,12 +91,16 @@ def tunnel_problems(rows: Rows, where: list[str], axial: Array, ct: Array, cp: A
     return _power_problems(show, axial, ct, cp)
 
 
-def _power_problems(show: Callable[[list[int]], str], axial: Array, ct: Array, cp: Array) -> list[Problem]:
+def _power_problems(
+    show: Callable[[list[int]], str], axial: Array, ct: Array, cp: Array, bench: Bench | None = None
+) -> list[Problem]:
     ideal = ideal_power(axial, ct)
     merit = np.where(np.isfinite(cp) & (ct > 0.0), ideal / np.where(cp == 0.0, 1e-9, cp), np.nan)
     with np.errstate(invalid="ignore"):
         over, under = (merit >= 1.0) | (merit < 0.0), (merit < LEAST_MERIT) & (merit >= 0.0) & (axial < 0.05)
     unit = "Check the units (N or g, N m, rev/min)"
+    if bench is not None and np.any(over | under):
+        unit = f"{unit}. {unit_slip(bench) or zero_off(bench)}".rstrip(". ")
     least = (
         "the shaft power must exceed the ideal hover power of the thrust and climb (figure of merit under 1)"
     )

@@ -4,27 +4,16 @@ Data: UIUC Propeller Database, Vols 1 and 2 (AIAA 2011-1255, AIAA 2014-2151).
 """
 
 PRIORS: dict[str, tuple[tuple[float, ...], ...]] = {
-    "diameter_pitch": (  # mean, trend with size, trend with pitch ratio, standard deviation
-        (0.1208, 0.0298, 0.0000, 0.0230),  # twist_offset
-        (-0.2734, 0.1323, 0.0000, 0.1136),  # helix
-        (-1.6725, 0.0000, 0.4114, 0.1202),  # chord_75
-        (1.8172, 0.0000, 0.0000, 0.0815),  # lift_slope
-        (0.8502, 0.0000, 0.0000, 0.2616),  # cl_max
-        (-3.8171, 0.0000, 0.0000, 0.3976),  # drag_zero
-        (-0.2520, -0.7714, 1.1786, 0.4461),  # drag_angle
-        (0.1439, 0.0000, 0.0000, 0.0836),  # lift_reynolds
-        (0.3389, 0.0000, 0.0000, 0.2315),  # drag_reynolds
-    ),
-    "chord_75": (  # mean, trend with size, trend with pitch ratio, standard deviation
-        (0.1236, 0.0191, 0.0000, 0.0234),  # twist_offset
-        (-0.3039, 0.1137, 0.0000, 0.1202),  # helix
-        (-1.7148, 0.0000, 0.0000, 0.0750),  # chord_75
-        (1.9473, 0.0000, 0.0000, 0.1345),  # lift_slope
-        (1.0561, 0.0000, 0.0000, 0.2707),  # cl_max
-        (-3.5326, 0.0000, 0.0000, 0.4815),  # drag_zero
-        (-0.1759, -0.5940, 0.9597, 0.3927),  # drag_angle
-        (0.1514, 0.0000, 0.0000, 0.0741),  # lift_reynolds
-        (0.1989, 0.0000, 0.0000, 0.1952),  # drag_reynolds
+    "rule": (  # mean, trend with size, trend with pitch ratio, standard deviation
+        (0.1202, 0.0253, 0.0000, 0.0230),  # twist_offset
+        (-0.2788, 0.1204, 0.0000, 0.1152),  # helix
+        (-1.7781, 0.0000, 0.3711, 0.0974),  # chord_75
+        (1.9401, 0.0000, 0.0000, 0.1291),  # lift_slope
+        (0.9758, 0.0000, 0.0000, 0.3028),  # cl_max
+        (-3.7084, 0.0000, 0.0000, 0.5186),  # drag_zero
+        (-0.1472, -0.7535, 1.1521, 0.4062),  # drag_angle
+        (0.1432, 0.0000, 0.0000, 0.0821),  # lift_reynolds
+        (0.3425, 0.0000, 0.0000, 0.2308),  # drag_reynolds
     ),
     "full_geometry": (  # mean, trend with size, trend with pitch ratio, standard deviation
         (0.0570, 0.0513, 0.0000, 0.0238),  # twist_offset
@@ -38,30 +27,19 @@ PRIORS: dict[str, tuple[tuple[float, ...], ...]] = {
         (0.1770, 0.0000, 0.0000, 0.1985),  # drag_reynolds
     ),
 }
-"""Normal distribution of the unknowns by kind of geometry."""
+"""Normal distribution of the unknowns; rule: of what a rule measures, the chord is one."""
 
 CORRELATIONS: dict[str, tuple[tuple[float, ...], ...]] = {
-    "diameter_pitch": (
+    "rule": (
         (1.000,),
         (-0.184, 1.000),
-        (-0.128, -0.173, 1.000),
-        (0.025, 0.051, -0.300, 1.000),
-        (-0.082, -0.141, 0.577, -0.370, 1.000),
-        (-0.154, -0.197, 0.710, -0.317, 0.708, 1.000),
-        (0.131, 0.207, -0.709, 0.254, -0.636, -0.740, 1.000),
-        (-0.041, -0.123, 0.473, -0.435, 0.687, 0.643, -0.543, 1.000),
-        (0.144, 0.205, -0.792, 0.226, -0.638, -0.827, 0.790, -0.501, 1.000),
-    ),
-    "chord_75": (
-        (1.000,),
-        (-0.112, 1.000),
-        (0.000, 0.000, 1.000),
-        (-0.229, -0.269, 0.000, 1.000),
-        (-0.078, -0.223, 0.000, 0.215, 1.000),
-        (-0.207, -0.316, 0.000, 0.686, 0.597, 1.000),
-        (0.051, 0.190, 0.000, -0.050, -0.559, -0.398, 1.000),
-        (0.019, -0.122, 0.000, 0.163, 0.701, 0.508, -0.471, 1.000),
-        (0.210, 0.324, 0.000, -0.702, -0.525, -0.866, 0.400, -0.420, 1.000),
+        (0.064, -0.001, 1.000),
+        (-0.183, -0.202, -0.322, 1.000),
+        (-0.038, -0.211, 0.197, 0.287, 1.000),
+        (-0.146, -0.269, 0.029, 0.624, 0.731, 1.000),
+        (0.030, 0.196, -0.427, -0.128, -0.631, -0.559, 1.000),
+        (0.043, -0.141, 0.077, 0.148, 0.724, 0.565, -0.485, 1.000),
+        (0.136, 0.260, -0.108, -0.640, -0.659, -0.874, 0.581, -0.418, 1.000),
     ),
     "full_geometry": (
         (1.000,),
@@ -78,18 +56,21 @@ CORRELATIONS: dict[str, tuple[tuple[float, ...], ...]] = {
 """Lower triangles of their correlations."""
 
 ERRORS: dict[str, tuple[float, ...]] = {
-    "diameter_pitch": (0.140, 0.180, 0.160, 0.230),
-    "diameter_pitch + point": (0.021, 0.051, 0.125, 0.170),
-    "diameter_pitch + table": (0.004, 0.029, 0.130, 0.185),
-    "diameter_pitch + thrust": (0.002, 0.138, 0.195, 0.205),
-    "chord_75": (0.072, 0.182, 0.235, 0.250),
-    "chord_75 + point": (0.024, 0.059, 0.125, 0.170),
-    "chord_75 + table": (0.004, 0.036, 0.140, 0.180),
-    "chord_75 + thrust": (0.001, 0.144, 0.200, 0.220),
+    "diameter_pitch": (0.140, 0.168, 0.150, 0.225),
+    "diameter_pitch + point": (0.021, 0.039, 0.125, 0.200),
+    "diameter_pitch + table": (0.005, 0.012, 0.130, 0.195),
+    "diameter_pitch + thrust": (0.002, 0.132, 0.200, 0.205),
+    "chord_75": (0.072, 0.140, 0.190, 0.235),
+    "chord_75 + point": (0.027, 0.046, 0.110, 0.190),
+    "chord_75 + table": (0.006, 0.012, 0.150, 0.210),
+    "chord_75 + thrust": (0.001, 0.148, 0.190, 0.220),
     "full_geometry": (0.179, 0.195, 0.200, 0.345),
-    "full_geometry + point": (0.032, 0.060, 0.165, 0.170),
-    "full_geometry + table": (0.006, 0.036, 0.170, 0.175),
+    "full_geometry + point": (0.032, 0.043, 0.165, 0.195),
+    "full_geometry + table": (0.008, 0.016, 0.175, 0.210),
     "full_geometry + thrust": (0.002, 0.145, 0.165, 0.140),
 }
 """Standard deviations of left-out families by evidence: static CT and CP, relative; CT and CP
 where no thrust is left, over their static values."""
+
+SPEED_ERRORS = (0.080, 0.084)
+"""Standard deviations of static CT and CP per unit of ln rpm away from a bench's speeds, relative."""

@@ -5,6 +5,7 @@ import pytest
 
 from quadsim.dynamics.map_uncertainty import half_width, sigmas, what_would_narrow
 from quadsim.dynamics.rotor_map import rotor_map
+from quadsim.dynamics.typical_blade_data import SPEED_ERRORS
 from quadsim.errors import InputError
 
 
@@ -82,3 +83,47 @@ def test_what_would_narrow_names_each_further_measurement(kind: str, count: int)
         assert order.index("one static point of thrust and torque") < order.index(
             "the chord at 75 % radius"
         ), "one bench point is worth more than any geometry"
+
+
+def test_bounds_widen_away_from_the_speeds_of_a_bench() -> None:
+    """One point: at its speed the static sigmas, away from it more, alike on both sides; a table has none between its rows;
+    without a bench the speed makes no difference, without torque that of power stays."""
+    point = {"rpm": 6000.0, "thrust_N": 4.0, "torque_Nm": 0.066, "density": 1.2}
+    one = rotor_map(9.0, 4.5, table=point)
+
+    def share(built, rpm: float, k: int) -> float:
+        low, high = built.interval(rpm, level=0.6827)[k]
+        return (high - low) / (high + low)
+
+    assert share(one, 6000.0, 0) == pytest.approx(one.ct_sigma, rel=1e-3)
+    for k, sigma, slope in ((0, one.ct_sigma, SPEED_ERRORS[0]), (1, one.cp_sigma, SPEED_ERRORS[1])):
+        for rpm in (3000.0, 12000.0):
+            assert share(one, rpm, k) == pytest.approx(np.hypot(sigma, slope * np.log(2.0)), rel=1e-3)
+    rows = [
+        {"rpm": rpm, "thrust_N": 4.0 * (rpm / 6000.0) ** 2, "density": 1.2}
+        for rpm in (3000.0, 5000.0, 8000.0)
+    ]
+    table, bare = rotor_map(9.0, 4.5, table=rows), rotor_map(9.0, 4.5)
+    assert share(table, 4000.0, 0) == pytest.approx(table.ct_sigma, rel=1e-3)
+    assert share(table, 2000.0, 0) > 1.5 * table.ct_sigma
+    assert share(table, 2000.0, 1) == pytest.approx(table.cp_sigma, rel=1e-3)
+    assert share(bare, 2000.0, 0) == pytest.approx(bare.ct_sigma, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("size", "rpm"), [((1.2, 0.9, 4), 40000.0), ((2.0, 2.4, 6), 25000.0), ((18.0, 4.5, 2), 3000.0)]
+)
+def test_propellers_beyond_the_data_are_still_rotors(size: tuple, rpm: float) -> None:
+    """From 1.2 in at 40 000 rpm to 18 in, pitch ratio 0.25 to 1.2: a figure of merit under 1, thrust that rises with
+    speed, power above the ideal of momentum theory in climb (Leishman 2006, ch. 2)."""
+    built = rotor_map(*size)
+    speeds = rpm * np.linspace(0.3, 1.2, 40)
+    ct, cp, _ = built.coefficients(speeds)
+    assert np.all(np.diff(ct * speeds**2) > 0.0)
+    merit = ct**1.5 * np.sqrt(2.0 / np.pi) / cp
+    assert np.all((merit > 0.1) & (merit < 0.9))
+    axial = np.linspace(0.0, 1.0, 60)
+    ct, cp, _ = built.coefficients(rpm, axial)
+    lifts = ct > 0.0
+    ideal = ct * (0.5 * axial + np.sqrt(0.25 * axial**2 + 2.0 * np.maximum(ct, 0.0) / np.pi))
+    assert np.all(cp[lifts] > ideal[lifts])

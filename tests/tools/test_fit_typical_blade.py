@@ -38,7 +38,8 @@ def test_the_spread_between_makes_is_recovered() -> None:
     propellers, known = [], {}
     for k in range(60):
         geometry = Geometry(0.0254 * rng.uniform(4.0, 11.0), rng.uniform(0.4, 0.9), 2)
-        drawn = truth.centre(geometry) + np.linalg.inv(truth.whitening()) @ rng.normal(size=9)
+        known_of_it = truth.given(geometry)
+        drawn = known_of_it.centre + np.linalg.inv(known_of_it.whitening()) @ rng.normal(size=9)
         precision = np.diag((5.0 / WIDTH) ** 2)
         propellers.append(Propeller(f"p{k}", f"f{k}", geometry, np.zeros((2, 4)), 1))
         known[f"p{k}"] = Likelihood(precision, precision @ drawn)
@@ -76,9 +77,9 @@ def test_zero_thrust_is_the_root_of_the_sweep() -> None:
 def test_written_numbers_are_read_back() -> None:
     prior = blade_prior("chord_75")
     space: dict = {}
-    exec(written({"chord_75": prior}, {"chord_75": np.array([0.1, 0.2, 0.3, 0.4])}), space)
-    rows = np.array(space["PRIORS"]["chord_75"])
+    exec(written({"rule": prior}, {"chord_75": np.array([0.1, 0.2, 0.3, 0.4])}, np.array([0.1, 0.2])), space)
+    rows = np.array(space["PRIORS"]["rule"])
     assert rows[:, 0] == pytest.approx(prior.mean)
     assert isinstance(prior, BladePrior)
-    assert space["CORRELATIONS"]["chord_75"][8] == pytest.approx(prior.correlation[8])
-    assert space["ERRORS"]["chord_75"] == (0.1, 0.2, 0.3, 0.4)
+    assert space["CORRELATIONS"]["rule"][8] == pytest.approx(prior.correlation[8])
+    assert space["ERRORS"]["chord_75"] == (0.1, 0.2, 0.3, 0.4) and space["SPEED_ERRORS"] == (0.1, 0.2)

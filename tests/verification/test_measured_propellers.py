@@ -1,7 +1,5 @@
 """Rotor maps against measured propellers, by kind of evidence.
 
-pytestmark = pytest.mark.jit  # no kernel in it
-
 Data: J. B. Brandt, R. W. Deters, G. K. Ananda, O. D. Dantsker and M. S. Selig, UIUC Propeller Database, Vols 1 and 2 (AIAA
 2011-1255, AIAA 2014-2151), a static row in the middle of the speeds and two rows of the fastest sweep of each. The typical
 blade was fitted to these propellers among others, so the errors here are a little under those of left-out families, which
@@ -16,6 +14,8 @@ import pytest
 
 from quadsim.dynamics.map_uncertainty import half_width, sigmas
 from quadsim.dynamics.rotor_map import RotorMap, rotor_map
+
+pytestmark = pytest.mark.jit  # no kernel in it
 
 
 @pytest.fixture(autouse=True)

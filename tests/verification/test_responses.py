@@ -74,10 +74,11 @@ def test_twice_the_torque_is_twice_the_answer(bench: Bench) -> None:
 
 def test_noise_of_the_gyroscope_grows_with_the_gain(bench: Bench) -> None:
     """White noise of the gyroscope times the gain of a proportional loop: twice the gain, twice the rms (closed form, as long as
-    the loop's own motion is small beside the noise). D is left out, which has its own low-pass."""
+    the loop's own motion is small beside the noise). D is left out, which has its own low-pass. The heat is a difference of squares
+    of two hovers: it stands out from how these settle, some 5e-5 W, with four times the gain only."""
     noisy = Bench(load_craft("siskin"), noise=("gyro_noise",))
     figures = []
-    for factor in (1.0, 2.0):
+    for factor in (1.0, 2.0, 4.0):
         gains = without_integral(
             bench, ROLL_D=0.0, PITCH_D=0.0, ROLL_P=22.0 * factor, PITCH_P=22.0 * factor, YAW_P=8.0 * factor
         )
@@ -85,7 +86,7 @@ def test_noise_of_the_gyroscope_grows_with_the_gain(bench: Bench) -> None:
         noisy.tune(gains)
         figures.append(motor_noise(bench, noisy))
     assert figures[1].command_pct == pytest.approx(2.0 * figures[0].command_pct, rel=0.15)
-    assert figures[1].heat_W > 2.5 * figures[0].heat_W
+    assert figures[2].heat_W > 2.5 * max(figures[0].heat_W, figures[1].heat_W)
 
 
 def test_doubling_the_rate_gain_overshoots_more_and_a_wrong_sign_is_said(bench: Bench) -> None:
