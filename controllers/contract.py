@@ -84,9 +84,10 @@ def kernel(function: Callable | None = None, *, signature: Any = None, **options
         "fastmath": {"contract", "arcp"},
         **options,
     }
+    own = JIT and QUICK
     if signature is not None:
-        return njit(signature, pipeline_class=EntryCompiler, **settings)(function)
-    return Kernel(function, settings) if JIT and QUICK else njit(**settings)(function)
+        return njit(signature, **settings, **({"pipeline_class": EntryCompiler} if own else {}))(function)
+    return Kernel(function, settings) if own else njit(**settings)(function)
 
 
 def inner(function: Callable | None = None, **options: Any) -> Any:

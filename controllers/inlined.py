@@ -1,21 +1,20 @@
 """Code of kernels as other kernels need it: LLVM's intermediate code, optimised, and no machine code.
 
-numba makes machine code and a door from Python of every function it compiles. A formula that kernels call is inlined into them, or
-linked with them: its own machine code is never run. Leaving it out changes no instruction of the callers.
+numba makes machine code and a door from Python of every function it compiles. A formula that kernels call is inlined into them or
+linked with them; its own machine code is never run. Leaving it out changes no instruction of the callers.
 
-What numba does with code of no kernel (closures, `with`, array expressions, unrolled tuples) is passed over as well where a kernel
-makes no arrays; should one need it after all, numba goes through its usual passes in a second attempt.
+Where a kernel makes no arrays, numba's passes for code of other kinds (`with`, array expressions, unrolled tuples) are left
+out as well.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
-from llvmlite import binding as llvm
 from numba import _dynfunc
 from numba.core import compiler, typed_passes, untyped_passes
 from numba.core.caching import CompileResultCacheImpl, FunctionCache
-from numba.core.codegen import JITCodeLibrary
+from numba.core.codegen import JITCodeLibrary, ll
 from numba.core.compiler_machinery import PassManager, register_pass
 from numba.core.environment import lookup_environment
 
@@ -23,8 +22,6 @@ ENVIRONMENT = "_ZN08NumbaEnv"
 FOR_NO_KERNEL = frozenset(
     {
         untyped_passes.WithLifting,
-        untyped_passes.InlineClosureLikes,
-        untyped_passes.MakeFunctionToJitFunction,
         untyped_passes.InlineInlinables,
         untyped_passes.LiteralUnroll,
         untyped_passes.LiteralPropagationSubPipelinePass,
@@ -104,10 +101,8 @@ class InlinedCompiler(compiler.CompilerBase):
     """For a kernel as kernels call it."""
 
     def define_pipelines(self) -> list[PassManager]:
-        whole = _pipeline(self.state, InlinedLowering)
-        if self.state.flags.nrt:
-            return [whole]
-        return [_pipeline(self.state, InlinedLowering, FOR_NO_KERNEL), whole]
+        left_out = frozenset() if self.state.flags.nrt else FOR_NO_KERNEL
+        return [_pipeline(self.state, InlinedLowering, left_out)]
 
 
 class EntryCompiler(compiler.CompilerBase):
@@ -135,7 +130,7 @@ class _InlinedFiles(CompileResultCacheImpl):
         for function in reload_init:
             function()
         library = InlinedLibrary(target_context.codegen(), name)
-        library._final_module = llvm.parse_bitcode(bitcode)
+        library._final_module = ll.parse_bitcode(bitcode)
         library._finalize_final_module()
         return compiler.CompileResult(
             target_context=target_context, typing_context=target_context.typing_context, library=library,

@@ -39,7 +39,7 @@ class Kernel:
     def __init__(self, function: Callable, settings: dict[str, Any]) -> None:
         update_wrapper(self, function)
         self._function, self._settings = function, settings
-        self._folder = config.CACHE_DIR  # that of the time of decoration; what is compiled later belongs there
+        self._folder = config.CACHE_DIR  # of this moment: what is compiled later belongs there
 
     def __call__(self, *arguments: Any) -> Any:
         return self._door(*arguments)
@@ -50,7 +50,9 @@ class Kernel:
         return self
 
     def _refuse(self, *arguments: Any) -> Any:
-        raise TypeError(f"{self._function.__qualname__} is called by kernels alone; make it a @kernel to call it")
+        raise TypeError(
+            f"{self._function.__qualname__} is called by kernels alone; make it a @kernel to call it"
+        )
 
     @cached_property
     def _door(self) -> Any:

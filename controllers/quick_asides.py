@@ -18,7 +18,6 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
-from llvmlite.binding import ffi
 from numba.core import codegen, cpu, types
 from numba.core.typing import context as typing_context
 
@@ -48,7 +47,12 @@ def loading_once(load: Callable[[Any], None]) -> Callable[[Any], None]:
             return
         found: list[Any] = []
         install = self.install_registry
-        self.install_registry = lambda registry: (found.append(registry), install(registry))
+
+        def noted(registry: Any) -> None:
+            found.append(registry)
+            install(registry)
+
+        self.install_registry = noted
         try:
             load(self)
         finally:
@@ -85,16 +89,25 @@ def spare_scipy() -> None:
         linalg.ensure_blas = ensure
 
 
+def leave_unannounced() -> None:
+    """Calls into LLVM without word to numba's timers."""
+    announced = codegen.ll.ffi.lib._lock._cblist
+    announced[:] = [pair for pair in announced if pair[0].__module__ != "numba.core.base"]
+
+
 def spare() -> bool:
     """Put all of it in numba's place, once; returns True."""
-    registries: Any = cpu.CPUContext
-    if hasattr(registries.load_additional_registries, "__wrapped__"):
+    target: Any = cpu.CPUContext
+    typing: Any = typing_context.Context
+    library: Any = codegen.CPUCodeLibrary
+    if hasattr(target.load_additional_registries, "__wrapped__"):
         return True
     spare_scipy()
-    for kind in (types.Record, types.NestedArray):
+    leave_unannounced()
+    long_worded: tuple[Any, ...] = (types.Record, types.NestedArray)
+    for kind in long_worded:
         kind.__repr__ = worded_once(kind.__repr__)
-    ffi.lib._lock._cblist.clear()
-    for context in (cpu.CPUContext, typing_context.Context):
+    for context in (target, typing):
         context.load_additional_registries = loading_once(context.load_additional_registries)
-    codegen.CPUCodeLibrary._optimize_functions = optimise_defined
+    library._optimize_functions = optimise_defined
     return True

@@ -70,7 +70,10 @@ LIBRARIES: dict[str, tuple[str, ...]] = {
     "numba": (
         "quadsim.jit",
         "controllers.contract",
+        "controllers.inlined",
+        "controllers.kernel",
         "controllers.python_block",
+        "controllers.quick_asides",
         "controllers.quick_typing",
         "controllers.registry",
     ),
