@@ -33,8 +33,8 @@ from numba.extending import intrinsic
 
 from controllers import cache, quick_asides, quick_typing
 from controllers.inlined import EntryCompiler
-from controllers.kernel import Kernel, kept_in
 from controllers.signals import BUILDER, SIGNALS
+from controllers.two_faces import Kernel, kept_in
 
 JIT: bool = not config.DISABLE_JIT
 GAINS_SIZE = 64
@@ -69,7 +69,7 @@ if not config.CACHE_DIR:
 
 
 QUICK: bool = quick_typing.hasten() and quick_asides.spare()
-"""Whether numba is one whose internals `kernel.Kernel` and its neighbours were tested with; with another, kernels are its own."""
+"""Whether numba is one that `two_faces.Kernel` and its neighbours were tested with; with another, kernels are numba's own."""
 CPUTargetOptions.noalias = TargetOptions.Mapping("noalias")  # numba has the flag, and no name for it
 
 

@@ -47,7 +47,7 @@ class InlinedLibrary(JITCodeLibrary):
 
 
 def _no_entry(fndesc: Any, env: Any, library: Any) -> Any:
-    """What numba wants for an entry from Python; nobody gets hold of it (`kernel.Kernel`)."""
+    """What numba wants for an entry from Python; nobody gets hold of it (`two_faces.Kernel`)."""
     return _dynfunc.make_function(
         fndesc.lookup_module(), fndesc.qualname.split(".")[-1], "", 0, env, (library,)
     )

@@ -7,10 +7,11 @@ import numpy as np
 from numba import from_dtype, types
 
 from controllers import contract
-from controllers.contract import JIT, as_block, inner
+from controllers.contract import JIT, as_block
 from quadsim.kernel_sources import KERNEL_SOURCES
 
 contract.use_cache(KERNEL_SOURCES)
+inner = contract.inner
 
 
 def kernel(function: Callable | None = None, **options: Any) -> Any:

@@ -16,8 +16,8 @@ from numba.core.errors import NumbaError
 from controllers import contract
 from controllers.contract import inner, kernel
 from controllers.inlined import FOR_NO_KERNEL, InlinedLibrary
-from controllers.kernel import Kernel
 from controllers.rotation import multiply
+from controllers.two_faces import Kernel
 
 pytestmark = pytest.mark.jit  # without the compiler a kernel is its plain function
 
@@ -175,4 +175,4 @@ def test_the_cache_folder_is_that_of_the_decoration(tmp_path: Path, monkeypatch)
         made = kernel(area.__wrapped__)
     assert str(tmp_path) == config.CACHE_DIR
     assert made(1.0, 2.0) == 3.0
-    assert list((tmp_path / "mine").rglob("test_kernel.area*.nbi"))
+    assert list((tmp_path / "mine").rglob("test_two_faces.area*.nbi"))
