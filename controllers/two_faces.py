@@ -44,6 +44,11 @@ class Kernel:
     def __call__(self, *arguments: Any) -> Any:
         return self._door(*arguments)
 
+    @property
+    def py_func(self) -> Callable:
+        """The formula as plain Python, under numba's name for it."""
+        return self._function
+
     def without_door(self) -> Kernel:
         """The same, closed to Python."""
         self._door = self._refuse

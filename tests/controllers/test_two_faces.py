@@ -46,7 +46,7 @@ def library_of(dispatcher):
 def test_python_and_kernels_compute_the_same_and_kernels_get_no_machine_code() -> None:
     assert isinstance(area, Kernel) and (area.__name__, area.__doc__) == ("area", "An area.")
     assert volume(2.0, 3.0, 5.0) == 2.0 * (2.0 * 3.0 + 1.0) * 5.0
-    assert area(2.0, 3.0) == 7.0
+    assert area(2.0, 3.0) == area.py_func(2.0, 3.0) == 7.0
     for one in (area, twice):
         library = library_of(one._inlined)
         assert isinstance(library, InlinedLibrary)
