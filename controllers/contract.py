@@ -31,8 +31,10 @@ from numba.core.errors import NumbaError
 from numba.core.options import TargetOptions
 from numba.extending import intrinsic
 
-from controllers import cache, quick_typing
+from controllers import cache, quick_asides, quick_typing
+from controllers.inlined import EntryCompiler
 from controllers.signals import BUILDER, SIGNALS
+from controllers.two_faces import Kernel, kept_in
 
 JIT: bool = not config.DISABLE_JIT
 GAINS_SIZE = 64
@@ -58,24 +60,23 @@ def cache_of_its_own(name: str) -> Iterator[None]:
     """What is decorated in here is kept in a folder `name` of the cache: numba itself tells two texts of a file apart by size
     and time stamp alone."""
     usual = config.CACHE_DIR
-    if usual:
-        config.CACHE_DIR = str(Path(usual) / name)
-    try:
+    with kept_in(str(Path(usual) / name) if usual else usual):
         yield
-    finally:
-        config.CACHE_DIR = usual
 
 
 if not config.CACHE_DIR:
     use_cache([Path(__file__).parent])
 
 
-quick_typing.hasten()
+QUICK: bool = quick_typing.hasten() and quick_asides.spare()
+"""Whether numba is one that `two_faces.Kernel` and its neighbours were tested with; with another, kernels are numba's own."""
 CPUTargetOptions.noalias = TargetOptions.Mapping("noalias")  # numba has the flag, and no name for it
 
 
 def kernel(function: Callable | None = None, *, signature: Any = None, **options: Any) -> Any:
     """Compile a formula or loop: cached, numpy's error model. Lazy unless a `signature` is given."""
+    if function is None:
+        return lambda f: kernel(f, signature=signature, **options)
     settings = {
         "cache": True,
         "error_model": "numpy",
@@ -83,14 +84,18 @@ def kernel(function: Callable | None = None, *, signature: Any = None, **options
         "fastmath": {"contract", "arcp"},
         **options,
     }
-    if function is None:
-        return lambda f: kernel(f, signature=signature, **options)
-    return njit(signature, **settings)(function) if signature is not None else njit(**settings)(function)
+    own = JIT and QUICK
+    if signature is not None:
+        return njit(signature, **settings, **({"pipeline_class": EntryCompiler} if own else {}))(function)
+    return Kernel(function, settings) if own else njit(**settings)(function)
 
 
-def inner(function: Callable) -> Any:
+def inner(function: Callable | None = None, **options: Any) -> Any:
     """A kernel called by kernels alone and that makes no arrays: no door from Python, no counting of references."""
-    return kernel(function, no_cpython_wrapper=True, _nrt=False)
+    if function is None:
+        return lambda f: inner(f, **options)
+    made = kernel(function, _nrt=False, **options)
+    return made.without_door() if isinstance(made, Kernel) else made
 
 
 def _compile_block(function: Callable) -> Any:

@@ -11,17 +11,13 @@ from controllers.contract import JIT, as_block
 from quadsim.kernel_sources import KERNEL_SOURCES
 
 contract.use_cache(KERNEL_SOURCES)
+inner = contract.inner
 
 
 def kernel(function: Callable | None = None, **options: Any) -> Any:
     """As the contract's kernel, without reference counting: nothing of quadsim's allocates inside a kernel, and counting
     arrays in and out of every formula cost a fifth of the flight loop (521 against 423 ns a step)."""
     return contract.kernel(function, _nrt=False, **options)
-
-
-def inner(function: Callable | None = None, **options: Any) -> Any:
-    """A kernel that only kernels call: without its door from Python it compiles a fifth faster."""
-    return kernel(function, no_cpython_wrapper=True, **options)
 
 
 BOOLEAN, INTEGER = types.boolean, types.int64

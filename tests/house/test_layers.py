@@ -75,9 +75,12 @@ LIBRARIES: dict[str, tuple[str, ...]] = {
     "numba": (
         "quadsim.jit",
         "controllers.contract",
+        "controllers.inlined",
         "controllers.python_block",
+        "controllers.quick_asides",
         "controllers.quick_typing",
         "controllers.registry",
+        "controllers.two_faces",
     ),
     "scipy": ("quadsim",),
     "pydantic": ("quadsim.config", "quadsim.parts", "quadsim.sweep"),
