@@ -74,8 +74,8 @@ def test_twice_the_torque_is_twice_the_answer(bench: Bench) -> None:
 
 def test_noise_of_the_gyroscope_grows_with_the_gain(bench: Bench) -> None:
     """White noise of the gyroscope times the gain of a proportional loop: twice the gain, twice the rms (closed form, as long as
-    the loop's own motion is small beside the noise). D is left out, which has its own low-pass. The heat is a difference of squares
-    of two hovers: it stands out from how these settle, some 5e-5 W, with four times the gain only."""
+    the loop's own motion is small beside the noise). D is left out, which has its own low-pass. The heat is a difference of
+    squares of two hovers: it stands out from how these settle, some 5e-5 W, with four times the gain only."""
     noisy = Bench(load_craft("siskin"), noise=("gyro_noise",))
     figures = []
     for factor in (1.0, 2.0, 4.0):
