@@ -29,6 +29,8 @@ from quadsim.report.picture import save_picture
 SIZE_IN = (11.0, 7.2)
 STYLES = ("bode", "nichols", "polar")
 COLOURS = (palette.FLOWN, palette.WIND, palette.WANTED, "#8a4f8a", palette.REAR, palette.INK)
+WEAKEST = -50.0
+"""Least gain that is drawn [dB]."""
 CAUTION = "Of the model of the craft file. Good margins are not a clearance to fly."
 
 
@@ -160,7 +162,8 @@ def _bode(figure: Figure, listed: list[tuple[LoopCurve, str]]) -> None:
     for one, colour in listed:
         gain.semilogx(_hz(one.w), _decibels(one.loop), color=colour, linewidth=1.6)
         line = _degrees(one.loop)
-        phase.semilogx(_hz(one.w), line, color=colour, linewidth=1.6)
+        shown = np.where(_decibels(one.loop) > WEAKEST, line, np.nan)  # far below, numbers of a matrix have no phase
+        phase.semilogx(_hz(one.w), shown, color=colour, linewidth=1.6)
         if one.flown is not None and one.flown_w is not None:
             rings = {
                 "marker": "o",
@@ -172,7 +175,7 @@ def _bode(figure: Figure, listed: list[tuple[LoopCurve, str]]) -> None:
             gain.semilogx(_hz(one.flown_w), _decibels(one.flown), **rings)
             phase.semilogx(_hz(one.flown_w), _beside(line, one.w, one.flown_w, one.flown), **rings)
         _mark(gain, phase, one, colour, line)
-    gain.set_ylim(-50.0, 50.0)
+    gain.set_ylim(WEAKEST, 50.0)
     phase.set_ylim(-400.0, 0.0)
     phase.set_yticks(range(-360, 1, 60))
     for ax, level in ((gain, 0.0), (phase, -180.0)):
