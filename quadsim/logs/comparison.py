@@ -145,7 +145,7 @@ def _fit(found: Comparison, progress: Progress) -> None:
     progress(4, STAGES[4])
     drive = fit_drive(model, log, found.said, found.fitted, found.wind)
     calm = blocks(log, PACK_HZ)
-    pack, unpacked = fit_pack(model, calm)
+    pack, unpacked = fit_pack(model, calm, mask_of(log, ~found.kept, calm))
     driven = drive if isinstance(drive, list) else [drive]
     dragged = drag.area if isinstance(drag, Drag) else drag
     for one in (lift, *driven, *turned, dragged, *pack, *unturned, *unpacked):

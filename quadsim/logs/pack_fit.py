@@ -15,7 +15,7 @@ import numpy as np
 from quadsim.config.equilibrium import open_circuit_cell
 from quadsim.logs.along import Model, discharge
 from quadsim.logs.estimate import Estimate, Key, Untold, combined
-from quadsim.logs.flight_log import Array, FlightLog
+from quadsim.logs.flight_log import Array, FlightLog, Mask
 from quadsim.logs.regression import gauss_newton
 
 RESISTANCE_SIGMA = 0.2
@@ -34,15 +34,20 @@ CAPACITY_FLIGHT = "fly one pack from full to the cut-off, or charge it with a co
 LOAD = "a climb at full throttle for 3 s out of a hover, or land and let the pack rest with the log running"
 
 
-def fit_pack(model: Model, log: FlightLog) -> tuple[list[Estimate], list[Untold]]:
-    """Resistance and capacity. log : the whole of it, rows some 0.1 s apart"""
+def fit_pack(model: Model, log: FlightLog, rows: Mask) -> tuple[list[Estimate], list[Untold]]:
+    """Resistance and capacity.
+
+    log : the whole of it, rows some 0.1 s apart, since charge drawn in any row counts later
+    rows : whose voltages are fitted
+    """
     name, words = "pack_resistance", "resistance of the pack"
     absent = [key for key in ("voltage", "current") if key not in log]
     if absent:
         why = f"the log has no {' and no '.join(absent)}"
         return [], [Untold(name, words, why, "log voltage_V and current_A at the pack")]
     t, current, volts = log.t_s, log["current"], log["voltage"]
-    swing = float(np.ptp(np.quantile(current, (0.01, 0.99)))) / max(float(np.mean(np.abs(current))), 1e-9)
+    drawn = current[rows]
+    swing = float(np.ptp(np.quantile(drawn, (0.01, 0.99)))) / max(float(np.mean(np.abs(drawn))), 1e-9)
     if swing < LEAST_SWING:
         return [], [
             Untold(name, words, f"the current changed by {100.0 * swing:.0f} % of its mean only", LOAD)
@@ -56,7 +61,8 @@ def fit_pack(model: Model, log: FlightLog) -> tuple[list[Estimate], list[Untold]
         plant.relaxation_resistance *= factor
         plant.relaxation_capacitance /= factor
         plant.capacity *= math.exp(float(theta[2]))
-        return volts - math.exp(float(theta[3])) * _discharged(model, t, current, plant, float(theta[1]))
+        said = math.exp(float(theta[3])) * _discharged(model, t, current, plant, float(theta[1]))
+        return np.asarray((volts - said)[rows])
 
     capacity_sigma = own.capacity_mAh.sigma / own.capacity_mAh or CAPACITY_SIGMA
     meter = model.craft.flight_controller.power_sensor
