@@ -103,8 +103,8 @@ def along(
     held.wind[:] = 0.0 if wind is None else wind
     carried = rows(CARRIED)[0]
     carried.wiring[:] = np.arange(4)
-    carried.motor_line[:] = carried.motor_taken[:] = carried.motor_smooth[:] = log["motor"][0]
     inputs, told = _inputs(model, log), np.zeros((len(log), TOLD))
+    carried.motor_line[:] = carried.motor_taken[:] = carried.motor_smooth[:] = inputs[0, :4]
     every = max(1, round(LOOK_S / model.h))
     lead_along(
         log.t_s,

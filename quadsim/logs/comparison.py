@@ -114,10 +114,11 @@ def compare(
 def _check(log: FlightLog) -> None:
     lacking = missing(log)
     if lacking:
-        problems = [
-            Problem("LOG", f"has no {name}", f"needs {COLUMNS_OF[name]}", "; ".join(log.notes))
-            for name in lacking
-        ]
+        remedy = "; ".join(
+            [note for note in log.notes if note.endswith("left out")]
+            + ([f"not understood: {', '.join(log.unused)}"] if log.unused else [])
+        )
+        problems = [Problem("LOG", f"has no {name}", f"needs {COLUMNS_OF[name]}", remedy) for name in lacking]
         raise InputError(problems, str(log.path))
 
 

@@ -72,7 +72,7 @@ def test_a_log_in_the_wrong_unit_is_called_so_and_corrects_nothing(quadsim, shor
         ((("time_s", "tick"),), "has no time; its columns are tick"),
         (
             (("motor_1,", "m1,"),),
-            "has no motor; needs motor_1 to motor_4, 0 to 1. motor has 3 of its 4 columns",
+            "has no motor; needs motor_1 to motor_4, 0 to 1. motor has 3 of its 4 columns, not motor_1",
         ),
         (
             (("gyro_x_deg_s", "gyro_x"),),

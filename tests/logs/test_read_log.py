@@ -104,6 +104,27 @@ def test_missing_cells_are_bridged_and_bad_ones_named(written):
     assert "line 12: has 2 cells; the header has 12" in refused(written([*rows()[:10], "1,2", *rows()[11:]]))
 
 
+@pytest.mark.parametrize("mark", [";", "\t"])
+def test_separator_and_decimal_commas_are_seen(written, mark):
+    plain = read_log(written(rows(), name="plain.csv"))
+    lines = [line.replace(",", mark).replace(".", ",") for line in rows()]
+    log = read_log(written(lines, HEADER.replace(",", mark)))
+    assert np.array_equal(log["gyro"], plain["gyro"])
+    assert np.array_equal(log["voltage"], plain["voltage"])
+
+
+def test_a_last_row_that_was_not_finished_is_left_out(written):
+    log = read_log(written([*rows(), "4.0,1,2"]))
+    assert len(log) == 400
+    assert log.notes == ["line 402, the last, is cut short and was left out"]
+
+
+def test_a_column_in_a_unit_that_is_not_known_is_named(written):
+    log = read_log(written(rows(), HEADER.replace("gyro_y_deg_s", "gyro_y_rpm")))
+    assert log.notes == ["gyro has 2 of its 3 columns, not gyro_y_deg_s, and was left out"]
+    assert log.unused == ["gyro_y_rpm"]
+
+
 def test_what_lacks_time_unit_or_rows(written, tmp_path):
     assert "has no time; its columns are tick, " in refused(written(rows(), HEADER.replace("time_s", "tick")))
     said = refused(written(rows(), HEADER.replace("gyro_x_deg_s", "gyro_x")))
