@@ -78,7 +78,7 @@ class Comparison:
 def compare(
     craft: Craft, log: FlightLog, site: Site, progress: Progress = lambda done, stage: None
 ) -> Comparison:
-    """Compare a log with a craft.
+    """Compare a log with a craft. Channels of the log that make no sense are taken out of it.
 
     Raises
     ------
@@ -97,6 +97,8 @@ def compare(
         )
         allowed = f"needs {LEAST_FLYING_S:g} s above 0.3 m with motors over idle"
         raise InputError([Problem("LOG", given, allowed)], str(log.path))
+    for one in suspicions:
+        log.channels.pop(one.channel, None)
     said = along(model, log)
     fitted, kept = split(log, flying)
     found = Comparison(
