@@ -141,7 +141,7 @@ def _fit(found: Comparison, progress: Progress) -> None:
         found.offsets[2] = accelerometer_offset(model, log, found.flying)[0]
     progress(3, STAGES[3])
     found.turning = fit_turning(model, log, found.said, found.fitted)
-    turned, unturned = estimates(model, found.turning)
+    turned, unturned = estimates(model, found.turning, lift)
     if not found.turning:
         why = f"the log has {log.rate_Hz:.0f} rows a second; {SLOWEST_HZ:.0f} are the least that show how motors turn a craft"
         unturned = [Untold("turning", "moment over inertia, delay", why, FLIGHT)]

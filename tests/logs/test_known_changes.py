@@ -1,9 +1,12 @@
 """Crafts with known faults, flown with every sensor's noise: the comparison must find each within its stated interval."""
 
+import re
+
 import numpy as np
 import pytest
 
 from quadsim.config import load_craft, parse_craft, resolve_plant
+from quadsim.config.mass_properties import mass_properties
 from quadsim.environment.atmosphere import Site
 from quadsim.logs.comparison import compare
 from quadsim.logs.correct import corrected, corrected_text, prove
@@ -117,6 +120,25 @@ def test_mass_is_thrust_over_mass(logged, change):
     assert ratio < 0.92
     assert abs(found.value - ratio) <= INTERVAL_95 * found.sigma
     assert "weigh the craft" in found.caution
+
+
+def test_a_weak_thrust_explains_the_weak_moments(weak):
+    for found in weak:
+        for axis in ("roll", "pitch"):
+            assert told(found)[axis].caution.endswith("thrust explains it")
+            assert told(found)[axis].key is None
+
+
+def test_an_inertia_that_would_explain_what_the_thrust_does_not(logged, change):
+    craft = load_craft("siskin")
+    own = 1e3 * float(mass_properties(craft).inertia_kg_m2[0, 0])
+    other = change("siskin", ("[mass]\n", f"[mass]\nroll_inertia_gm2 = {1.25 * own:.4f}\n"))
+    found = told(compare(craft, logged(other, 6), Site()))
+    assert abs(found["roll"].value - 0.8) <= INTERVAL_95 * found["roll"].sigma
+    said = re.search(r"mass\.roll_inertia_gm2 = ([\d.]+) \(\+- ([\d.]+)\) where the file has", found["roll"].caution)
+    assert said is not None
+    assert abs(float(said[1]) - 1.25 * own) <= INTERVAL_95 * float(said[2])
+    assert found["pitch"].caution.endswith("thrust explains it")
 
 
 def test_without_rotor_speeds_the_thrust_at_a_command(logged, change):
