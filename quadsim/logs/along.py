@@ -29,7 +29,7 @@ LOOK_S = 1e-3
 
 @dataclass(frozen=True)
 class Model:
-    """A craft's records for one log. wind : of the air over ground, north-east-down [m/s]"""
+    """A craft's records for one log. plant, sensors : rows of the records; h : step [s]"""
 
     craft: Craft
     site: Site

@@ -83,7 +83,7 @@ def _turning(model: Model, log: FlightLog, said: Along, rows: Mask) -> list[Agre
         if log.rate_Hz <= FEW * model.command_Hz and not known:
             parts["commands between the rows"] = MISSED_SIGMA * float(np.std(x))
         every = np.ones(len(t), dtype=bool)
-        found.append(_one(f"angular acceleration, {axis}", "deg/s2", t, y, x, every, parts, 1.0 / DEG))
+        found.append(_one(f"{axis} acceleration", "deg/s2", t, y, x, every, parts, 1.0 / DEG))
     return found
 
 

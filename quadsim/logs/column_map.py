@@ -26,7 +26,7 @@ class Source:
 
 @dataclass(frozen=True)
 class ColumnMap:
-    """Our name -> their column; rotors : places of their rotors 1 to 4; separator : between two cells, "" where the header shows it."""
+    """Our name -> their column; rotors : places of their rotors 1 to 4; separator : of cells, "" where the header shows it"""
 
     columns: dict[str, Source] = field(default_factory=dict)
     rotors: tuple[str, ...] = ROTOR_NAMES

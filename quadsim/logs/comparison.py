@@ -13,6 +13,7 @@ from quadsim.errors import InputError, Problem
 from quadsim.logs.agreement import Agreement
 from quadsim.logs.along import Along, Model, along, missing, model_of
 from quadsim.logs.channels import channels
+from quadsim.logs.columns import hinted
 from quadsim.logs.drag_fit import Drag, fit_drag
 from quadsim.logs.drive_fit import fit_drive
 from quadsim.logs.estimate import Estimate, Untold
@@ -74,6 +75,12 @@ class Comparison:
             and all(e.verdict != "contradicts" for e in self.estimates)
         )
 
+    @property
+    def apart(self) -> list[str]:
+        """In words, what does not agree."""
+        off = [one.words for one in self.estimates if one.verdict == "contradicts"]
+        return off + [one.channel for one in self.channels if not one.agrees]
+
 
 def compare(
     craft: Craft, log: FlightLog, site: Site, progress: Progress = lambda done, stage: None
@@ -118,7 +125,7 @@ def _check(log: FlightLog) -> None:
     if lacking:
         remedy = "; ".join(
             [note for note in log.notes if note.endswith("left out")]
-            + ([f"not understood: {', '.join(log.unused)}"] if log.unused else [])
+            + ([f"not understood: {', '.join(map(hinted, log.unused))}"] if log.unused else [])
         )
         problems = [Problem("LOG", f"has no {name}", f"needs {COLUMNS_OF[name]}", remedy) for name in lacking]
         raise InputError(problems, str(log.path))

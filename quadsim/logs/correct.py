@@ -62,7 +62,7 @@ def corrected_text(found: Comparison, name: str) -> str:
             [Problem("--apply", f"this log {given}", "", "Fly what is said under `cannot tell`")]
         )
     keys = [one.key for one in wanted if one.key is not None]
-    entries = {key.name: _entry(key) for key in keys}
+    entries = {key.name: entry(key) for key in keys}
     try:
         text = merged(found.craft.source_text, entries, found.craft.name)
     except InputError:
@@ -72,7 +72,8 @@ def corrected_text(found: Comparison, name: str) -> str:
     return "\n".join([f"# Corrected by {name}, a flight log:", *map(_history, wanted), "", text])
 
 
-def _entry(key: Key) -> Any:
+def entry(key: Key) -> Any:
+    """What a craft file holds under a key: a number with its sigma, or a list of numbers."""
     if isinstance(key.value, tuple):
         return [float(f"{one:.4g}") for one in key.value]
     return Uncertain(key.value, key.sigma)
@@ -81,7 +82,9 @@ def _entry(key: Key) -> Any:
 def _history(one: Estimate) -> str:
     """What a key holds and whence, as a comment."""
     assert one.key is not None
-    text = f"#   {one.key.name}: {one.words}, log {one.value:.4g}, file {one.expected:.4g} {one.unit}".rstrip()
+    text = (
+        f"#   {one.key.name}: {one.words}, log {one.value:.4g}, file {one.expected:.4g} {one.unit}".rstrip()
+    )
     if isinstance(one.key.value, tuple):  # a list of numbers takes no sigma
         text += f", standard uncertainty {100.0 * one.key.sigma:.2g} %"
     return text

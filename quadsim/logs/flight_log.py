@@ -27,7 +27,6 @@ class FlightLog:
     """A log: times [s] from its first row, channels in SI (see `columns.KNOWN`), and what was noticed while reading.
 
     channels : (n,) or (n, parts); only whole ones, gaps filled where they are short
-    header : the names of its columns as read
     """
 
     path: Path | None

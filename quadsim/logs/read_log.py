@@ -78,9 +78,7 @@ def _separator(header: str) -> str:
     return next((mark for mark in (";", "\t") if mark in header), ",")
 
 
-def _whole(
-    lines: list[tuple[int, str]], separator: str, cells: int, log: FlightLog
-) -> list[tuple[int, str]]:
+def _whole(lines: list[tuple[int, str]], separator: str, cells: int, log: FlightLog) -> list[tuple[int, str]]:
     """The rows with decimal points, and without a last one that a logger did not finish."""
     if separator != ",":
         lines = [(n, line.replace(",", ".")) for n, line in lines]
@@ -268,7 +266,9 @@ def _fill(log: FlightLog, values: dict[tuple[str, int], Array]) -> None:
 
 def _name_of(channel: str, part: int) -> str:
     """The shortest name that a column for this place may have."""
-    return min((name for name, place in KNOWN.items() if (place.channel, place.part) == (channel, part)), key=len)
+    return min(
+        (name for name, place in KNOWN.items() if (place.channel, place.part) == (channel, part)), key=len
+    )
 
 
 def _bridged(log: FlightLog, channel: str, values: Array) -> Array:

@@ -227,7 +227,7 @@ def _explained(model: Model, one: Turning, lift: Estimate | Untold) -> str:
     axis = AXES.index(one.axis)
     own = float(mass_properties(model.craft).inertia_kg_m2[axis, axis]) / GRAM
     words += f": mass, places of the rotors, or inertia; were it that alone, mass.{one.axis}_inertia_gm2 = {own / left:.3g}"
-    return f"{words} (+- {own / left * sigma / left:.1g}) where the file has {own:.3g}: swing the craft to know"
+    return f"{words} (+- {own / left * sigma / left:.1g}) where the file has {own:.3g}: swing it to know (quadsim measure swing)"
 
 
 def _delay(model: Model, found: list[Turning]) -> Estimate:

@@ -90,7 +90,9 @@ def test_the_corrected_file_keeps_its_comments_and_states_each_sigma(weak):
     assert craft.battery.cell_resistance_mohm == pytest.approx(6.0, rel=0.05)
     assert 0.0 < craft.battery.cell_resistance_mohm.sigma < 0.3
     assert "# after levelling it on the bench" in text
-    assert text.startswith("# Corrected by flight.csv, a flight log:\n#   propeller.thrust_scale: thrust over mass, log 0.9")
+    assert text.startswith(
+        "# Corrected by flight.csv, a flight log:\n#   propeller.thrust_scale: thrust over mass, log 0.9"
+    )
     own = load_craft("siskin").source_text
     kept = [line for line in own.splitlines() if line not in text.splitlines()]
     assert len(kept) <= 2  # the lines of kv and cell_resistance, which have other numbers now
@@ -135,7 +137,9 @@ def test_an_inertia_that_would_explain_what_the_thrust_does_not(logged, change):
     other = change("siskin", ("[mass]\n", f"[mass]\nroll_inertia_gm2 = {1.25 * own:.4f}\n"))
     found = told(compare(craft, logged(other, 6), Site()))
     assert abs(found["roll"].value - 0.8) <= INTERVAL_95 * found["roll"].sigma
-    said = re.search(r"mass\.roll_inertia_gm2 = ([\d.]+) \(\+- ([\d.]+)\) where the file has", found["roll"].caution)
+    said = re.search(
+        r"mass\.roll_inertia_gm2 = ([\d.]+) \(\+- ([\d.]+)\) where the file has", found["roll"].caution
+    )
     assert said is not None
     assert abs(float(said[1]) - 1.25 * own) <= INTERVAL_95 * float(said[2])
     assert found["pitch"].caution.endswith("thrust explains it")

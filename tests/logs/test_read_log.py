@@ -5,7 +5,7 @@ import pytest
 
 from quadsim.errors import InputError
 from quadsim.logs.column_map import read_column_map
-from quadsim.logs.columns import KNOWN, place_of
+from quadsim.logs.columns import KNOWN, hinted, place_of
 from quadsim.logs.read_log import read_log
 
 HEADER = "time_s,gyro_x_deg_s,gyro_y_deg_s,gyro_z_deg_s,motor_1,motor_2,motor_3,motor_4,roll_deg,pitch_deg,yaw_deg,voltage_V"
@@ -123,6 +123,9 @@ def test_a_column_in_a_unit_that_is_not_known_is_named(written):
     log = read_log(written(rows(), HEADER.replace("gyro_y_deg_s", "gyro_y_rpm")))
     assert log.notes == ["gyro has 2 of its 3 columns, not gyro_y_deg_s, and was left out"]
     assert log.unused == ["gyro_y_rpm"]
+    assert [hinted(name) for name in ("volatge_V", "Gyro_X_deg_s", "cell 3")] == [
+        "volatge_V (meant voltage_V?)", "Gyro_X_deg_s (meant gyro_x_deg_s?)", "cell 3",
+    ]  # fmt: skip
 
 
 def test_what_lacks_time_unit_or_rows(written, tmp_path):
