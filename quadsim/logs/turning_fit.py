@@ -217,7 +217,9 @@ def estimates(
 def _explained(model: Model, one: Turning, lift: Estimate | Untold) -> str:
     """Whether the thrust over mass, which turns the craft too, explains the factor; and if not, which inertia would."""
     unsure = "moment and inertia alone the log cannot tell, so nothing is written into the craft file"
-    if one.axis == "yaw" or isinstance(lift, Untold) or lift.value <= 0.0 or one.factor <= 0.0:
+    if one.axis == "yaw" or isinstance(lift, Untold) or min(lift.value, one.factor) <= 0.0:
+        return unsure
+    if abs(one.factor - 1.0) <= AGREE * combined(one.parts):
         return unsure
     left = one.factor / lift.value
     sigma = left * math.hypot(combined(one.parts) / one.factor, lift.sigma / lift.value)

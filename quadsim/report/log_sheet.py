@@ -75,11 +75,8 @@ def draw_comparison(found: Comparison, name: str, path: Path) -> Path:
 def comparison_figure(found: Comparison, name: str) -> Figure:
     """The sheet as a figure."""
     figure = Figure(figsize=SIZE_IN)
-    title = f"{found.craft.name} and its log: {_answer(found)}"
+    title = f"{found.craft.name} beside a log: {_answer(found)}"
     figure.text(LEFT, 0.962, title, fontsize=15, fontweight="bold", va="center", parse_math=False)
-    air = float(found.flying.sum()) * found.log.interval_s
-    words = f"{name}: {found.log.duration_s:.1f} s at {found.log.rate_Hz:.0f} rows a second, {air:.1f} s in the air"
-    figure.text(LEFT, 0.93, words, fontsize=8.0, color=palette.INK_SOFT, va="center", parse_math=False)
     _legend(figure)
     curves = curves_of(found)
     rows = math.ceil(len(curves) / 2)
@@ -89,7 +86,9 @@ def comparison_figure(found: Comparison, name: str) -> Figure:
         x, y = LEFT + (k % 2) * (width + COLUMN_GAP), TOP - height - (k // 2) * (height + ROW_GAP)
         _panel(figure, (x, y, width, height), curve, found)
     _sidebar(figure, found)
-    figure.text(LEFT, 0.016, CAUTION, fontsize=7.0, color=palette.INK_SOFT)
+    air = float(found.flying.sum()) * found.log.interval_s
+    words = f"{name}: {found.log.duration_s:.1f} s at {found.log.rate_Hz:.0f} rows a second, {air:.1f} s in the air. {CAUTION}"
+    figure.text(LEFT, 0.016, words, fontsize=7.0, color=palette.INK_SOFT, parse_math=False)
     return figure
 
 
@@ -99,16 +98,18 @@ def _answer(found: Comparison) -> str:
     if found.agrees:
         return "they agree"
     more = len(found.apart) - NAMED
-    return f"they do not agree in {', '.join(found.apart[:NAMED])}" + (f" and {more} more" if more > 0 else "")
+    return f"they do not agree in {', '.join(found.apart[:NAMED])}" + (
+        f" and {more} more" if more > 0 else ""
+    )
 
 
 def _legend(figure: Figure) -> None:
-    """Lines and grey, to the right of the words below the title, where the panels end."""
-    x, y = RIGHT - 0.335, 0.93
+    """What the lines and the grey are, below the title."""
+    x, y = LEFT, 0.93
     for words, colour in LINES:
         figure.add_artist(matplotlib.lines.Line2D((x, x + 0.018), (y, y), color=colour, linewidth=1.4))
         figure.text(x + 0.022, y, words, fontsize=7.2, va="center")
-        x += 0.04 + 0.0054 * len(words)
+        x += 0.042 + 0.0048 * len(words)
     figure.add_artist(matplotlib.patches.Rectangle((x, y - 0.007), 0.018, 0.014, facecolor=palette.CARD))
     figure.text(x + 0.022, y, "kept back from the fit", fontsize=7.2, va="center")
 
@@ -193,7 +194,8 @@ def _sidebar(figure: Figure, found: Comparison) -> None:
     if found.suspicions:
         y = _heading(figure, y, "What looks wrong")
         for one in found.suspicions:
-            y = _paragraph(figure, y, f"{one.text}.", palette.ALARM)
+            y = _paragraph(figure, y, one.text, palette.ALARM)
+        y -= 0.01
     y = _heading(figure, y, "What the log says of the craft")
     for told in found.estimates:
         figure.text(SIDE, y, told.words, fontsize=7.6, fontweight="bold", va="center", parse_math=False)
@@ -207,7 +209,9 @@ def _sidebar(figure: Figure, found: Comparison) -> None:
     if found.untold:
         y = _heading(figure, y - 0.01, "What it cannot tell")
     for untold in found.untold:
-        y = _paragraph(figure, y, f"{untold.words}: {untold.why}. To know, {untold.flight}.", palette.INK_SOFT)
+        y = _paragraph(
+            figure, y, f"{untold.words}: {untold.why}. To know, {untold.flight}.", palette.INK_SOFT
+        )
 
 
 def _heading(figure: Figure, y: float, words: str) -> float:
@@ -218,7 +222,7 @@ def _heading(figure: Figure, y: float, words: str) -> float:
 
 def _paragraph(figure: Figure, y: float, words: str, colour: str) -> float:
     """Write folded lines; returns where the next line goes."""
-    for line in textwrap.wrap(words[:1].upper() + words[1:], 56, break_on_hyphens=False):
+    for line in textwrap.wrap(words, 56, break_on_hyphens=False):
         if y < BOTTOM - 0.03:  # no room: the terminal has them all
             return y
         figure.text(SIDE, y, line, fontsize=6.8, color=colour, va="center", parse_math=False)
