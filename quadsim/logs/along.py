@@ -16,7 +16,7 @@ from quadsim.dynamics.state import SIZE, X
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 from quadsim.logs.along_kernels import discharge_along, lead_along
-from quadsim.logs.flight_log import Array, FlightLog
+from quadsim.logs.flight_log import Array, FlightLog, climb
 from quadsim.simulation.carried import CARRIED
 
 NEEDED = ("gyro", "attitude", "motor")
@@ -165,7 +165,7 @@ def _inputs(model: Model, log: FlightLog) -> Array:
     motor = np.stack([np.interp(late, t, one) for one in np.clip(log["motor"], 0.0, 1.0).T], axis=1)
     volts = log["voltage"] if "voltage" in log else np.full(n, float(_hover_volts(model)))
     height = log["height"] if "height" in log else np.full(n, FAR_UP_M)
-    velocity = log["velocity"] if "velocity" in log else np.zeros((n, 3))
+    velocity = log["velocity"] if "velocity" in log else climb(log)
     speeds = log["rotor_speed"] if "rotor_speed" in log else np.zeros((n, 4))
     columns = (motor, volts[:, None], log["attitude"], log["gyro"], velocity, height[:, None], speeds)
     return np.ascontiguousarray(np.concatenate(columns, axis=1))

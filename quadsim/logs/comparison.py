@@ -105,7 +105,8 @@ def compare(
         allowed = f"needs {LEAST_FLYING_S:g} s above 0.3 m with motors over idle"
         raise InputError([Problem("LOG", given, allowed)], str(log.path))
     for one in suspicions:
-        log.channels.pop(one.channel, None)
+        if log.channels.pop(one.channel, None) is not None:
+            log.notes.append(f"{one.channel} makes no sense and was left out")
     said = along(model, log)
     fitted, kept = split(log, flying)
     found = Comparison(

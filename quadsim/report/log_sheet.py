@@ -111,7 +111,7 @@ def _legend(figure: Figure) -> None:
         figure.text(x + 0.022, y, words, fontsize=7.2, va="center")
         x += 0.042 + 0.0048 * len(words)
     figure.add_artist(matplotlib.patches.Rectangle((x, y - 0.007), 0.018, 0.014, facecolor=palette.CARD))
-    figure.text(x + 0.022, y, "kept back from the fit", fontsize=7.2, va="center")
+    figure.text(x + 0.022, y, "kept back from the fit; time in seconds", fontsize=7.2, va="center")
 
 
 def curves_of(found: Comparison) -> list[Curve]:
