@@ -67,6 +67,15 @@ def test_a_short_flight_tells_no_capacity_and_a_steady_one_no_resistance(model):
     assert "full throttle for 3 s" in untold[0].flight
 
 
+def test_packs_changed_in_one_log_do_not_run_the_fit_away(model):
+    one = flown(model, 200.0, 1.0, 1.0)
+    t = np.arange(8 * len(one)) * 0.1
+    many = FlightLog(None, t, {name: np.tile(values, 8) for name, values in one.channels.items()})
+    told, untold = fitted(model, many)
+    assert told == []
+    assert "several in one log" in untold[0].why
+
+
 def test_without_a_current_sensor(model):
     log = flown(model, 30.0, 1.0, 1.0)
     del log.channels["current"]
