@@ -96,6 +96,9 @@ def command(
     air = (temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
     prepare_kernels()
     model = _model(run, air)
+    if place and model.craft.path and place.resolve() == model.craft.path.resolve():
+        given = f"{place} is the craft file itself"
+        raise InputError([Problem("--apply", given, "another file", "Compare the two, then rename it")])
     seen = _see(model, read, mode)
     proof = _correct(seen, log.name, place, check)
     if picture:

@@ -29,7 +29,7 @@ LEAST_SWING = 0.3
 LEAST_USED = 0.4
 """Share of the charge that a flight must use for its capacity to be told; our choice."""
 MOST = 3.0
-"""Of ln(log/model): a factor of 20, and what is known of a resistance beforehand; a fit that comes near has run away; our choice."""
+"""Of ln(log/model), a factor of 20: what is known of a resistance beforehand; a fit that comes near has run away; our choice."""
 CURVE_SIGMA = 0.02
 """Relative standard uncertainty of a capacity from the curve of voltage over charge; assumed."""
 CAPACITY_FLIGHT = "fly one pack from full to the cut-off, or charge it with a counter"

@@ -95,5 +95,9 @@ def test_bad_input_is_a_sentence(quadsim, short, tmp_path):
     assert "there is no craft 'siskn'" in quadsim("compare", "siskn", log).err
     assert "cannot be read: No such file" in quadsim("compare", "siskin", tmp_path / "none.csv").err
     assert "must end in .png, .pdf, .svg" in quadsim("compare", "siskin", log, "--out", "sheet.txt").err
+    own = tmp_path / "own.toml"
+    own.write_text(load_craft("siskin").source_text, encoding="utf-8")
+    assert "is the craft file itself; another file" in quadsim("compare", own, log, "--apply", own).err
+    assert own.read_text(encoding="utf-8") == load_craft("siskin").source_text
     status, _, err = quadsim("compare", "siskin", log, "--mode", "waypoint")
     assert (status, "--mode: is 'waypoint'; must be one of rate_command" in err) == (2, True)

@@ -1,9 +1,11 @@
 """Crafts with known faults, flown with every sensor's noise: the comparison must find each within its stated interval."""
 
+import itertools
 import re
 
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from quadsim.config import load_craft, parse_craft, resolve_plant
 from quadsim.config.mass_properties import mass_properties
@@ -12,6 +14,7 @@ from quadsim.logs.comparison import compare
 from quadsim.logs.correct import corrected, corrected_text, prove
 from quadsim.logs.flown import run_as_log
 from quadsim.logs.regression import INTERVAL_95
+from quadsim.report.log_sheet import comparison_figure
 
 pytestmark = pytest.mark.jit
 
@@ -97,6 +100,22 @@ def test_the_corrected_file_keeps_its_comments_and_states_each_sigma(weak):
     kept = [line for line in own.splitlines() if line not in text.splitlines()]
     assert len(kept) <= 2  # the lines of kv and cell_resistance, which have other numbers now
     assert any("cell_resistance_mohm" in line for line in kept)
+
+
+def test_the_sheet_answers_in_its_title_and_nothing_runs_out_of_it_or_over_another_text(weak):
+    figure = comparison_figure(weak[0], "flight.csv")
+    FigureCanvasAgg(figure).draw()
+    texts = [one.get_text() for one in figure.texts]
+    assert texts[0] == f"Siskin beside a log: they do not agree in {', '.join(weak[0].apart[:2])}"
+    assert "resistance of the pack" in weak[0].apart
+    boxes = [one.get_window_extent() for one in figure.texts]
+    assert all(box.x0 >= 0.0 and box.y0 >= 0.0 and box.x1 <= figure.bbox.x1 for box in boxes)
+    over = [
+        (a, b)
+        for (a, one), (b, two) in itertools.combinations(zip(texts, boxes, strict=True), 2)
+        if one.overlaps(two)
+    ]
+    assert over == []
 
 
 def test_a_craft_that_is_what_its_file_says_agrees(logged):
