@@ -42,7 +42,7 @@ def test_the_thrust_of_hover_carries_the_craft(model, speeds):
 
 
 def test_a_climb_takes_thrust_where_a_log_has_no_velocity(model):
-    log, _ = hover_log(model, 2.0, True)
+    log, _ = hover_log(model, 0.1, True)
     still = along(model, log).thrust[-1]
     log.channels["climb_rate"] = np.full(len(log), 2.0)
     climbing = along(model, log).thrust[-1]
