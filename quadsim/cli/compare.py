@@ -88,14 +88,20 @@ def command(
     from quadsim.cli.kernels import prepare_kernels
     from quadsim.cli.places import picture_place, writable
     from quadsim.logs.column_map import read_column_map
+    from quadsim.logs.flown import check_sticks
     from quadsim.logs.read_log import read_log
 
     picture = picture_place(str(log), out, "_compare") if plot or out else None
     place = writable(apply, "Name another file with --apply") if apply else None
     read = read_log(log, read_column_map(columns) if columns else None)
+    if mode is not None:
+        check_sticks(read, mode)
     air = (temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
     prepare_kernels()
     model = _model(run, air)
+    if place and model.craft.path and place.resolve() == model.craft.path.resolve():
+        given = f"{place} is the craft file itself"
+        raise InputError([Problem("--apply", given, "another file", "Compare the two, then rename it")])
     seen = _see(model, read, mode)
     proof = _correct(seen, log.name, place, check)
     if picture:

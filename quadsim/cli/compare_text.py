@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from quadsim.cli.out import counted, say
 from quadsim.cli.table import Cell, Column, table
+from quadsim.report.numbers import with_sigma
 
 if TYPE_CHECKING:
     from quadsim.logs.agreement import Agreement
@@ -23,6 +24,8 @@ CAUTION = "A model that agrees with a log is not a clearance to fly: it is as go
 
 def print_comparison(found: Comparison, alignment: Alignment | None, flown: Sequence[Agreement]) -> None:
     """Everything that was found, the verdict first."""
+    from quadsim.logs.columns import hinted
+
     log = found.log
     say()
     say(f"{found.craft.name} and the log {log.path.name if log.path else ''}", "title")
@@ -34,7 +37,7 @@ def print_comparison(found: Comparison, alignment: Alignment | None, flown: Sequ
     for note in log.notes:
         say(f"  {note}", "soft")
     if log.unused:
-        say(f"  not used: {', '.join(log.unused)}", "soft")
+        say(f"  not used: {', '.join(map(hinted, log.unused))}", "soft")
     say()
     _say_verdict(found)
     _say_channels("Model led along the log (log less model)", found.channels)
@@ -52,9 +55,7 @@ def _say_verdict(found: Comparison) -> None:
     elif found.agrees:
         say("  Log and craft file agree within what the file leaves open.", "good")
     else:
-        off = [one.words for one in found.estimates if one.verdict == "contradicts"]
-        off += [one.channel for one in found.channels if not one.agrees]
-        say(f"  Log and craft file do NOT agree: {', '.join(off)}", "bad")
+        say(f"  Log and craft file do NOT agree: {', '.join(found.apart)}", "bad")
 
 
 def _say_channels(title: str, listed: Sequence[Agreement]) -> None:
@@ -64,32 +65,35 @@ def _say_channels(title: str, listed: Sequence[Agreement]) -> None:
     say(f"  {title}")
     heads = (
         Column("", words=True), Column("unit", words=True, style="soft"), Column("bias"), Column("rms"), Column("allowed"),
-        Column("spread of log", style="soft"), Column("correlation"), Column("lag", "ms"), Column("", words=True),
+        Column("corr."), Column("lag", "ms"), Column("", words=True),
     )  # fmt: skip
     rows: list[list[str | Cell]] = []
     for one in listed:
         lag = f"{1e3 * one.lag_s:.1f}" if math.isfinite(one.lag_s) else "-"
         verdict = Cell("agrees", "good") if one.agrees else Cell("off", "bad")
         rows.append([
-            one.channel, one.unit, _number(one.bias), _number(one.rms), _number(one.allowed), _number(one.spread),
+            one.channel, one.unit, _number(one.bias), _number(one.rms), _number(one.allowed),
             f"{one.correlation:.3f}" if math.isfinite(one.correlation) else "-", lag, verdict,
         ])  # fmt: skip
     say(table(heads, rows))
 
 
 def _say_estimates(found: Comparison) -> None:
+    from quadsim.logs.correct import entry, to_write
+    from quadsim.measure.toml_edit import written
+
     if not found.estimates:
         return
     say()
     say("  What the log says of the craft (standard errors)")
     heads = (
-        Column("", words=True), Column("log"), Column("+-"), Column("craft file"), Column("+-"),
-        Column("unit", words=True, style="soft"), Column("", words=True), Column("", words=True, style="soft"),
+        Column("", words=True), Column("log"), Column("+-"), Column("file"), Column("+-"),
+        Column("unit", words=True, style="soft"), Column("", words=True),
     )  # fmt: skip
     rows: list[list[str | Cell]] = [
         [
-            one.words, *_pair(one.value, one.sigma), *_pair(one.expected, one.expected_sigma), one.unit,
-            Cell(one.verdict, LOOKS[one.verdict]), _key_words(one),
+            one.words, *with_sigma(one.value, one.sigma), *with_sigma(one.expected, one.expected_sigma), one.unit,
+            Cell(one.verdict, LOOKS[one.verdict]),
         ]
         for one in map(_in_ms, found.estimates)
     ]  # fmt: skip
@@ -99,6 +103,10 @@ def _say_estimates(found: Comparison) -> None:
         sigma = float(max(found.drag.wind_sigma))
         from_deg = math.degrees(math.atan2(-east, -north)) % 360.0
         say(f"  wind {math.hypot(north, east):.1f} m/s from {from_deg:.0f} deg, +-{sigma:.1f} m/s", "soft")
+    if found.sound and (keys := [one.key for one in to_write(found) if one.key is not None]):
+        say("  What the log knows better than the craft file; --apply OUT.toml writes it:")
+        for key in keys:
+            say(f"      {key.name} = {written(entry(key))}")
     for caution, names in _grouped(found).items():
         say(f"  {', '.join(names)}: {caution}", "soft")
 
@@ -121,14 +129,6 @@ def _in_ms(one: Estimate) -> Estimate:
         one, value=1e3 * one.value, sigma=1e3 * one.sigma, expected=1e3 * one.expected, unit="ms",
         expected_sigma=1e3 * one.expected_sigma,
     )  # fmt: skip
-
-
-def _key_words(one: Estimate) -> str:
-    if one.key is None or one.verdict in ("agrees", "cannot tell"):
-        return ""
-    value = one.key.value
-    text = f"[{', '.join(_number(v) for v in value)}]" if isinstance(value, tuple) else _number(value)
-    return f"{one.key.name} = {text}"
 
 
 def _say_untold(found: Comparison) -> None:
@@ -192,14 +192,6 @@ def _number(value: float) -> str:
     return f"{value:.3g}" if abs(value) > NOTHING else "0"
 
 
-def _pair(value: float, sigma: float) -> tuple[str, str]:
-    """Value and standard error with the same decimals, two digits of the error."""
-    if not (sigma > 0.0 and math.isfinite(sigma)):
-        return f"{value:.4g}", "-"
-    decimals = max(1 - math.floor(math.log10(sigma)), 0)
-    return f"{value:.{decimals}f}", f"{sigma:.{decimals}f}"
-
-
 def comparison_document(
     found: Comparison, alignment: Alignment | None, flown: Sequence[Agreement], proof: Any
 ) -> dict[str, Any]:  # fmt: skip
@@ -213,6 +205,7 @@ def comparison_document(
         "flying_s": float(found.flying.sum()) * found.log.interval_s,
         "agrees": found.agrees,
         "notes": found.log.notes,
+        "unused": found.log.unused,
         "suspicions": [vars(one) for one in found.suspicions],
         "channels": [_channel(one) for one in found.channels],
         "estimates": [_estimate(one) for one in found.estimates],

@@ -16,7 +16,7 @@ from quadsim.dynamics.state import SIZE, X
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError, Problem
 from quadsim.logs.along_kernels import discharge_along, lead_along
-from quadsim.logs.flight_log import Array, FlightLog
+from quadsim.logs.flight_log import Array, FlightLog, climb
 from quadsim.simulation.carried import CARRIED
 
 NEEDED = ("gyro", "attitude", "motor")
@@ -29,7 +29,7 @@ LOOK_S = 1e-3
 
 @dataclass(frozen=True)
 class Model:
-    """A craft's records for one log. wind : of the air over ground, north-east-down [m/s]"""
+    """A craft's records for one log. plant, sensors : rows of the records; h : step [s]"""
 
     craft: Craft
     site: Site
@@ -103,8 +103,8 @@ def along(
     held.wind[:] = 0.0 if wind is None else wind
     carried = rows(CARRIED)[0]
     carried.wiring[:] = np.arange(4)
-    carried.motor_line[:] = carried.motor_taken[:] = carried.motor_smooth[:] = log["motor"][0]
     inputs, told = _inputs(model, log), np.zeros((len(log), TOLD))
+    carried.motor_line[:] = carried.motor_taken[:] = carried.motor_smooth[:] = inputs[0, :4]
     every = max(1, round(LOOK_S / model.h))
     lead_along(
         log.t_s,
@@ -165,7 +165,7 @@ def _inputs(model: Model, log: FlightLog) -> Array:
     motor = np.stack([np.interp(late, t, one) for one in np.clip(log["motor"], 0.0, 1.0).T], axis=1)
     volts = log["voltage"] if "voltage" in log else np.full(n, float(_hover_volts(model)))
     height = log["height"] if "height" in log else np.full(n, FAR_UP_M)
-    velocity = log["velocity"] if "velocity" in log else np.zeros((n, 3))
+    velocity = log["velocity"] if "velocity" in log else climb(log)
     speeds = log["rotor_speed"] if "rotor_speed" in log else np.zeros((n, 4))
     columns = (motor, volts[:, None], log["attitude"], log["gyro"], velocity, height[:, None], speeds)
     return np.ascontiguousarray(np.concatenate(columns, axis=1))

@@ -17,7 +17,7 @@ from quadsim.logs.drive_fit import KV_SIGMA
 from quadsim.logs.flight_log import Array, FlightLog, Mask
 from quadsim.logs.holdout import blocks, mask_of
 from quadsim.logs.pack_fit import RESISTANCE_SIGMA, charge_guess
-from quadsim.logs.turning_fit import FEW, INERTIA_SIGMA, MISSED_SIGMA, WINDOW_S, YAW_SIGMA, sides_of
+from quadsim.logs.turning_fit import FEW, MISSED_SIGMA, WINDOW_S, moment_sigma, sides_of
 from quadsim.units import DEG, RPM
 
 COVERAGE = 2.0
@@ -79,12 +79,11 @@ def _turning(model: Model, log: FlightLog, said: Along, rows: Mask) -> list[Agre
         if sides.at.size < 20:
             continue
         y, x, t = sides.gyro / WINDOW_S, sides.late(0.0) / WINDOW_S, log.t_s[sides.at]
-        relative = YAW_SIGMA if axis == "yaw" else INERTIA_SIGMA
-        parts = {"inertia": relative * float(np.std(x))}
+        parts = {"moment and inertia": moment_sigma(model, axis) * float(np.std(x))}
         if log.rate_Hz <= FEW * model.command_Hz and not known:
             parts["commands between the rows"] = MISSED_SIGMA * float(np.std(x))
         every = np.ones(len(t), dtype=bool)
-        found.append(_one(f"angular acceleration, {axis}", "deg/s2", t, y, x, every, parts, 1.0 / DEG))
+        found.append(_one(f"{axis} acceleration", "deg/s2", t, y, x, every, parts, 1.0 / DEG))
     return found
 
 

@@ -26,11 +26,11 @@ class Source:
 
 @dataclass(frozen=True)
 class ColumnMap:
-    """Our name -> their column; rotors : places of their rotors 1 to 4; separator : between two cells."""
+    """Our name -> their column; rotors : places of their rotors 1 to 4; separator : of cells, "" where the header shows it"""
 
     columns: dict[str, Source] = field(default_factory=dict)
     rotors: tuple[str, ...] = ROTOR_NAMES
-    separator: str = ","
+    separator: str = ""
 
 
 def read_column_map(path: Path) -> ColumnMap:
@@ -64,8 +64,8 @@ def read_column_map(path: Path) -> ColumnMap:
             )
         )
         rotors = list(ROTOR_NAMES)
-    separator = document.data.get("separator", ",")
-    if separator not in (",", ";", "\t"):
+    separator = document.data.get("separator", "")
+    if separator not in ("", ",", ";", "\t"):
         problems.append(Problem("separator", f"is {separator!r}", 'must be ",", ";" or "\\t"'))
     if problems:
         raise InputError(problems, str(path))

@@ -5,6 +5,7 @@ Body axes forward-right-down, world axes north-east-down, right-handed turns pos
 
 from __future__ import annotations
 
+import difflib
 from dataclasses import dataclass
 
 from quadsim.constants import G0
@@ -127,3 +128,10 @@ def without_unit(name: str) -> list[str]:
         for known in KNOWN
         if known.startswith(f"{bare}_") and "_" not in known[len(bare) + 1 :].replace("_s", "")
     ]
+
+
+def hinted(name: str) -> str:
+    """A name that is not known, with the known one that it is nearest to, if any."""
+    small = {known.lower(): known for known in KNOWN}
+    near = difflib.get_close_matches(name.lower(), small, 1, 0.75)
+    return f"{name} (meant {small[near[0]]}?)" if near else name

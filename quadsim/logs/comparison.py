@@ -13,6 +13,7 @@ from quadsim.errors import InputError, Problem
 from quadsim.logs.agreement import Agreement
 from quadsim.logs.along import Along, Model, along, missing, model_of
 from quadsim.logs.channels import channels
+from quadsim.logs.columns import hinted
 from quadsim.logs.drag_fit import Drag, fit_drag
 from quadsim.logs.drive_fit import fit_drive
 from quadsim.logs.estimate import Estimate, Untold
@@ -74,11 +75,17 @@ class Comparison:
             and all(e.verdict != "contradicts" for e in self.estimates)
         )
 
+    @property
+    def apart(self) -> list[str]:
+        """In words, what does not agree."""
+        off = [one.words for one in self.estimates if one.verdict == "contradicts"]
+        return off + [one.channel for one in self.channels if not one.agrees]
+
 
 def compare(
     craft: Craft, log: FlightLog, site: Site, progress: Progress = lambda done, stage: None
 ) -> Comparison:
-    """Compare a log with a craft.
+    """Compare a log with a craft. Channels of the log that make no sense are taken out of it.
 
     Raises
     ------
@@ -97,6 +104,9 @@ def compare(
         )
         allowed = f"needs {LEAST_FLYING_S:g} s above 0.3 m with motors over idle"
         raise InputError([Problem("LOG", given, allowed)], str(log.path))
+    for one in suspicions:
+        if log.channels.pop(one.channel, None) is not None:
+            log.notes.append(f"{one.channel} makes no sense and was left out")
     said = along(model, log)
     fitted, kept = split(log, flying)
     found = Comparison(
@@ -114,10 +124,11 @@ def compare(
 def _check(log: FlightLog) -> None:
     lacking = missing(log)
     if lacking:
-        problems = [
-            Problem("LOG", f"has no {name}", f"needs {COLUMNS_OF[name]}", "; ".join(log.notes))
-            for name in lacking
-        ]
+        remedy = "; ".join(
+            [note for note in log.notes if note.endswith("left out")]
+            + ([f"not understood: {', '.join(map(hinted, log.unused))}"] if log.unused else [])
+        )
+        problems = [Problem("LOG", f"has no {name}", f"needs {COLUMNS_OF[name]}", remedy) for name in lacking]
         raise InputError(problems, str(log.path))
 
 
@@ -138,14 +149,14 @@ def _fit(found: Comparison, progress: Progress) -> None:
         found.offsets[2] = accelerometer_offset(model, log, found.flying)[0]
     progress(3, STAGES[3])
     found.turning = fit_turning(model, log, found.said, found.fitted)
-    turned, unturned = estimates(model, found.turning)
+    turned, unturned = estimates(model, found.turning, lift)
     if not found.turning:
         why = f"the log has {log.rate_Hz:.0f} rows a second; {SLOWEST_HZ:.0f} are the least that show how motors turn a craft"
         unturned = [Untold("turning", "moment over inertia, delay", why, FLIGHT)]
     progress(4, STAGES[4])
     drive = fit_drive(model, log, found.said, found.fitted, found.wind)
     calm = blocks(log, PACK_HZ)
-    pack, unpacked = fit_pack(model, calm)
+    pack, unpacked = fit_pack(model, calm, mask_of(log, ~found.kept, calm))
     driven = drive if isinstance(drive, list) else [drive]
     dragged = drag.area if isinstance(drag, Drag) else drag
     for one in (lift, *driven, *turned, dragged, *pack, *unturned, *unpacked):

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 from quadsim.config import Craft, parse_craft
-from quadsim.config.toml_reader import key_lines
+from quadsim.config.quantity import Uncertain
 from quadsim.errors import InputError, Problem
 from quadsim.logs.agreement import Agreement
 from quadsim.logs.along import along, model_of
 from quadsim.logs.channels import channels
 from quadsim.logs.comparison import Comparison
 from quadsim.logs.estimate import Estimate, Key
+from quadsim.measure.toml_edit import merged, written
 
 MOST_DELAY_MS = 15.0
 """Greatest `esc.delay_ms` that a craft file takes [ms]."""
@@ -43,12 +45,12 @@ def _worth(one: Estimate) -> bool:
 
 
 def corrected_text(found: Comparison, name: str) -> str:
-    """The craft file's text with the estimates in it. name : of the log, for the comments
+    """The craft file's text with the estimates in it. name : of the log, for the comment on top
 
     Raises
     ------
     InputError
-        when something grave looks wrong with the log, or it says nothing that the file does not know.
+        when something grave looks wrong with the log, it says nothing that the file does not know, or the file cannot be edited.
     """
     if not found.sound:
         grave = [Problem("LOG", one.text) for one in found.suspicions if one.grave]
@@ -59,10 +61,32 @@ def corrected_text(found: Comparison, name: str) -> str:
         raise InputError(
             [Problem("--apply", f"this log {given}", "", "Fly what is said under `cannot tell`")]
         )
-    text = found.craft.source_text
-    for one in wanted:
-        assert one.key is not None
-        text = with_key(text, one.key, f"from {name}")
+    keys = [one.key for one in wanted if one.key is not None]
+    entries = {key.name: entry(key) for key in keys}
+    try:
+        text = merged(found.craft.source_text, entries, found.craft.name)
+    except InputError:
+        given, remedy = "the craft file's layout cannot be edited safely", "Put in by hand: "
+        by_hand = "; ".join(f"{name} = {written(value)}" for name, value in entries.items())
+        raise InputError([Problem("--apply", given, "", remedy + by_hand)]) from None
+    return "\n".join([f"# Corrected by {name}, a flight log:", *map(_history, wanted), "", text])
+
+
+def entry(key: Key) -> Any:
+    """What a craft file holds under a key: a number with its sigma, or a list of numbers."""
+    if isinstance(key.value, tuple):
+        return [float(f"{one:.4g}") for one in key.value]
+    return Uncertain(key.value, key.sigma)
+
+
+def _history(one: Estimate) -> str:
+    """What a key holds and whence, as a comment."""
+    assert one.key is not None
+    text = (
+        f"#   {one.key.name}: {one.words}, log {one.value:.4g}, file {one.expected:.4g} {one.unit}".rstrip()
+    )
+    if isinstance(one.key.value, tuple):  # a list of numbers takes no sigma
+        text += f", standard uncertainty {100.0 * one.key.sigma:.2g} %"
     return text
 
 
@@ -71,39 +95,6 @@ def corrected(found: Comparison, name: str) -> Craft:
     craft = parse_craft(corrected_text(found, name), f"corrected {found.craft.name}")
     craft._path = found.craft.path
     return craft
-
-
-def with_key(text: str, key: Key, why: str) -> str:
-    """TOML text with one key of a section set; its other lines and comments stay, the old line becomes a comment."""
-    section, _, name = key.name.partition(".")
-    lines = text.splitlines()
-    at = key_lines(text)
-    written = f"{name} = {_written(key)} # {_sigma_words(key)}{why}"
-    if (section, name) in at:
-        first = at[section, name] - 1
-        was = lines[first].strip()
-        end = first + 1
-        while end < len(lines) and was.count("[") > was.count("]"):
-            was += " " + lines[end].strip()
-            end += 1
-        return "\n".join([*lines[:first], f"{written}, was: {was}", *lines[end:]]) + "\n"
-    if (section,) in at and lines[at[section,] - 1].lstrip().startswith("["):
-        line = at[section,]
-        return "\n".join([*lines[:line], written, *lines[line:]]) + "\n"
-    return "\n".join([*lines, "", f"[{section}]", written]) + "\n"
-
-
-def _written(key: Key) -> str:
-    if isinstance(key.value, tuple):
-        return "[" + ", ".join(f"{one:.4g}" for one in key.value) + "]"
-    value = f"{key.value:.5g}"
-    return f"{{ value = {value}, sigma = {key.sigma:.2g} }}" if key.sigma > 0.0 else value
-
-
-def _sigma_words(key: Key) -> str:
-    if isinstance(key.value, tuple) and key.sigma > 0.0:
-        return f"standard uncertainty {100.0 * key.sigma:.2g} %, "
-    return ""
 
 
 def prove(found: Comparison, craft: Craft) -> list[Proof]:

@@ -27,7 +27,6 @@ class FlightLog:
     """A log: times [s] from its first row, channels in SI (see `columns.KNOWN`), and what was noticed while reading.
 
     channels : (n,) or (n, parts); only whole ones, gaps filled where they are short
-    header : the names of its columns as read
     """
 
     path: Path | None
@@ -107,12 +106,26 @@ def local_place(degrees: Array) -> Array:
 
 
 def _velocity(log: FlightLog) -> Array:
-    """North-east-down velocity [m/s] by central differences over half a second."""
-    half, t = 0.25, log.t_s
+    """North-east-down velocity [m/s] of places and height."""
     down = -log["height"] if "height" in log else np.zeros(len(log))
-    place = np.column_stack([log["position"], down])
+    return _slope(log.t_s, np.column_stack([log["position"], down]))
+
+
+def climb(log: FlightLog) -> Array:
+    """North-east-down velocity [m/s] of a log that has none: the climb alone, which takes thrust; 0 without climb and height."""
+    velocity = np.zeros((len(log), 3))
+    if "climb_rate" in log:
+        velocity[:, 2] = -log["climb_rate"]
+    elif "height" in log:
+        velocity[:, 2:] = -_slope(log.t_s, log["height"][:, None])
+    return velocity
+
+
+def _slope(t: Array, values: Array) -> Array:
+    """By central differences over half a second."""
+    half = 0.25
     early, late = np.maximum(t - half, t[0]), np.minimum(t + half, t[-1])
-    moved = [np.interp(late, t, p) - np.interp(early, t, p) for p in place.T]
+    moved = [np.interp(late, t, one) - np.interp(early, t, one) for one in values.T]
     return np.stack(moved, axis=1) / (late - early)[:, None]
 
 

@@ -94,8 +94,8 @@ def _column(values: Array, part: int | None) -> Array:
     return values[:, part] if part is not None else np.asarray(values.mean(axis=1))
 
 
-def fly_sticks(craft: Craft, log: FlightLog, mode: str) -> Session:
-    """A session that flies the log's sticks with a craft, ready to fly.
+def check_sticks(log: FlightLog, mode: str) -> None:
+    """Whether a log's sticks can be flown in a response type.
 
     Raises
     ------
@@ -114,6 +114,11 @@ def fly_sticks(craft: Craft, log: FlightLog, mode: str) -> Session:
         )
     if mode not in STICK_MODES:
         raise InputError([Problem("--mode", f"is {mode!r}", f"must be one of {', '.join(STICK_MODES)}")])
+
+
+def fly_sticks(craft: Craft, log: FlightLog, mode: str) -> Session:
+    """A session that flies the log's sticks with a craft, ready to fly. Raises InputError as `check_sticks`."""
+    check_sticks(log, mode)
     session = start(_flight(craft, log, mode), craft=craft)
     # what the log holds came over the radio already
     session.clock.stick_delay, session.clock.stick_every, session.clock.trim[:] = 0, 1, 0.0

@@ -15,7 +15,7 @@ import numpy as np
 from quadsim.config.equilibrium import open_circuit_cell
 from quadsim.logs.along import Model, discharge
 from quadsim.logs.estimate import Estimate, Key, Untold, combined
-from quadsim.logs.flight_log import Array, FlightLog
+from quadsim.logs.flight_log import Array, FlightLog, Mask
 from quadsim.logs.regression import gauss_newton
 
 RESISTANCE_SIGMA = 0.2
@@ -28,21 +28,28 @@ LEAST_SWING = 0.3
 """Change of the current over its mean below which the log says nothing of a resistance; our choice."""
 LEAST_USED = 0.4
 """Share of the charge that a flight must use for its capacity to be told; our choice."""
+MOST = 3.0
+"""Of ln(log/model), a factor of 20: what is known of a resistance beforehand; a fit that comes near has run away; our choice."""
 CURVE_SIGMA = 0.02
 """Relative standard uncertainty of a capacity from the curve of voltage over charge; assumed."""
 CAPACITY_FLIGHT = "fly one pack from full to the cut-off, or charge it with a counter"
 LOAD = "a climb at full throttle for 3 s out of a hover, or land and let the pack rest with the log running"
 
 
-def fit_pack(model: Model, log: FlightLog) -> tuple[list[Estimate], list[Untold]]:
-    """Resistance and capacity. log : the whole of it, rows some 0.1 s apart"""
+def fit_pack(model: Model, log: FlightLog, rows: Mask) -> tuple[list[Estimate], list[Untold]]:
+    """Resistance and capacity.
+
+    log : the whole of it, rows some 0.1 s apart, since charge drawn in any row counts later
+    rows : whose voltages are fitted
+    """
     name, words = "pack_resistance", "resistance of the pack"
     absent = [key for key in ("voltage", "current") if key not in log]
     if absent:
         why = f"the log has no {' and no '.join(absent)}"
         return [], [Untold(name, words, why, "log voltage_V and current_A at the pack")]
     t, current, volts = log.t_s, log["current"], log["voltage"]
-    swing = float(np.ptp(np.quantile(current, (0.01, 0.99)))) / max(float(np.mean(np.abs(current))), 1e-9)
+    drawn = current[rows]
+    swing = float(np.ptp(np.quantile(drawn, (0.01, 0.99)))) / max(float(np.mean(np.abs(drawn))), 1e-9)
     if swing < LEAST_SWING:
         return [], [
             Untold(name, words, f"the current changed by {100.0 * swing:.0f} % of its mean only", LOAD)
@@ -51,18 +58,22 @@ def fit_pack(model: Model, log: FlightLog) -> tuple[list[Estimate], list[Untold]
 
     def left(theta: Array) -> Array:
         plant = model.plant.copy()
-        factor = math.exp(float(theta[0]))
+        factor = math.exp(float(np.clip(theta[0], -MOST, MOST)))
         plant.pack_resistance *= factor
         plant.relaxation_resistance *= factor
         plant.relaxation_capacitance /= factor
-        plant.capacity *= math.exp(float(theta[2]))
-        return volts - math.exp(float(theta[3])) * _discharged(model, t, current, plant, float(theta[1]))
+        plant.capacity *= math.exp(float(np.clip(theta[2], -MOST, MOST)))
+        said = math.exp(float(theta[3])) * _discharged(model, t, current, plant, float(theta[1]))
+        return np.asarray((volts - said)[rows])
 
     capacity_sigma = own.capacity_mAh.sigma / own.capacity_mAh or CAPACITY_SIGMA
     meter = model.craft.flight_controller.power_sensor
-    prior = np.array([np.inf, CHARGE_SIGMA, capacity_sigma, max(meter.voltage_scale_pct / 100.0, 1e-4)])
+    prior = np.array([MOST, CHARGE_SIGMA, capacity_sigma, max(meter.voltage_scale_pct / 100.0, 1e-4)])
     start = np.array([0.0, charge_guess(model, t, current, volts), 0.0, 0.0])
     fit = gauss_newton(left, np.array([0.02, 0.005, 0.02, 0.001]), prior, start)
+    if not abs(float(fit.theta[0])) < 0.9 * MOST:
+        why = "no pack of this kind has this voltage under this current: another pack, several in one log, or a unit?"
+        return [], [Untold(name, words, why, LOAD)]
     sensor = meter.current_scale_pct / 100.0
     told = [_resistance(model, float(fit.theta[0]), float(fit.sigma[0]), sensor)]
     used = float(np.sum(0.5 * (current[1:] + current[:-1]) * np.diff(t))) / float(model.plant.capacity)

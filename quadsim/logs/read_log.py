@@ -36,17 +36,18 @@ def read_log(path: Path, columns: ColumnMap | None = None) -> FlightLog:
     """
     columns = columns or ColumnMap()
     lines = _lines(path)
-    header = next(csv.reader([lines[0][1]], delimiter=columns.separator), [])
-    names = [name.strip() for name in header]
+    separator = columns.separator or _separator(lines[0][1])
+    names = [name.strip() for name in next(csv.reader([lines[0][1]], delimiter=separator), [])]
     chosen = _choose(names, columns, path)
-    numbers = _numbers(lines[1:], names, sorted({k for k, _, _ in chosen.values()}), columns.separator, path)
+    log = FlightLog(path, np.zeros(0), {})
+    rows = _whole(lines[1:], separator, len(names), log)
+    numbers = _numbers(rows, names, sorted({k for k, _, _ in chosen.values()}), separator, path)
     values = {at: source.scale * numbers[k] + source.offset for at, (k, source, _) in chosen.items()}
     values = {at: chosen[at][2].factor * v + chosen[at][2].offset for at, v in values.items()}
-    log = FlightLog(path, np.zeros(0), {})
     used = {names[k] for k, _, _ in chosen.values()}
     if not any(name.startswith(HEARD) for name in names):
         log.unused = [name for name in names if name not in used]
-    keep = _times(values.pop(("time", 0)), log, [number for number, _ in lines[1:]], path)
+    keep = _times(values.pop(("time", 0)), log, [number for number, _ in rows], path)
     _fill(log, {at: v[keep] for at, v in values.items()})
     if "motor" in log or "rotor_speed" in log:
         _order_rotors(log, columns.rotors)
@@ -71,6 +72,20 @@ def _lines(path: Path) -> list[tuple[int, str]]:
         given = f"has {max(len(kept) - 1, 0)} rows of numbers"
         raise InputError([Problem("", given, f"needs a header and at least {LEAST_ROWS} rows")], str(path))
     return kept
+
+
+def _separator(header: str) -> str:
+    return next((mark for mark in (";", "\t") if mark in header), ",")
+
+
+def _whole(lines: list[tuple[int, str]], separator: str, cells: int, log: FlightLog) -> list[tuple[int, str]]:
+    """The rows with decimal points, and without a last one that a logger did not finish."""
+    if separator != ",":
+        lines = [(n, line.replace(",", ".")) for n, line in lines]
+    if lines[-1][1].count(separator) + 1 < cells:
+        log.notes.append(f"line {lines[-1][0]}, the last, is cut short and was left out")
+        lines = lines[:-1]
+    return lines
 
 
 def _choose(
@@ -136,7 +151,8 @@ def _cell_by_cell(
     found: dict[int, Array] = {}
     problems, bad = [], 0
     for k in wanted:
-        texts = ["nan" if row[k].strip().lower() in ("", "null") else row[k].strip() for row in cells]
+        texts = [row[k].strip().strip('"') for row in cells]
+        texts = ["nan" if text.lower() in ("", "null") else text for text in texts]
         try:
             found[k] = np.array(texts).astype(float)
         except ValueError:
@@ -237,7 +253,8 @@ def _fill(log: FlightLog, values: dict[tuple[str, int], Array]) -> None:
             own[2] = -climb if climb is not None else np.zeros(len(log))
         if any(one is None for one in own):
             there = sum(one is not None for one in own)
-            log.notes.append(f"{channel} has {there} of its {parts} columns and was left out")
+            lacks = ", ".join(_name_of(channel, k) for k, one in enumerate(own) if one is None)
+            log.notes.append(f"{channel} has {there} of its {parts} columns, not {lacks}, and was left out")
             continue
         filled = np.stack([_bridged(log, channel, one) for one in own if one is not None], axis=1)
         if np.isnan(filled).all() or (np.ptp(filled, axis=0) == 0.0).all():
@@ -245,6 +262,13 @@ def _fill(log: FlightLog, values: dict[tuple[str, int], Array]) -> None:
                 log.notes.append(f"{channel} stands still all the time and was left out")
             continue
         log.channels[channel] = filled if parts > 1 else filled[:, 0]
+
+
+def _name_of(channel: str, part: int) -> str:
+    """The shortest name that a column for this place may have."""
+    return min(
+        (name for name, place in KNOWN.items() if (place.channel, place.part) == (channel, part)), key=len
+    )
 
 
 def _bridged(log: FlightLog, channel: str, values: Array) -> Array:

@@ -23,6 +23,8 @@ REACH = 3
 """Lags that are summed over those after which residuals are unrelated; our choice."""
 MOST = 0.2
 """Share of the rows that lags may reach over at most, as Klein & Morelli."""
+GROWN, HALVINGS = 1.01, 8
+"""A step that makes the squares larger than by this factor is halved, at most so often; our choice."""
 INTERVAL_95 = 1.959964
 """Standard normal quantile of a two-sided interval of 95 %."""
 
@@ -154,7 +156,14 @@ def gauss_newton(
         X = -np.stack(columns, axis=1)
         # the prior is about `start`: shift the target so that theta - first is what is solved for
         fit = least_squares(X, e + X @ (theta - first), prior=prior)
-        change, theta = fit.theta + first - theta, first + fit.theta
+        change = fit.theta + first - theta
+        size = float(e @ e)
+        for _ in range(HALVINGS):
+            tried = residuals(theta + change)
+            if float(tried @ tried) <= GROWN * size:  # false for what is not finite, too
+                break
+            change = 0.5 * change
+        theta = theta + change
         if np.all(np.abs(change) < 1e-3 * np.maximum(fit.sigma, 1e-12)):
             break
     return Fit(theta, fit.covariance, residuals(theta), fit.explained)

@@ -7,11 +7,12 @@ from itertools import permutations
 
 import numpy as np
 
+from quadsim.config.equilibrium import hover_balance
 from quadsim.constants import G0
 from quadsim.dynamics.state import ROTOR_NAMES
 from quadsim.logs.along import Along, Model
 from quadsim.logs.flight_log import Array, FlightLog, Mask
-from quadsim.units import DEG
+from quadsim.units import DEG, RPM
 
 AXES = ("roll", "pitch", "yaw")
 WINDOW_S = 0.02
@@ -21,21 +22,29 @@ ORDER_GAIN = 0.5
 """Sum of the three correlations that another order of the rotors must gain to be named; our choice."""
 LEAST_TURN = 5.0 * DEG
 """Standard deviation of a rate below which an axis says nothing of signs and units [rad/s]; our choice."""
+FAR_FROM_HOVER = {"current": 30.0, "rotor_speed": 4.0}
+"""Factor between a mean in the air and the hover's from which a unit must be wrong: 1000 is mA, 6 or 7 are electrical rpm; a
+flight at full throttle draws some ten times the hover's current, at twice the speed; our choice."""
 CELL_V = (2.8, 4.5)
 """Voltage of a cell in flight [V]; common practice."""
 
 
 @dataclass(frozen=True)
 class Suspicion:
-    """A sentence on what looks wrong. grave : nothing fitted to this log may be written into a craft file"""
+    """A sentence on what looks wrong.
+
+    grave : nothing fitted to this log may be written into a craft file
+    channel : one that makes no sense and that the model must not be led by; "" where it can be
+    """
 
     text: str
     grave: bool = True
+    channel: str = ""
 
 
 def of_the_log(model: Model, log: FlightLog, flying: Mask) -> list[Suspicion]:
     """What the log says against itself and against the kind of craft."""
-    found = _gyro(log, flying) + _accelerometer(log, flying) + _voltage(model, log, flying)
+    found = _gyro(log, flying) + _accelerometer(log, flying) + _drive(model, log, flying)
     if "motor" in log and float(np.max(log["motor"])) > 1.2:
         top = float(np.max(log["motor"]))
         found.append(
@@ -111,14 +120,33 @@ def _accelerometer(log: FlightLog, flying: Mask) -> list[Suspicion]:
     return []
 
 
-def _voltage(model: Model, log: FlightLog, flying: Mask) -> list[Suspicion]:
-    if "voltage" not in log or not flying.any():
+def _drive(model: Model, log: FlightLog, flying: Mask) -> list[Suspicion]:
+    """Voltage, current and rotor speed that are no such thing of a craft of this kind."""
+    hover = hover_balance(model.plant)
+    if not flying.any():
         return []
+    found = _voltage(model, log, flying) if "voltage" in log else []
+    if hover is None:
+        return found
+    usual = {
+        "current": (hover.pack_current, 1.0, "A", "current_A or current_mA"),
+        "rotor_speed": (hover.rotor_speed, RPM, "rpm", "rpm_1, rotor_speed_1_rad_s, or electrical rpm over pole pairs"),
+    }  # fmt: skip
+    for channel, (own, scale, unit, names) in usual.items():
+        mean = float(np.mean(log[channel][flying])) if channel in log else own
+        if not 1.0 / FAR_FROM_HOVER[channel] <= mean / own <= FAR_FROM_HOVER[channel]:
+            text = f"{channel.replace('_', ' ')} is {mean / scale:.4g} {unit} on the mean where this craft's hover takes"
+            remedy = "give scale = -1 in --columns" if mean < 0.0 else f"is its unit right ({names})?"
+            found.append(Suspicion(f"{text} {own / scale:.4g}: {remedy}", channel=channel))
+    return found
+
+
+def _voltage(model: Model, log: FlightLog, flying: Mask) -> list[Suspicion]:
     cells, volts = int(model.plant.cells), float(np.median(log["voltage"][flying]))
     if CELL_V[0] <= volts / cells <= CELL_V[1]:
         return []
     text = f"the pack has {volts:.4g} V, {volts / cells:.3g} V a cell of this craft's {cells}"
-    return [Suspicion(text + ": another pack, another craft, or voltage of one cell?")]
+    return [Suspicion(text + ": another pack, another craft, or voltage of one cell?", channel="voltage")]
 
 
 def rotor_order(model: Model, log: FlightLog, said: Along, rows: Mask) -> list[Suspicion]:

@@ -16,10 +16,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from quadsim.analysis.evidence import map_sigmas
+from quadsim.config.mass_properties import mass_properties
+from quadsim.config.propeller_evidence import propeller_map
 from quadsim.logs.along import Along, Model, along
-from quadsim.logs.estimate import Estimate, Key, Untold, combined
+from quadsim.logs.estimate import AGREE, Estimate, Key, Untold, combined
 from quadsim.logs.flight_log import Array, FlightLog, Mask
 from quadsim.logs.regression import Fit, least_squares
+from quadsim.units import GRAM
 
 AXES = ("roll", "pitch", "yaw")
 WINDOW_S = 0.02
@@ -42,6 +46,8 @@ LEAST_EXPLAINED = 0.5
 """Share of the gyro's changes that the model must explain before a factor counts; our choice."""
 INERTIA_SIGMA = 0.1
 """Relative standard uncertainty of an inertia made of parts and boxes; assumed."""
+SWUNG_SIGMA = 0.03
+"""The same of one that was measured and states no uncertainty; assumed."""
 YAW_SIGMA = 0.15
 """The same about yaw, where it is the rotors' inertia and torque that turn the craft; assumed."""
 DELAY_SIGMA_S = 1e-3
@@ -61,8 +67,6 @@ class Turning:
     delay_s: float
     delay_sigma_s: float
     explained: float
-    slope_of: float
-    """Correlation of both sides, with its sign: negative where an axis is the wrong way round."""
 
 
 def fit_turning(model: Model, log: FlightLog, said: Along, rows: Mask) -> list[Turning]:
@@ -103,8 +107,7 @@ def _axis(
         "gyro scale": float(model.craft.flight_controller.gyro.scale_error_pct) / 100.0,
     }
     parts = {name: part for name, part in parts.items() if part > 0.0}
-    sign = math.copysign(math.sqrt(max(fit.explained, 0.0)), float(fit.theta[0]))
-    return Turning(AXES[axis], float(fit.theta[0]), parts, delay, delay_sigma, fit.explained, sign)
+    return Turning(AXES[axis], float(fit.theta[0]), parts, delay, delay_sigma, fit.explained)
 
 
 def _plain_sigma(fit: Fit) -> float:
@@ -179,8 +182,19 @@ def _thinned(model: Model, log: FlightLog, rows: Mask) -> tuple[FlightLog, Along
     return thin, along(model, thin), rows[::2]
 
 
-def estimates(model: Model, found: list[Turning]) -> tuple[list[Estimate], list[Untold]]:
-    """What the axes say, as factors and one delay."""
+def moment_sigma(model: Model, axis: str) -> float:
+    """Relative standard uncertainty of the moment over inertia that the craft file leaves open."""
+    if axis == "yaw":
+        return YAW_SIGMA
+    swung = getattr(model.craft.mass, f"{axis}_inertia_gm2")
+    inertia = INERTIA_SIGMA if swung is None else swung.sigma / swung or SWUNG_SIGMA
+    return math.hypot(inertia, map_sigmas(model.craft, propeller_map(model.craft))[0])
+
+
+def estimates(
+    model: Model, found: list[Turning], lift: Estimate | Untold
+) -> tuple[list[Estimate], list[Untold]]:
+    """What the axes say, as factors and one delay. lift : what the log says of the thrust over mass"""
     told: list[Estimate] = []
     untold: list[Untold] = []
     for one in found:
@@ -189,8 +203,7 @@ def estimates(model: Model, found: list[Turning]) -> tuple[list[Estimate], list[
             why = f"the model explains {100.0 * max(one.explained, 0.0):.0f} % of how the gyro changed about {one.axis}"
             untold.append(Untold(one.axis, words, why, FLIGHT))
             continue
-        expected = YAW_SIGMA if one.axis == "yaw" else INERTIA_SIGMA
-        caution = "moment and inertia alone the log cannot tell; no key of the craft file holds it"
+        expected, caution = moment_sigma(model, one.axis), _explained(model, one, lift)
         told.append(
             Estimate(
                 one.axis, words, one.factor, combined(one.parts), 1.0, expected, "", one.parts, None, caution
@@ -199,6 +212,24 @@ def estimates(model: Model, found: list[Turning]) -> tuple[list[Estimate], list[
     if told:
         told.append(_delay(model, [one for one in found if one.explained >= LEAST_EXPLAINED]))
     return told, untold
+
+
+def _explained(model: Model, one: Turning, lift: Estimate | Untold) -> str:
+    """Whether the thrust over mass, which turns the craft too, explains the factor; and if not, which inertia would."""
+    unsure = "moment and inertia alone the log cannot tell, so nothing is written into the craft file"
+    if one.axis == "yaw" or isinstance(lift, Untold) or min(lift.value, one.factor) <= 0.0:
+        return unsure
+    if abs(one.factor - 1.0) <= AGREE * combined(one.parts):
+        return unsure
+    left = one.factor / lift.value
+    sigma = left * math.hypot(combined(one.parts) / one.factor, lift.sigma / lift.value)
+    words = f"{left:.3f} +- {sigma:.3f} is left when the thrust over mass is put right"
+    if abs(left - 1.0) <= AGREE * sigma:
+        return f"{words}: thrust explains it"
+    axis = AXES.index(one.axis)
+    own = float(mass_properties(model.craft).inertia_kg_m2[axis, axis]) / GRAM
+    words += f": mass, places of the rotors, or inertia; were it that alone, mass.{one.axis}_inertia_gm2 = {own / left:.3g}"
+    return f"{words} (+- {own / left * sigma / left:.1g}) where the file has {own:.3g}: swing it to know (quadsim measure swing)"
 
 
 def _delay(model: Model, found: list[Turning]) -> Estimate:

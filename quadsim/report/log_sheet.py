@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from dataclasses import dataclass
 from pathlib import Path
 
+import matplotlib.lines
+import matplotlib.patches
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -17,7 +20,7 @@ from quadsim.logs.estimate import Estimate
 from quadsim.logs.flight_log import SETTLE_S
 from quadsim.logs.pack_fit import charge_guess
 from quadsim.report import palette
-from quadsim.report.numbers import figure as number
+from quadsim.report.numbers import with_sigma
 from quadsim.report.panel_head import head_panel
 from quadsim.report.picture import save_picture
 from quadsim.units import DEG, RPM
@@ -27,6 +30,8 @@ Array = NDArray[np.float64]
 SIZE_IN = (11.7, 8.3)
 LEFT, RIGHT, TOP, BOTTOM = 0.045, 0.715, 0.885, 0.055
 COLUMN_GAP, ROW_GAP = 0.045, 0.062
+SIDE = 0.745
+"""Left edge of the words beside the panels."""
 STRIP = 0.28
 """Share of a panel's height for what is left, log less model."""
 POINTS = 1500
@@ -37,7 +42,9 @@ MARKS = {
     "contradicts": palette.ALARM,
     "cannot tell": palette.INK_SOFT,
 }
-LEGEND = "The model led along the log: blue log, ochre model, below log less model over seconds; grey: kept back from the fit."
+LINES = (("log", palette.FLOWN), ("model led along it", palette.WANTED), ("log less model", palette.INK))
+NAMED = 2
+"""Most things that the title names."""
 CAUTION = "A model that agrees with a log is not a clearance to fly."
 
 
@@ -68,19 +75,9 @@ def draw_comparison(found: Comparison, name: str, path: Path) -> Path:
 def comparison_figure(found: Comparison, name: str) -> Figure:
     """The sheet as a figure."""
     figure = Figure(figsize=SIZE_IN)
-    title = f"{found.craft.name} beside the log {name}"
+    title = f"{found.craft.name} beside a log: {_answer(found)}"
     figure.text(LEFT, 0.962, title, fontsize=15, fontweight="bold", va="center", parse_math=False)
-    grave = [one.text for one in found.suspicions]
-    words = grave[0] if grave else LEGEND
-    figure.text(
-        LEFT,
-        0.93,
-        words,
-        fontsize=8.0,
-        color=palette.ALARM if grave else palette.INK_SOFT,
-        va="center",
-        parse_math=False,
-    )
+    _legend(figure)
     curves = curves_of(found)
     rows = math.ceil(len(curves) / 2)
     height = (TOP - BOTTOM - (rows - 1) * ROW_GAP) / rows
@@ -89,8 +86,32 @@ def comparison_figure(found: Comparison, name: str) -> Figure:
         x, y = LEFT + (k % 2) * (width + COLUMN_GAP), TOP - height - (k // 2) * (height + ROW_GAP)
         _panel(figure, (x, y, width, height), curve, found)
     _sidebar(figure, found)
-    figure.text(LEFT, 0.016, CAUTION, fontsize=7.0, color=palette.INK_SOFT)
+    air = float(found.flying.sum()) * found.log.interval_s
+    words = f"{name}: {found.log.duration_s:.1f} s at {found.log.rate_Hz:.0f} rows a second, {air:.1f} s in the air. {CAUTION}"
+    figure.text(LEFT, 0.016, words, fontsize=7.0, color=palette.INK_SOFT, parse_math=False)
     return figure
+
+
+def _answer(found: Comparison) -> str:
+    if not found.sound:
+        return "the log looks wrong"
+    if found.agrees:
+        return "they agree"
+    more = len(found.apart) - NAMED
+    return f"they do not agree in {', '.join(found.apart[:NAMED])}" + (
+        f" and {more} more" if more > 0 else ""
+    )
+
+
+def _legend(figure: Figure) -> None:
+    """What the lines and the grey are, below the title."""
+    x, y = LEFT, 0.93
+    for words, colour in LINES:
+        figure.add_artist(matplotlib.lines.Line2D((x, x + 0.018), (y, y), color=colour, linewidth=1.4))
+        figure.text(x + 0.022, y, words, fontsize=7.2, va="center")
+        x += 0.042 + 0.0048 * len(words)
+    figure.add_artist(matplotlib.patches.Rectangle((x, y - 0.007), 0.018, 0.014, facecolor=palette.CARD))
+    figure.text(x + 0.022, y, "kept back from the fit; time in seconds", fontsize=7.2, va="center")
 
 
 def curves_of(found: Comparison) -> list[Curve]:
@@ -168,45 +189,54 @@ def _means(values: Array) -> Array:
 
 
 def _sidebar(figure: Figure, found: Comparison) -> None:
-    """What the log says, as figures, and what it cannot tell."""
-    x, y = 0.745, 0.872
-    figure.text(x, y, "What the log says of the craft", fontsize=9.5, fontweight="bold", va="center")
-    y -= 0.032
-    for one in found.estimates:
-        figure.text(x, y, one.words, fontsize=7.6, fontweight="bold", va="center", parse_math=False)
+    """What looks wrong, what the log says, as figures, and what it cannot tell."""
+    y = 0.93
+    if found.suspicions:
+        y = _heading(figure, y, "What looks wrong")
+        for one in found.suspicions:
+            y = _paragraph(figure, y, one.text, palette.ALARM)
+        y -= 0.01
+    y = _heading(figure, y, "What the log says of the craft")
+    for told in found.estimates:
+        figure.text(SIDE, y, told.words, fontsize=7.6, fontweight="bold", va="center", parse_math=False)
         figure.text(
-            0.985,
-            y,
-            one.verdict,
-            fontsize=7.4,
-            color=MARKS[one.verdict],
-            va="center",
-            ha="right",
-            fontweight="bold",
-        )
+            0.985, y, told.verdict, fontsize=7.4, color=MARKS[told.verdict], va="center", ha="right", fontweight="bold"
+        )  # fmt: skip
         figure.text(
-            x, y - 0.019, _figures(one), fontsize=7.0, color=palette.INK_SOFT, va="center", parse_math=False
-        )
-        y -= 0.047
+            SIDE, y - 0.018, _figures(told), fontsize=7.0, color=palette.INK_SOFT, va="center", parse_math=False
+        )  # fmt: skip
+        y -= 0.042
     if found.untold:
-        y -= 0.012
-        figure.text(x, y, "What it cannot tell", fontsize=9.5, fontweight="bold", va="center")
-        y -= 0.03
+        y = _heading(figure, y - 0.01, "What it cannot tell")
     for untold in found.untold:
-        for n, line in enumerate(_wrapped(f"{untold.words}: {untold.why}. {untold.flight}.", 52)):
-            figure.text(
-                x, y - 0.017 * n, line, fontsize=6.8, color=palette.INK_SOFT, va="center", parse_math=False
-            )
-        y -= 0.017 * (n + 1) + 0.012
+        y = _paragraph(
+            figure, y, f"{untold.words}: {untold.why}. To know, {untold.flight}.", palette.INK_SOFT
+        )
+
+
+def _heading(figure: Figure, y: float, words: str) -> float:
+    """Write a heading; returns where the next line goes."""
+    figure.text(SIDE, y, words, fontsize=9.5, fontweight="bold", va="center")
+    return y - 0.03
+
+
+def _paragraph(figure: Figure, y: float, words: str, colour: str) -> float:
+    """Write folded lines; returns where the next line goes."""
+    for line in textwrap.wrap(words, 56, break_on_hyphens=False):
+        if y < BOTTOM - 0.03:  # no room: the terminal has them all
+            return y
+        figure.text(SIDE, y, line, fontsize=6.8, color=colour, va="center", parse_math=False)
+        y -= 0.0165
+    return y - 0.010
 
 
 def _figures(one: Estimate) -> str:
     scale, unit = (1e3, " ms") if one.unit == "s" else (1.0, f" {one.unit}" if one.unit else "")
-    log = f"{number(scale * one.value, 3)} +-{number(scale * one.sigma, 2)}{unit}"
-    return f"log {log}; craft file {number(scale * one.expected, 3)} +-{number(scale * one.expected_sigma, 2)}{unit}"
-
-
-def _wrapped(text: str, width: int) -> list[str]:
-    import textwrap
-
-    return textwrap.wrap(text, width)
+    log, file = (
+        f"{value} ± {sigma}"
+        for value, sigma in (
+            with_sigma(scale * one.value, scale * one.sigma),
+            with_sigma(scale * one.expected, scale * one.expected_sigma),
+        )
+    )
+    return f"log {log}{unit}; craft file {file}{unit}"

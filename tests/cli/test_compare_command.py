@@ -72,7 +72,7 @@ def test_a_log_in_the_wrong_unit_is_called_so_and_corrects_nothing(quadsim, shor
         ((("time_s", "tick"),), "has no time; its columns are tick"),
         (
             (("motor_1,", "m1,"),),
-            "has no motor; needs motor_1 to motor_4, 0 to 1. motor has 3 of its 4 columns",
+            "has no motor; needs motor_1 to motor_4, 0 to 1. motor has 3 of its 4 columns, not motor_1",
         ),
         (
             (("gyro_x_deg_s", "gyro_x"),),
@@ -95,5 +95,9 @@ def test_bad_input_is_a_sentence(quadsim, short, tmp_path):
     assert "there is no craft 'siskn'" in quadsim("compare", "siskn", log).err
     assert "cannot be read: No such file" in quadsim("compare", "siskin", tmp_path / "none.csv").err
     assert "must end in .png, .pdf, .svg" in quadsim("compare", "siskin", log, "--out", "sheet.txt").err
+    own = tmp_path / "own.toml"
+    own.write_text(load_craft("siskin").source_text, encoding="utf-8")
+    assert "is the craft file itself; another file" in quadsim("compare", own, log, "--apply", own).err
+    assert own.read_text(encoding="utf-8") == load_craft("siskin").source_text
     status, _, err = quadsim("compare", "siskin", log, "--mode", "waypoint")
     assert (status, "--mode: is 'waypoint'; must be one of rate_command" in err) == (2, True)

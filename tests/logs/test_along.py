@@ -41,6 +41,17 @@ def test_the_thrust_of_hover_carries_the_craft(model, speeds):
     assert said.thrust.min() > 9.0, "every row is told"
 
 
+def test_a_climb_takes_thrust_where_a_log_has_no_velocity(model):
+    log, _ = hover_log(model, 0.1, True)
+    still = along(model, log).thrust[-1]
+    log.channels["climb_rate"] = np.full(len(log), 2.0)
+    climbing = along(model, log).thrust[-1]
+    assert climbing < 0.95 * still
+    log.channels["height"] = 10.0 + 2.0 * log.t_s
+    del log.channels["climb_rate"]
+    assert along(model, log).thrust[-1] == pytest.approx(climbing, rel=1e-6)
+
+
 def test_more_on_the_left_rolls_right(model):
     log, _ = hover_log(model, 0.1, False)
     log["motor"][:, 2:] += 0.05

@@ -1,14 +1,20 @@
 """Crafts with known faults, flown with every sensor's noise: the comparison must find each within its stated interval."""
 
+import itertools
+import re
+
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from quadsim.config import load_craft, parse_craft, resolve_plant
+from quadsim.config.mass_properties import mass_properties
 from quadsim.environment.atmosphere import Site
 from quadsim.logs.comparison import compare
 from quadsim.logs.correct import corrected, corrected_text, prove
 from quadsim.logs.flown import run_as_log
 from quadsim.logs.regression import INTERVAL_95
+from quadsim.report.log_sheet import comparison_figure
 
 pytestmark = pytest.mark.jit
 
@@ -87,7 +93,29 @@ def test_the_corrected_file_keeps_its_comments_and_states_each_sigma(weak):
     assert craft.battery.cell_resistance_mohm == pytest.approx(6.0, rel=0.05)
     assert 0.0 < craft.battery.cell_resistance_mohm.sigma < 0.3
     assert "# after levelling it on the bench" in text
-    assert "# from flight.csv, was: cell_resistance_mohm = { value = 4.2, sigma = 0.8 }" in text
+    assert text.startswith(
+        "# Corrected by flight.csv, a flight log:\n#   propeller.thrust_scale: thrust over mass, log 0.9"
+    )
+    own = load_craft("siskin").source_text
+    kept = [line for line in own.splitlines() if line not in text.splitlines()]
+    assert len(kept) <= 2  # the lines of kv and cell_resistance, which have other numbers now
+    assert any("cell_resistance_mohm" in line for line in kept)
+
+
+def test_the_sheet_answers_in_its_title_and_nothing_runs_out_of_it_or_over_another_text(weak):
+    figure = comparison_figure(weak[0], "flight.csv")
+    FigureCanvasAgg(figure).draw()
+    texts = [one.get_text() for one in figure.texts]
+    assert texts[0] == f"Siskin beside a log: they do not agree in {', '.join(weak[0].apart[:2])}"
+    assert "resistance of the pack" in weak[0].apart
+    boxes = [one.get_window_extent() for one in figure.texts]
+    assert all(box.x0 >= 0.0 and box.y0 >= 0.0 and box.x1 <= figure.bbox.x1 for box in boxes)
+    over = [
+        (a, b)
+        for (a, one), (b, two) in itertools.combinations(zip(texts, boxes, strict=True), 2)
+        if one.overlaps(two)
+    ]
+    assert over == []
 
 
 def test_a_craft_that_is_what_its_file_says_agrees(logged):
@@ -113,6 +141,27 @@ def test_mass_is_thrust_over_mass(logged, change):
     assert ratio < 0.92
     assert abs(found.value - ratio) <= INTERVAL_95 * found.sigma
     assert "weigh the craft" in found.caution
+
+
+def test_a_weak_thrust_explains_the_weak_moments(weak):
+    for found in weak:
+        for axis in ("roll", "pitch"):
+            assert told(found)[axis].caution.endswith("thrust explains it")
+            assert told(found)[axis].key is None
+
+
+def test_an_inertia_that_would_explain_what_the_thrust_does_not(logged, change):
+    craft = load_craft("siskin")
+    own = 1e3 * float(mass_properties(craft).inertia_kg_m2[0, 0])
+    other = change("siskin", ("[mass]\n", f"[mass]\nroll_inertia_gm2 = {1.25 * own:.4f}\n"))
+    found = told(compare(craft, logged(other, 6), Site()))
+    assert abs(found["roll"].value - 0.8) <= INTERVAL_95 * found["roll"].sigma
+    said = re.search(
+        r"mass\.roll_inertia_gm2 = ([\d.]+) \(\+- ([\d.]+)\) where the file has", found["roll"].caution
+    )
+    assert said is not None
+    assert abs(float(said[1]) - 1.25 * own) <= INTERVAL_95 * float(said[2])
+    assert "nothing is written into the craft file" in found["pitch"].caution
 
 
 def test_without_rotor_speeds_the_thrust_at_a_command(logged, change):

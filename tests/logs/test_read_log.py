@@ -5,7 +5,7 @@ import pytest
 
 from quadsim.errors import InputError
 from quadsim.logs.column_map import read_column_map
-from quadsim.logs.columns import KNOWN, place_of
+from quadsim.logs.columns import KNOWN, hinted, place_of
 from quadsim.logs.read_log import read_log
 
 HEADER = "time_s,gyro_x_deg_s,gyro_y_deg_s,gyro_z_deg_s,motor_1,motor_2,motor_3,motor_4,roll_deg,pitch_deg,yaw_deg,voltage_V"
@@ -102,6 +102,30 @@ def test_missing_cells_are_bridged_and_bad_ones_named(written):
     lines[9] = lines[9].rsplit(",", 1)[0] + ",n/a"
     assert "line 11, voltage_V: is 'n/a'; must be a number, or empty" in refused(written(lines))
     assert "line 12: has 2 cells; the header has 12" in refused(written([*rows()[:10], "1,2", *rows()[11:]]))
+
+
+@pytest.mark.parametrize("mark", [";", "\t"])
+def test_separator_and_decimal_commas_are_seen(written, mark):
+    plain = read_log(written(rows(), name="plain.csv"))
+    lines = [line.replace(",", mark).replace(".", ",") for line in rows()]
+    log = read_log(written(lines, HEADER.replace(",", mark)))
+    assert np.array_equal(log["gyro"], plain["gyro"])
+    assert np.array_equal(log["voltage"], plain["voltage"])
+
+
+def test_a_last_row_that_was_not_finished_is_left_out(written):
+    log = read_log(written([*rows(), "4.0,1,2"]))
+    assert len(log) == 400
+    assert log.notes == ["line 402, the last, is cut short and was left out"]
+
+
+def test_a_column_in_a_unit_that_is_not_known_is_named(written):
+    log = read_log(written(rows(), HEADER.replace("gyro_y_deg_s", "gyro_y_rpm")))
+    assert log.notes == ["gyro has 2 of its 3 columns, not gyro_y_deg_s, and was left out"]
+    assert log.unused == ["gyro_y_rpm"]
+    assert [hinted(name) for name in ("volatge_V", "Gyro_X_deg_s", "cell 3")] == [
+        "volatge_V (meant voltage_V?)", "Gyro_X_deg_s (meant gyro_x_deg_s?)", "cell 3",
+    ]  # fmt: skip
 
 
 def test_what_lacks_time_unit_or_rows(written, tmp_path):

@@ -61,3 +61,11 @@ def test_gauss_newton_on_a_decay():
     )
     assert fit.theta == pytest.approx([2.0, 0.7], abs=0.01)
     assert np.all(np.abs(fit.theta - [2.0, 0.7]) < 4.0 * fit.sigma)
+
+
+def test_gauss_newton_does_not_run_away_from_a_far_start():
+    """Full steps on an arctangent go ever farther from a start beyond 1.39: a textbook's example, from memory."""
+    fit = gauss_newton(
+        lambda p: np.arctan(p[0] * np.ones(8)), np.array([1e-3]), np.array([np.inf]), np.array([3.0]), 12
+    )
+    assert abs(fit.theta[0]) < 1e-3

@@ -74,6 +74,24 @@ def test_motors_in_per_cent(log):
     assert "where 1 is full: motor_1_pct and motor_1_us are understood" in said(log)
 
 
+@pytest.mark.parametrize(
+    ("channel", "factor", "words"),
+    [
+        ("rotor_speed", 30.0 / np.pi, "where this craft's hover takes"),
+        ("rotor_speed", 7.0, "or electrical rpm over pole pairs)?"),
+        ("rotor_speed", -1.0, "give scale = -1"),
+        ("current", 1000.0, "is its unit right (current_A or current_mA)?"),
+        ("current", -1.0, "give scale = -1"),
+        ("voltage", 1000.0, "another pack"),
+        ("voltage", 0.25, "or voltage of one cell?"),
+    ],
+)
+def test_a_drive_in_another_unit_is_said_and_not_led_by(log, channel, factor, words):
+    log[channel][:] *= factor
+    assert words in said(log)
+    assert channel not in log
+
+
 def test_a_log_on_the_ground(log):
     log.channels["motor"] = np.zeros_like(log["motor"])
     with pytest.raises(InputError, match=r"is in the air for 0\.0 s"):
