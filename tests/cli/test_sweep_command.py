@@ -87,7 +87,10 @@ def test_a_grid_is_drawn(quadsim, breeze, vary):
         ).status
         == 0
     )
-    assert "max_tilt_deg" in Path("g.svg").read_text(encoding="utf-8")
+    drawn = Path("g.svg").read_text(encoding="utf-8")
+    assert "Greatest tilt from level" in drawn and "clearance to fly" in drawn
+    assert all(one.split("=")[0] in drawn for one in vary)  # the keys as they are written
+    assert ("wind: speed, m/s" in drawn) == bool(vary)
 
 
 @pytest.mark.parametrize(
@@ -102,6 +105,7 @@ def test_a_grid_is_drawn(quadsim, breeze, vary):
         (["--seeds", "3", "--law", "magic"], "must be one of cascaded"),
         (["--seeds", "3", "--craft", "sparrow"], "there is no craft 'sparrow'"),
         (["--scatter", "3", "--craft", "siskin,bonxie"], "one craft at a time"),
+        (["--scatter", "1"], "at least 2 draws"),
         (["--scatter", "3", "--seeds", "2"], "Leave --seeds out"),
         (["--vary", "duration_s=1:7000:1000", "--seeds", "101"], "at most 100000"),
         (["--seeds", "3", "--case", "4"], "must be 1 to 3"),
