@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.colors import LinearSegmentedColormap
@@ -15,6 +17,7 @@ from quadsim.sweep.statistics import quantiles
 
 SHADES = LinearSegmentedColormap.from_list("sweep", ["#f4f7fb", "#7fa6d0", palette.FLOWN])
 """One hue from pale to dark: it reads the same for every kind of colour vision."""
+MOST_TICKS = 10
 MOST_WRITTEN = 80
 """Combinations up to which each has its number written in."""
 
@@ -40,19 +43,28 @@ def draw_map(ax: Axes, outcome: Outcome, label: str) -> None:
     _write(ax, values, passing)
     _edge(ax, passing)
     ax.grid(False)
-    ax.set_xticks(range(len(columns)), [f"{one:.5g}" for one in columns])
-    ax.set_yticks(range(len(rows)), [f"{one:.5g}" for one in rows])
+    ax.set_xticks(*_ticks(columns))
+    ax.set_yticks(*_ticks(rows))
     ax.set_xlabel(with_unit(along.key), labelpad=2.0, loc="right", parse_math=False)
     ax.set_ylabel(with_unit(up.key), labelpad=2.0, loc="top", fontsize=6.5, parse_math=False)
 
 
+def _ticks(values: Sequence[float]) -> tuple[list[int], list[str]]:
+    """Places and words of the ticks: all values, or every so many of them where they would run into one another."""
+    places = range(0, len(values), -(-len(values) // MOST_TICKS))
+    return list(places), [f"{values[k]:.4g}" for k in places]
+
+
 def _write(ax: Axes, values: np.ndarray, passing: np.ndarray) -> None:
     """Each number in its place, dark on pale or pale on dark, with a cross where not all flights pass."""
+    known = values[np.isfinite(values)]
     if values.size > MOST_WRITTEN:
         bad = np.argwhere(passing < 1.0)
         ax.plot(bad[:, 1], bad[:, 0], "x", color=palette.ALARM, markersize=3.5, zorder=3)
+        if known.size:
+            words = f"pale {number(known.min())} to dark {number(known.max())}"
+            ax.set_title(words, loc="right", fontsize=6.5, color=palette.INK_SOFT, pad=3.0)
         return
-    known = values[np.isfinite(values)]
     middle = 0.5 * (known.min() + known.max()) if known.size else 0.0
     for (k, j), value in np.ndenumerate(values):
         colour = palette.PAPER if np.isfinite(value) and value > middle else palette.INK
