@@ -116,6 +116,13 @@ def test_bad_input_is_said_before_anything_flies(quadsim, breeze, options, words
     assert "Traceback" not in err
 
 
+def test_where_no_file_can_be_written_the_answer_is_printed_first(quadsim, breeze):
+    Path("quadsim-sweeps").write_text("in the way", encoding="utf-8")
+    status, out, err = quadsim("sweep", breeze, "--vary", "wind.speed_m_s=3,25", "--jobs", 1)
+    assert "of 2 passed" in out and "not a clearance to fly" in out
+    assert status != 0 and "quadsim-sweeps" in err and "Traceback" not in err
+
+
 def test_stopped_it_shows_what_is_there_and_goes_on(quadsim, breeze, monkeypatch):
     real, flown = pilot.fly_through, []
 
