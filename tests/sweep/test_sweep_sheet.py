@@ -34,6 +34,7 @@ def test_every_metric_has_a_title_that_fits_and_a_window_is_said():
     assert metric_words("max_tilt_deg 1-end s") == ("Greatest tilt from level, 1-end s", "deg")
 
 
+@pytest.mark.jit
 def test_no_panel_leaves_the_sheet_or_covers_another(swept):
     came = swept(vary=GRID, metrics=["max_tilt_deg", "max_battery_A", "min_cell_V"])
     boxes = [ax.get_position() for ax in sweep_figure(came).axes]
@@ -43,6 +44,7 @@ def test_no_panel_leaves_the_sheet_or_covers_another(swept):
         assert not any(one.overlaps(other) for other in boxes[k + 1 :])
 
 
+@pytest.mark.jit
 def test_flights_of_several_laws_on_one_place_of_a_map_count_together(swept):
     came = swept(vary=GRID, laws=["own", "lqr"])
     ax = Figure().add_subplot()
