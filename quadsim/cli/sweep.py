@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -111,34 +112,41 @@ def _refuse_if_all_are(outcome: Outcome) -> None:
 def _report(
     outcome: Outcome, case: int | None, table: Path | None, picture: Path | None, json_: bool
 ) -> None:
-    """Print, and write what is asked for."""
+    """Print, then write what is asked for: a folder that cannot be written costs no answer."""
     from quadsim.sweep.again import command as again
-    from quadsim.sweep.again import write_files
 
     worst = outcome.worst
     numbers = dict.fromkeys(([worst.flown.number] if worst else []) + ([case] if case else []))
-    commands = {}
+    commands = {number: again(outcome.sweep, outcome.case(number)) for number in numbers}
+    if json_:
+        from quadsim.cli.sweep_document import document
+
+        written = {what: place for what, place in (("table", table), ("figure", picture)) if place}
+        print_json(document(outcome, commands) | written)
+    else:
+        from quadsim.cli.sweep_text import print_sweep
+
+        print_sweep(outcome, commands)
+    for words, place in _written(outcome, commands, table, picture):
+        if not json_:
+            say(f"{words} {place}")
+
+
+def _written(
+    outcome: Outcome, numbers: Iterable[int], table: Path | None, picture: Path | None
+) -> Iterator[tuple[str, Path]]:
+    """Write files of the flights that are flown again by command, the table, the picture; yields what is where."""
+    from quadsim.sweep.again import write_files
+
     for number in numbers:
         write_files(outcome.sweep, outcome.case(number))
-        commands[number] = again(outcome.sweep, outcome.case(number))
-    written = {}
     if table:
         from quadsim.sweep.csv_table import write_csv
 
         write_csv(outcome, table)
-        written["table"] = table
+        yield "every flight in", table
     if picture:
         from quadsim.report.sweep_sheet import draw_sweep
 
         draw_sweep(outcome, picture)
-        written["figure"] = picture
-    if json_:
-        from quadsim.cli.sweep_document import document
-
-        print_json(document(outcome, commands) | written)
-        return
-    from quadsim.cli.sweep_text import print_sweep
-
-    print_sweep(outcome, commands)
-    for what, place in written.items():
-        say(f"{'every flight' if what == 'table' else 'drawn'} in {place}")
+        yield "drawn in", picture

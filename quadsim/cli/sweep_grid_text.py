@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from quadsim.cli.fold import room, shown_length
 from quadsim.cli.out import say
 from quadsim.cli.table import Cell, Column, table
 from quadsim.report.numbers import figure
 
 if TYPE_CHECKING:
-    from quadsim.sweep.outcome import InCell, Outcome, Share
+    from quadsim.sweep.outcome import InCell, Outcome
 
 MOST_ROWS = 40
 """Rows of a table of combinations."""
@@ -49,37 +50,51 @@ def print_grid(outcome: Outcome) -> None:
 
 
 def _print_rows(outcome: Outcome) -> None:
-    """A row for each combination: how many passed, medians with 5 and 95 %."""
+    """A row for each combination: how many passed, medians with 5 and 95 %; several tables where one is too wide."""
+    sweep, cells = outcome.sweep, outcome.cells[:MOST_ROWS]
+    single = len(sweep.cases) == len(sweep.cells)
+    heads, head_rows = _heads(outcome, cells)
+    passed: list[tuple[Column, list[str | Cell]]] = [(Column("passed"), [_verdict(one) for one in cells])]
+    if not single and len(sweep.cases) >= FEWEST_FOR_A_SHARE * len(sweep.cells):
+        passed.append((Column("would pass", "95 % interval"), [_share_text(one) for one in cells]))
+    unit = "" if single else "median (5 to 95 %)"
+    figures: list[tuple[Column, list[str | Cell]]] = [
+        (Column(label, unit), [_three(one.figures[label], single) for one in cells])
+        for label in _moving(outcome) or sweep.shown
+    ]
+    now: list[tuple[Column, list[str | Cell]]] = passed
+    tables = []
+    for one in figures:
+        wider = _table(heads, head_rows, [*now, one])
+        if now and (width := room()) and max(map(shown_length, wider.split("\n"))) > width:
+            tables.append(_table(heads, head_rows, now))
+            now = []
+        now = [*now, one]
+    say("\n\n".join([*tables, _table(heads, head_rows, now)]))
+    left = len(outcome.cells) - MOST_ROWS
+    if left > 0:
+        say(f"  and {left} more combinations; all of them with --out FILE.csv or --json", "soft")
+
+
+def _heads(outcome: Outcome, cells: Sequence[InCell]) -> tuple[list[Column], list[list[str]]]:
+    """Columns that say which combination a row is: craft and law where there are several, the varied keys."""
     sweep = outcome.sweep
     many_crafts, many_laws = len(sweep.base.crafts) > 1, len(sweep.base.laws) > 1
-    single = len(sweep.cases) == len(sweep.cells)
     columns = [Column("craft", words=True)] * many_crafts + [Column("law", words=True)] * many_laws
     columns += [Column(axis.key.name, axis.key.unit) for axis in sweep.axes]
-    sure = not single and len(sweep.cases) >= FEWEST_FOR_A_SHARE * len(sweep.cells)
-    columns += [
-        Column("passed"),
-        *([Column("would pass", "95 % interval")] if sure else []),
-        *(Column(label, "" if single else "median (5 to 95 %)") for label in sweep.shown),
+    rows = [
+        [one.cell.craft] * many_crafts + [one.cell.law] * many_laws + list(map(value_text, one.cell.values))
+        for one in cells
     ]
-    cells = outcome.cells
-    rows: list[list[str | Cell]] = []
-    for one in cells[:MOST_ROWS]:
-        head = [one.cell.craft] * many_crafts + [one.cell.law] * many_laws
-        head += [value_text(value) for value in one.cell.values]
-        rows.append(
-            [
-                *head,
-                _verdict(one),
-                *([_share_text(one)] if sure else []),
-                *(_three(one.figures[label], single) for label in sweep.shown),
-            ]
-        )
-    say(table(columns, rows))
-    if len(cells) > MOST_ROWS:
-        say(
-            f"  and {len(cells) - MOST_ROWS} more combinations; all of them with --out FILE.csv or --json",
-            "soft",
-        )
+    return columns, rows
+
+
+def _table(
+    heads: Sequence[Column], head_rows: Sequence[Sequence[str]], more: Sequence[tuple[Column, Sequence[str | Cell]]]
+) -> str:  # fmt: skip
+    """Head columns with further columns beside them."""
+    rows = [[*head, *(texts[k] for _, texts in more)] for k, head in enumerate(head_rows)]
+    return table([*heads, *(column for column, _ in more)], rows)
 
 
 def _verdict(one: InCell) -> Cell:
@@ -126,7 +141,7 @@ def _print_matrices(outcome: Outcome) -> None:
     say(f"  {head}; x where not all pass", "soft")
     columns = [Column("passed", words=True), *(Column(value_text(value)) for value in across.values)]
     say(table(columns, [[value_text(value), *map(_verdict, row)] for value, row in rows_of]))
-    for label in _moving(outcome):
+    for label in _moving(outcome)[:MOST_MATRICES]:
         columns = [Column(label, words=True), *(Column(value_text(value)) for value in across.values)]
         say()
         say(
@@ -139,10 +154,10 @@ def _print_matrices(outcome: Outcome) -> None:
 
 
 def _moving(outcome: Outcome) -> list[str]:
-    """The first shown figures that are not the same in every flight."""
+    """The shown figures that are not the same in every flight."""
     return [
         one.label for one in outcome.figures if one.least and one.greatest and one.least[1] < one.greatest[1]
-    ][:MOST_MATRICES]
+    ]
 
 
 def _in(unit: str) -> str:
@@ -155,21 +170,22 @@ def _median(one: InCell, label: str) -> Cell:
 
 
 def _print_boundary(name: str, across: Any, rows: Sequence[tuple[Any, list[InCell]]]) -> None:
-    """For each row between which two columns it stops passing."""
+    """Between which two columns it stops passing, for the rows that it is the same for."""
     from quadsim.sweep.outcome import edges
 
     if not across.numeric:
         return
-    lines = []
+    where: dict[str, list[str]] = {}
     for value, row in rows:
-        shares: list[Share] = [one.share for one in row]
-        for a, b in edges(across.values, shares):
-            lines.append(f"{name} {value_text(value)}: between {value_text(a)} and {value_text(b)}")
-    if lines:
-        say()
-        say(
-            f"  Half of the flights stop (or begin) to pass along {across.key.name}{_in(across.key.unit)}:",
-            "caution",
-        )
-        for line in lines:
-            say(f"    {line}")
+        for a, b in edges(across.values, [one.share for one in row]):
+            where.setdefault(f"between {value_text(a)} and {value_text(b)}", []).append(value_text(value))
+    if not where:
+        return
+    say()
+    say(
+        f"  Half of the flights stop (or begin) to pass along {across.key.name}{_in(across.key.unit)}:",
+        "caution",
+    )
+    for words, values in where.items():
+        whom = f"every {name}" if len(values) == len(rows) else f"{name} {', '.join(values)}"
+        say(f"    {words} for {whom}")

@@ -95,7 +95,7 @@ def _print_figures(outcome: Outcome) -> None:
 
     columns = [
         Column("over all flights", words=True), Column("unit", words=True), Column("5 %"), Column("median"), Column("95 %"),
-        Column("least"), Column("in flight"), Column("greatest"), Column("in flight"),
+        Column("least"), Column("flight"), Column("greatest"), Column("flight"),
     ]  # fmt: skip
     rows = []
     for one in outcome.figures:
@@ -194,7 +194,9 @@ def _print_again(outcome: Outcome, commands: Mapping[int, str]) -> None:
     for number, command in commands.items():
         one = outcome.judged.get(number)
         say()
-        title = "Worst" if worst is not None and number == worst.flown.number else "Asked for"
+        title = "Asked for"
+        if worst is not None and number == worst.flown.number:
+            title = "Nearest to missing" if worst.passed else "Worst"
         say(f"  {title}: flight {number}, {_changes(outcome, number)}", "title")
         if one is not None:
             say(f"    {one.flown.words}" + (f"; missed {'; '.join(one.failed)}" if one.failed else ""))

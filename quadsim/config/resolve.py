@@ -100,7 +100,9 @@ def _fill_airframe(plant: Any, craft: Craft, properties: MassProperties, loads: 
     reach = float(np.max(np.linalg.norm(plant.feet, axis=1)))
     if reach >= REACH:
         given = f"a foot lies {reach:.2f} m from the centre of mass"
-        raise InputError([Problem("landing.feet_mm", given, f"must be under {REACH:g} m")], str(craft.path))
+        raise InputError(
+            [Problem("landing.feet_mm", given, f"must be under {REACH:g} m")], str(craft.path or craft.name)
+        )
     unloaded = mass_properties(craft).mass_kg
     stiffness = landing.stiffness_N_m
     plant.contact_stiffness = unloaded * G0 / (4.0 * REST_DEPTH) if stiffness is None else stiffness

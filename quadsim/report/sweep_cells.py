@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from quadsim.report import palette
+from quadsim.report.sweep_words import key_words
 from quadsim.sweep.axes import Axis
 from quadsim.sweep.cases import Cell
 from quadsim.sweep.outcome import Outcome
@@ -39,6 +40,8 @@ def draw_cells(ax: Axes, outcome: Outcome, label: str) -> None:
             _name(outcome, one.cell), (0.0, k), xycoords=("axes fraction", "data"), xytext=(-4, 0),
             textcoords="offset points", ha="right", va="center", fontsize=6.8, parse_math=False,
         )  # fmt: skip
+    if len(outcome.cells) > MOST_ROWS:
+        ax.set_xlabel(f"and {len(outcome.cells) - MOST_ROWS} more combinations", labelpad=2.0, loc="right")
     ax.set_yticks([])
     ax.set_ylim(len(cells) - 0.4, -0.6)
 
@@ -53,4 +56,4 @@ def _name(outcome: Outcome, cell: Cell) -> str:
 
 
 def _value(axis: Axis, value: object) -> str:
-    return f"{axis.key.name.rsplit('.', 1)[-1]} {value}"
+    return f"{key_words(axis.key.name, axis.key.unit)} {value} {axis.key.unit}".rstrip()

@@ -6,6 +6,7 @@ from matplotlib.axes import Axes
 
 from quadsim.report import palette
 from quadsim.report.numbers import figure as number
+from quadsim.report.sweep_words import key_words
 from quadsim.sweep.influence import Influence
 from quadsim.sweep.outcome import Outcome
 
@@ -28,17 +29,23 @@ def draw_tornado(ax: Axes, outcome: Outcome, label: str) -> None:
     ax.axvline(0.0, color=palette.INK, linewidth=0.6, zorder=4)
     ax.set_ylim(len(ranked) - 0.4, -0.6)
     ax.set_xlabel(
-        "change with one standard deviation; line: interval, all inputs at once", labelpad=2.0, loc="right"
+        f"change with one standard deviation of the input{_left_out(len(found.ranked))}",
+        labelpad=2.0,
+        loc="right",
     )
+
+
+def _left_out(count: int) -> str:
+    return f"; the {MOST_BARS} greatest of {count}" if count > MOST_BARS else ""
 
 
 def _bar(ax: Axes, k: int, one: Influence) -> None:
     colour = palette.FLOWN if one.effect >= 0.0 else palette.WANTED
     pale = 1.0 if one.certain else 0.3
     ax.barh(k, one.effect, height=0.6, color=colour, alpha=pale, zorder=2)
-    ax.plot(one.effect_interval, (k, k), color=palette.INK_SOFT, linewidth=0.8, zorder=3)
+    ax.plot(one.effect_interval, (k, k), color=palette.INK, linewidth=0.8, zorder=3)
     words = (
-        f"{'.'.join(one.input.name.split('.')[-2:])}  ± {number(one.input.step, 2)} {one.input.unit}".rstrip()
+        f"{key_words(one.input.name, one.input.unit)}  +{number(one.input.step, 2)} {one.input.unit}".rstrip()
     )
     ax.annotate(
         words, (0.0, k), xycoords=("axes fraction", "data"), xytext=(-4, 0), textcoords="offset points", ha="right",

@@ -181,7 +181,7 @@ class Session:
             rate_Hz = self.rates.physics_Hz / int(self.rates.every[row])
             problems += filter_problems(slot, block, self.gains[row], rate_Hz)
         if problems:
-            raise InputError(problems, str(self.craft.path))
+            raise InputError(problems, str(self.craft.path or self.craft.name))
 
     def _prepare_records(self) -> None:
         self.motion = rows(MOTION)[0]

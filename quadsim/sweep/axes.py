@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from typing import Any
 
 from quadsim.config import Craft
 from quadsim.config.flight_schema import FlightFile
-from quadsim.config.quantity import Uncertain
 from quadsim.errors import InputError, Problem
 from quadsim.sweep.keys import OPTION, Key, find_key
 
@@ -69,18 +69,20 @@ def read_vary(text: str, craft: Craft, flight: FlightFile) -> Axis | Drawn:
         for a key that does not exist, a form that is none, or a value out of the key's range.
     """
     name, equals, given = (part.strip() for part in text.partition("="))
+    if ";" in given:
+        raise _refused(text, "has a semicolon", "commas part values, decimals begin with a point", FORMS)
     if not equals or not given:
         raise _refused(text, "has no values", FORMS)
     if "/" in name:
         return _together(text, [find_key(one.strip(), craft, flight) for one in name.split("/")], given)
     key = find_key(name, craft, flight)
     if (normal := _NORMAL.fullmatch(given)) or (uniform := _UNIFORM.fullmatch(given)):
-        if key.quantity is None and key.path[0] != "gains":
+        if not key.is_number:
             raise _refused(text, "draws a key that is no number", FORMS)
         if key.quantity is not None and key.quantity.whole:
             raise _refused(text, "draws a whole number", "state its values", "Write them as 1,2,3")
         return _normal(text, key, normal) if normal else _uniform(key, uniform)  # type: ignore[arg-type]
-    values = _even(text, key, given) if given.count(":") == 2 and key.quantity else given.split(",")
+    values = _even(text, key, given) if given.count(":") == 2 and key.is_number else given.split(",")
     if not any(isinstance(one, str) and not one.strip() for one in values):
         return Axis(key, tuple(dict.fromkeys(key.checked(_value(key, one)) for one in values)))
     raise _refused(text, "has an empty value", FORMS)
@@ -105,23 +107,25 @@ def _together(text: str, keys: list[Key], given: str) -> Axis:
 
 
 def _normal(text: str, key: Key, found: re.Match[str]) -> Drawn:
-    value = key.value if found[1] is None else key.checked(float(found[1]))
+    value = key.value if found[1] is None else key.checked(_value(key, found[1]))
     if value is None:
         raise _refused(text, "has no value to draw about", "the file states none", "Write KEY=VALUE~SIGMA")
-    if float(found[2]) <= 0.0:
-        raise _refused(text, f"has sigma {found[2]}", "must be above 0")
+    if not 0.0 < float(found[2]) < math.inf:
+        raise _refused(text, f"has sigma {found[2]}", "must be above 0, and a number")
     return Drawn(key, float(value), float(found[2]))
 
 
 def _uniform(key: Key, found: re.Match[str]) -> Drawn:
-    low, high = sorted(key.checked(float(found[k])) for k in (1, 2))
+    low, high = sorted(key.checked(_value(key, found[k])) for k in (1, 2))
     return Drawn(key, 0.5 * (low + high), (high - low) / 12.0**0.5, uniform=True)
 
 
 def _even(text: str, key: Key, given: str) -> list[float]:
     """Evenly spaced values, both ends among them."""
     low, high, count = given.split(":")
-    if not re.fullmatch(_NUMBER, low) or not re.fullmatch(_NUMBER, high) or not count.isdigit():
+    if not all(
+        re.fullmatch(_NUMBER, one) and math.isfinite(float(one)) for one in (low, high)
+    ) or not re.fullmatch(r"\d+", count):
         raise _refused(
             text, f"is {given!r}", "LOW:HIGH:COUNT, three numbers", "Such as 1300:2200:4, both ends are flown"
         )
@@ -132,31 +136,27 @@ def _even(text: str, key: Key, given: str) -> list[float]:
 
 
 def _value(key: Key, given: Any) -> Any:
-    """Text as what the key takes: a number, true or false, or a word."""
-    if not isinstance(given, str):
-        return (
-            int(given) if key.quantity is not None and key.quantity.whole and given == int(given) else given
-        )
-    given = given.strip()
-    if isinstance(key.value, bool):
-        if given not in ("true", "false"):
-            raise _refused(key.name, f"is {given!r}", "must be true or false")
-        return given == "true"
-    if re.fullmatch(_NUMBER, given) and (key.quantity is not None or key.path[0] == "gains"):
-        number = float(given)
-        return (
-            int(number)
-            if key.quantity is not None and key.quantity.whole and number == int(number)
-            else number
-        )
-    if key.quantity is not None or key.path[0] == "gains":
-        raise _refused(key.name, f"is {given!r}", "must be a number", f"Forms: {FORMS}")
-    return given
+    """Text as what the key takes: a number, true or false, or a word; a number as it is."""
+    if isinstance(given, str):
+        given = given.strip()
+        if isinstance(key.value, bool):
+            if given not in ("true", "false"):
+                raise _refused(key.name, f"is {given!r}", "must be true or false")
+            return given == "true"
+        if not key.is_number:
+            return given
+        if not re.fullmatch(_NUMBER, given) or not math.isfinite(float(given)):
+            raise _refused(key.name, f"is {given!r}", "must be a number", _remedy(given))
+        given = float(given)
+    whole = key.quantity is not None and key.quantity.whole and given == int(given)
+    return int(given) if whole else given
 
 
-def stated(key: Key, number: Uncertain) -> Drawn:
-    """A number of a file that carries an uncertainty."""
-    return Drawn(key, float(number), number.sigma)
+def _remedy(given: str) -> str:
+    """What to write instead of text that is no number."""
+    if given.count(":") == 1:
+        return f"Evenly spaced values need their number, too: {given}:5"
+    return f"Forms: {FORMS}"
 
 
 def _refused(text: str, given: str, allowed: str, remedy: str = "") -> InputError:

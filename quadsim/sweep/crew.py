@@ -138,7 +138,7 @@ def work(pipe: Connection, base: Base, not_ours: Sequence[Connection]) -> None:
                 pipe.send(pilot.fly(case))
             except Exception as error:  # noqa: BLE001 - the first process raises it
                 pipe.send(_where(error))
-    except (EOFError, BrokenPipeError):
+    except (EOFError, OSError):
         return
 
 

@@ -67,8 +67,13 @@ class Influences:
     explained: float
 
 
-def influences(figure: str, inputs: Sequence[Input], values: Array) -> Influences | None:
-    """What the inputs do to a figure; None when too few flights have it, or when it never changes."""
+def influences(
+    figure: str, inputs: Sequence[Input], values: Array, most: float = math.inf
+) -> Influences | None:
+    """What the inputs do to a figure; None when too few flights have it, or when it never changes.
+
+    most : that the figure can change at all, 1 for a share; a straight line through flights that pass and then do not is steeper
+    """
     known = np.isfinite(values)
     moving = [one for one in inputs if np.ptp(one.values[known]) > 0.0] if known.any() else []
     y = values[known]
@@ -80,7 +85,8 @@ def influences(figure: str, inputs: Sequence[Input], values: Array) -> Influence
     for one, effect, reach in zip(moving, effects.tolist(), reaches.tolist(), strict=True):
         correlation = rank_correlation(one.values[known], y)
         interval = correlation_interval(correlation, y.size, level)
-        found.append(Influence(one, correlation, interval, effect, (effect - reach, effect + reach)))
+        effect, low, high = (min(max(k, -most), most) for k in (effect, effect - reach, effect + reach))
+        found.append(Influence(one, correlation, interval, effect, (low, high)))
     found.sort(key=lambda one: -abs(one.effect))
     return Influences(figure, tuple(found), int(y.size), explained)
 

@@ -52,6 +52,11 @@ class Key:
         """Its unit; empty for a bare number and for words."""
         return "" if self.quantity is None or self.quantity.unit == "-" else self.quantity.unit
 
+    @property
+    def is_number(self) -> bool:
+        """True where it takes a number; gains are numbers whose range the law alone knows."""
+        return self.quantity is not None or self.path[0] == "gains"
+
     def checked(self, given: Any) -> Any:
         """A value as the file would take it.
 

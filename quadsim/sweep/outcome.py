@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
@@ -104,12 +106,12 @@ class Outcome:
             return np.array([float(one.passed) for one in flown])
         return np.array([one.flown.figures[label] for one in flown], dtype=float)
 
-    @property
+    @cached_property
     def flown_cases(self) -> list[Case]:
         """The cases that were flown, in order."""
         return [case for case in self.sweep.cases if case.number in self.judged]
 
-    @property
+    @cached_property
     def figures(self) -> list[Figure]:
         """The shown figures over all flights."""
         return [self._figure(label) for label in self.sweep.shown]
@@ -125,7 +127,7 @@ class Outcome:
             )
         return Figure(label, *quantiles(values), *ends)
 
-    @property
+    @cached_property
     def cells(self) -> list[InCell]:
         """Every combination of the grid, in order."""
         by_cell: dict[int, list[Case]] = {cell.number: [] for cell in self.sweep.cells}
@@ -147,9 +149,11 @@ class Outcome:
 
     def influences(self, label: str) -> Influences | None:
         """What matters for a figure; None where it cannot be told."""
-        return influences(label, self.inputs, self.values(label)) if self.judged else None
+        if not self.judged:
+            return None
+        return influences(label, self.inputs, self.values(label), 1.0 if label == PASSES else math.inf)
 
-    @property
+    @cached_property
     def inputs(self) -> list[Input]:
         """Everything that was varied in numbers, case by case."""
         cases = self.flown_cases

@@ -93,6 +93,10 @@ def check_size(wanted: Wanted, cells: int, crafts: int) -> None:
                 )
             ]
         )
+    if wanted.scatter == 1:
+        raise InputError(
+            [Problem("--scatter", "is 1", "at least 2 draws", "One flight as it is: quadsim fly")]
+        )
     if wanted.scatter and wanted.seeds > 1:
         given = f"with --seeds {wanted.seeds}"
         raise InputError(

@@ -45,10 +45,10 @@ def test_the_last_key_runs_fastest_and_every_combination_has_the_same_seeds(flig
 @pytest.mark.jit
 def test_the_same_numbers_whatever_the_number_of_processes(swept, monkeypatch):
     monkeypatch.setattr(crew, "start_method", lambda: "spawn")  # what every system has
-    wanted = {"vary": ["wind.gusts#1.speed_m_s=0,20"], "scatter": 5}
+    wanted = {"vary": ["wind.gusts#1.speed_m_s=0,20", "battery.capacity_mAh=1300,1500"], "seeds": 2}
     alone, two = swept("a", jobs=1, **wanted), swept("b", jobs=2, **wanted)
     assert figures(alone) == figures(two)
-    assert len({one["max_tilt_deg"] for one in figures(alone).values()}) == 10  # and no two flights are one
+    assert len({one["max_tilt_deg"] for one in figures(alone).values()}) == 8  # and no two flights are one
 
 
 @pytest.mark.jit

@@ -55,6 +55,13 @@ def test_a_key_is_found_with_its_unit_and_value(name, file, value, unit, craft, 
         ("battery.capacity_mAh=1300:2200:0.5", ["three numbers"]),
         ("battery.capacity_mAh=1300:2200:1", ["COUNT must be 2"]),
         ("battery.capacity_mAh=much", ["'much'", "must be a number"]),
+        ("battery.capacity_mAh=1,3;1,5", ["a semicolon", "commas part values", "point"]),
+        ("battery.capacity_mAh=1300:2200", ["1300:2200:5"]),
+        ("battery.cells=1e400,4", ["'1e400'", "must be a number"]),
+        ("gains.rate.roll_p=1,1e400", ["'1e400'", "must be a number"]),
+        ("wind.speed_m_s=3~1e400", ["sigma 1e400"]),
+        ("gains.rate.roll_p=10..1e400", ["'1e400'", "must be a number"]),
+        ("gains.rate.roll_p=1:1e400:3", ["three numbers"]),
         ("battery.capacity_mAh=1300,,1500", ["empty value"]),
         ("battery.capacity_mAh", ["no values", "LOW:HIGH:COUNT"]),
         ("battery.cells=3.5,4", ["whole number"]),
@@ -80,6 +87,7 @@ def test_values_as_written(craft, flight):
     assert values("wind.speed_m_s=6,0,3,6") == (6.0, 0.0, 3.0)
     assert values("wind.speed_m_s=8:0:3") == (8.0, 4.0, 0.0)
     assert values("battery.cells=3:5:3") == (3, 4, 5)
+    assert values("gains.rate.roll_p=10:20:3") == (10.0, 15.0, 20.0)
     assert values("esc.braking=true,false") == (True, False)
     assert values("wind.profile=log,power") == ("log", "power")
     assert isinstance(read_vary("wind.speed_m_s=3", craft, flight), Axis)

@@ -86,6 +86,17 @@ def test_among_inputs_without_effect_hardly_ever_one_looks_as_if_it_had_one():
     assert slopes / 400 < 0.085
 
 
+def test_no_input_changes_a_share_by_more_than_all_of_it():
+    """A line through 20 flights that pass up to the middle of the range and not beyond falls by more than 1 from end to end."""
+    x = np.linspace(0.0, 1.0, 20)
+    a = Input("a", "g", 1.0, x)
+    (steep,) = influences("passes", [a], (x < 0.5).astype(float)).ranked
+    (told,) = influences("passes", [a], (x < 0.5).astype(float), 1.0).ranked
+    assert steep.effect == pytest.approx(-1.43, abs=0.01)
+    assert (told.effect, told.effect_interval[0]) == (-1.0, -1.0)
+    assert told.effect_interval[1] == pytest.approx(max(steep.effect_interval[1], -1.0))
+
+
 def test_too_few_flights_and_a_figure_that_stands_still_say_nothing():
     rng = np.random.default_rng(1)
     (a,) = _inputs(rng, 6, "a")
