@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from quadsim.cli.fold import room
 from quadsim.cli.out import counted, say
 from quadsim.cli.table import Cell, Column, table
 from quadsim.measure.toml_edit import fragment
@@ -17,8 +18,8 @@ if TYPE_CHECKING:
     from quadsim.measure.effect import Change
     from quadsim.measure.result import Found, Result
 
-WIDE = 118
-"""Letters in a line of words."""
+WIDE = 120
+"""Letters in a line of words where no screen says how many there are."""
 LEFT_SHOWN = 8
 
 
@@ -99,7 +100,7 @@ def _print_left(result: Result) -> None:
 
 
 def _lines(words: str, style: str = "") -> None:
-    for line in textwrap.wrap(words, WIDE):
+    for line in textwrap.wrap(words, (room() or WIDE) - 2):
         say(f"  {line}", style)
 
 
