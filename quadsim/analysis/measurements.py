@@ -11,17 +11,35 @@ from quadsim.dynamics.map_uncertainty import CHORD, POINT, TABLE, Sigmas, sigmas
 
 LEAVES = {
     MASS: (0.002, "weigh the craft ready to fly, battery in"),
-    "motor.kv_rpm_per_V": (0.01, "run a motor without a propeller and measure its speed and voltage (Kv)"),
+    "motor.kv_rpm_per_V": (
+        0.01,
+        "run a motor without a propeller and measure its speed and voltage (quadsim measure motor)",
+    ),
     "motor.resistance_mohm": (0.02, "measure a motor's winding resistance with four wires"),
-    "battery.cell_resistance_mohm": (0.05, "measure the cells' resistance with a pulse of direct current"),
-    "motor.no_load_iron_pct": (0.1, "measure the current of a motor without a propeller at two voltages"),
-    "battery.relaxation_ratio": (0.1, "log the pack's voltage for five minutes of steady load"),
+    "battery.cell_resistance_mohm": (
+        0.05,
+        "measure the cells' resistance with steps of load (quadsim measure pack)",
+    ),
+    "motor.no_load_iron_pct": (
+        0.1,
+        "measure the current of a motor without a propeller at two voltages (quadsim measure motor)",
+    ),
+    "battery.relaxation_ratio": (
+        0.1,
+        "log the pack's voltage for five minutes, load and rest (quadsim measure pack)",
+    ),
 }
 """Relative standard deviation that a measurement of an input leaves, and what the builder does; the deviations are assumed:
 scales of 1 g, a speed sensor, a four-wire reading at room temperature, a step of current with a steady meter."""
 WORDS = {
-    POINT: ("measure thrust, torque and speed of one propeller at one throttle on a bench", True),
-    TABLE: ("measure thrust, torque and speed at five or more throttles on a bench", True),
+    POINT: (
+        "measure thrust, torque and speed of one propeller at one throttle on a bench (quadsim measure thrust)",
+        True,
+    ),
+    TABLE: (
+        "measure thrust, torque and speed at five or more throttles on a bench (quadsim measure thrust)",
+        True,
+    ),
     CHORD: ("measure the blade's chord at 75 % of the radius", False),
 }
 """What a builder does for a further measurement of the propeller, and whether it turns. A wind tunnel is left out: at rest it
@@ -94,6 +112,7 @@ def _of_propeller(seen: CraftEvidence, inputs: dict[str, Contribution]) -> Itera
     if bench in ("", "thrust"):
         rough = sigmas(geometry + " + point", torque_sigma=TORQUE_FROM_CURRENT)
         words = "measure thrust, current and speed of one propeller at one throttle on the craft's own arm"
+        words += " (quadsim measure thrust)"
         yield _propeller(words, rough, inputs, installed=True)
     if bench in ("point", "table") and TORQUE in inputs and inputs[TORQUE].sigma > 101.0 * sigmas(kind).cp:
         words = "measure torque and speed themselves on the bench, not the motor's current and voltage"

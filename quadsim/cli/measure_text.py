@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from quadsim.cli.out import counted, say
+from quadsim.cli.fold import room
+from quadsim.cli.out import say
 from quadsim.cli.table import Cell, Column, table
 from quadsim.measure.toml_edit import fragment
 from quadsim.report.numbers import figure
@@ -17,15 +18,17 @@ if TYPE_CHECKING:
     from quadsim.measure.effect import Change
     from quadsim.measure.result import Found, Result
 
-WIDE = 118
-"""Letters in a line of words."""
+WIDE = 120
+"""Letters in a line of words where no screen says how many there are."""
+SHORTEST_NAME = 20
+"""Letters to which the names of numbers are broken at most."""
 LEFT_SHOWN = 8
 
 
 def print_result(result: Result, craft: Craft | None, changed: Sequence[Change]) -> None:
     """Print it all."""
     say(f"{result.kind}, {result.source}", "title")
-    say(f"  {counted(result.used, 'row')} of {result.rows} used", "soft")
+    say(f"  {result.used} of {result.rows} rows used", "soft")
     say()
     say(_numbers(result, craft))
     say()
@@ -75,13 +78,37 @@ def _numbers(result: Result, craft: Craft | None) -> str:
         row: list[str | Cell] = [
             one.name,
             *one.texts(),
-            one.unit.replace("-", "") if one.unit == "-" else one.unit,
+            "" if one.unit == "-" else one.unit,
         ]
         if craft is not None:
             had = result.before.get(one.key or one.name)
             row += ["" if had is None else figure(float(had), 4), _verdict(result, one)]
         rows.append(row)
-    return table(columns, rows)
+    return table(columns, _short_names(columns, rows))
+
+
+def _short_names(columns: Sequence[Column], rows: list[list[str | Cell]]) -> list[list[str | Cell]]:
+    """The rows, with a name too long for a narrow terminal begun in a row of its own above its numbers."""
+    width = room()
+    if width is None:
+        return rows
+    texts = [[one.title for one in columns], *([_text(one) for one in row] for row in rows)]
+    others = sum(2 + max(len(row[k]) for row in texts) for k in range(1, len(columns)))
+    split: list[list[str | Cell]] = []
+    for row in rows:
+        *above, last = textwrap.wrap(
+            _text(row[0]),
+            max(width - 2 - others, SHORTEST_NAME),
+            subsequent_indent="  ",
+            break_on_hyphens=False,
+        )
+        split += [[part, *[""] * (len(row) - 1)] for part in above]
+        split.append([last, *row[1:]])
+    return split
+
+
+def _text(one: str | Cell) -> str:
+    return one.text if isinstance(one, Cell) else one
 
 
 def _verdict(result: Result, one: Found) -> str | Cell:
@@ -99,7 +126,7 @@ def _print_left(result: Result) -> None:
 
 
 def _lines(words: str, style: str = "") -> None:
-    for line in textwrap.wrap(words, WIDE):
+    for line in textwrap.wrap(words, (room() or WIDE) - 2):
         say(f"  {line}", style)
 
 

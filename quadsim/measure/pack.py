@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 COLUMNS = (
     Column("time_s", "s", 0.0, 1e6, "rising", required=True, also=(("time_ms", 1e-3), ("time_min", 60.0))),
     Column("voltage_V", "V", 0.5, 100.0, "at the pack's plug", required=True, also=(("voltage_mV", 1e-3),)),
-    Column("current_A", "A", -1000.0, 1000.0, "drawn; negative throughout is turned round", required=True,
+    Column("current_A", "A", -1000.0, 1000.0, "drawn; turned round where the greatest is negative", required=True,
            also=(("current_mA", 1e-3),)),
 )  # fmt: skip
 
@@ -102,7 +102,9 @@ def _record(note: Notebook, bench: Bench) -> tuple[Array, Array, Array]:
     if back.size:
         given = f"time_s does not rise at {bench.row(int(back[0]) + 1)}"
         raise InputError([Problem("", given, "must rise from row to row")], bench.source)
-    if float(np.median(current)) < 0.0 or float(np.max(current)) <= 0.0:
+    if -float(np.min(current)) > float(
+        np.max(current)
+    ):  # not the median: a record of long rests has it near zero
         current = -current
         note.rests.append("Negative currents were taken as drawn from the pack")
     if float(np.max(current)) <= 0.0:
@@ -119,9 +121,9 @@ def _cells(bench: Bench, setup: Setup, voltage: Array) -> int:
     if cells is None:
         given = f"unknown; {np.max(voltage):.2f} V would fit {likely} cell{'s' if likely > 1 else ''}"
         raise InputError([Problem("--cells", given, "cells in series, 1 to 16", "State --cells or --craft")])
-    high, low = float(np.max(voltage)) / cells, float(np.max(voltage)) / cells
-    if high > 4.5 or low < 3.0:
-        given = f"is {cells}, and {np.max(voltage):.2f} V make {high:.2f} V per cell"
+    highest = float(np.max(voltage)) / cells
+    if not 3.0 <= highest <= 4.5:
+        given = f"is {cells}, and {np.max(voltage):.2f} V make {highest:.2f} V per cell"
         raise InputError(
             [Problem("--cells", given, "3.0 to 4.5 V per cell unloaded", f"{likely} cells?")], bench.source
         )
@@ -246,6 +248,7 @@ def _judge(note: Notebook, cells: int, time: Array, voltage: Array, current: Arr
 
 def _draw(note: Notebook, time: Array, voltage: Array, fit: PackFit, above: NDArray[np.bool_]) -> None:
     left = np.where(above, 1e3 * (voltage - fit.voltage), np.nan)
+    fitted = np.where(above, fit.voltage, np.nan)  # the circuit was not fitted below, and says nothing there
     note.panels.append(
-        Panel("Voltage", "time, s", "V", time, voltage, fit.kept | ~above, time, fit.voltage, left, "mV")
+        Panel("Voltage", "time, s", "V", time, voltage, fit.kept | ~above, time, fitted, left, "mV")
     )

@@ -112,6 +112,8 @@ class Panel:
     residual: Array | None = None
     residual_label: str = ""
     logarithmic: bool = False
+    plan: bool = False
+    """Both axes are places, to one scale."""
     before_x: Array | None = None
     before_y: Array | None = None
 

@@ -16,7 +16,7 @@ from quadsim.config.mass_properties import mass_properties
 from quadsim.config.quantity import Uncertain
 from quadsim.errors import InputError, Problem
 from quadsim.measure.columns import Bench, Column
-from quadsim.measure.result import BENCH_CAUTION, Notebook, Result, Setup
+from quadsim.measure.result import BENCH_CAUTION, Notebook, Panel, Result, Setup
 from quadsim.units import GRAM, MM
 
 Array = NDArray[np.float64]
@@ -85,6 +85,7 @@ def measure_scales(bench: Bench, setup: Setup) -> Result:
     found = centre(weighings)
     sigmas = _sigmas(bench, setup, rows, found)
     _note(note, bench, setup, rows, weighings, found, sigmas)
+    _draw(note, bench, found)
     return note.result(setup.craft, (BENCH_CAUTION,))
 
 
@@ -179,3 +180,17 @@ def _note(
     note.rests.append(
         f"Readings +- {setup.scale_g:g} g (--scale-g), places +- {setup.length_mm:g} mm (--length-mm), ready to fly with pack"
     )
+
+
+def _draw(note: Notebook, bench: Bench, found: Array) -> None:
+    """Seen from above: the feet, and a cross of lines through the centre of mass."""
+    right, forward = bench.column("right_mm"), bench.column("forward_mm")
+    x, y, arm = found[1] / MM, found[0] / MM, 0.06 * float(np.ptp(right))
+    used = np.ones(len(bench), dtype=bool)
+    lines = (np.array([x - arm, x + arm, math.nan, x, x]), np.array([y, y, math.nan, y - arm, y + arm]))
+    note.panels.append(
+        Panel(
+            "Seen from above: feet, and the centre of mass (cross)", "right, mm", "forward, mm", right, forward, used, *lines,
+            plan=True,
+        )
+    )  # fmt: skip

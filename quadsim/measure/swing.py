@@ -20,7 +20,7 @@ from quadsim.config.quantity import Uncertain
 from quadsim.constants import G0
 from quadsim.errors import InputError, Problem
 from quadsim.measure.columns import Bench, Column
-from quadsim.measure.result import BENCH_CAUTION, Notebook, Panel, Result, Setup
+from quadsim.measure.result import APART, BENCH_CAUTION, Notebook, Panel, Result, Setup
 from quadsim.units import DEG, GRAM, MM
 
 Array = NDArray[np.float64]
@@ -47,6 +47,8 @@ SHORT = 3.0
 """Line length over spacing below which the formula's straight-line motion is no longer near. Our choice."""
 FEW_SWINGS = 10.0
 """Swings of a timing below which the stopwatch counts much. Our choice."""
+ROOM = 0.3
+"""Uncertainties by which shared-out inertias stay inside the bound, so that rounding in the file cannot cross it. Our choice."""
 FAR = 4.0
 """Distance from the median, in uncertainties of a timing, from which a row is left out. Our choice."""
 
@@ -60,6 +62,8 @@ class Swing:
     periods: Array
     per_square: float
     relative: float
+    off: Array
+    """Periods of the rows left out [s]."""
 
 
 def small_swing(period: Array, amplitude_rad: Array) -> Array:
@@ -98,7 +102,7 @@ def measure_swing(bench: Bench, setup: Setup) -> Result:
         if name in swings:
             value, sigma = _inertia(swings[name], setup, bench)
             measured[name] = (value - cradle[0], math.hypot(sigma, cradle[1]))
-    _note(note, bench, setup, measured, cradle)
+    _note(note, bench, setup, _possible(note, measured), cradle)
     _draw(note, swings)
     return note.result(setup.craft, (BENCH_CAUTION,))
 
@@ -137,7 +141,7 @@ def _swing(note: Notebook, bench: Bench, setup: Setup, rows: NDArray[np.int64]) 
         )
     known = np.isfinite(bench.column("amplitude_deg")[rows]).all()
     relative = math.hypot(geometry[0][1], 0.0 if known else 2.0 * SMALL_SIGMA)
-    return Swing(axis, rows[kept], root[kept], float(factors[0]), relative)
+    return Swing(axis, rows[kept], root[kept], float(factors[0]), relative, root[~kept])
 
 
 def _geometry(bench: Bench, setup: Setup, k: int) -> tuple[float, float]:
@@ -169,9 +173,11 @@ def _geometry(bench: Bench, setup: Setup, k: int) -> tuple[float, float]:
         cradle = bench.column("mass_g")[np.array(bench.words["axis"]) == "cradle"]
         mass = own.mass_kg / GRAM + (float(np.nanmean(cradle)) if cradle.size else 0.0)
         mass_sigma = max(own.mass_sigma_kg / GRAM, setup.scale_g)
-    of_lines = math.hypot(
-        setup.length_mm / lower / 2.0, setup.length_mm / above / 2.0
-    )  # of each distance b = 2 R
+    one_radius = setup.length_mm * (0.5 if math.isfinite(spacing) else 1.0)  # half of that of a spacing
+    measured_apart = math.isfinite(upper) or math.isfinite(upper_radius)
+    of_lines = (
+        math.hypot(one_radius / lower, one_radius / above) if measured_apart else 2.0 * one_radius / lower
+    )
     relative = math.sqrt((mass_sigma / mass) ** 2 + of_lines**2 + (setup.length_mm / length) ** 2)
     factor = inertia_per_square(mass * GRAM, lower * MM, above * MM, length * MM, setup.site.gravity)
     return factor, relative
@@ -187,6 +193,33 @@ def _inertia(swing: Swing, setup: Setup, bench: Bench) -> tuple[float, float]:
     seen = float(np.std(swing.periods, ddof=1)) / math.sqrt(n) if n > 2 else 0.0
     value = swing.per_square * period**2
     return value, value * math.hypot(swing.relative, 2.0 * max(stated, seen) / period)
+
+
+def _excess(measured: dict[str, tuple[float, float]]) -> tuple[float, str]:
+    """By how much the greatest of three inertias exceeds the other two together [kg m2], and its axis; 0 without all three."""
+    worst = max(measured, key=lambda name: measured[name][0])
+    lacking = len(measured) < len(AXES)
+    return (
+        0.0 if lacking else 2.0 * measured[worst][0] - sum(value for value, _ in measured.values())
+    ), worst
+
+
+def _possible(note: Notebook, measured: dict[str, tuple[float, float]]) -> dict[str, tuple[float, float]]:
+    """Inertias [kg m2] that a body can have: of a flat craft yaw is nearly roll and pitch together, so chance alone may put it
+    above. An excess within its uncertainty is shared out by variance, which is least squares under that constraint."""
+    excess, worst = _excess(measured)
+    whole = sum(sigma**2 for _, sigma in measured.values())
+    if not 0.0 < excess <= APART * math.sqrt(whole):
+        return measured
+    note.rests.append(
+        f"{worst} came out {excess / GRAM:.2g} g m2 above the other two together, within the uncertainty; "
+        "shared out among the three"
+    )
+    share = (excess + ROOM * math.sqrt(whole)) / whole
+    return {
+        name: (value - share * sigma**2 * (1.0 if name == worst else -1.0), sigma)
+        for name, (value, sigma) in measured.items()
+    }
 
 
 def _note(
@@ -212,12 +245,11 @@ def _note(
         note.add(f"inertia about {name}", value, sigma, "g m2", key)
     if cradle[0]:
         note.add("inertia of the cradle, taken off", cradle[0] / GRAM, cradle[1] / GRAM, "g m2")
-    if len(measured) == 3:
-        values = {name: one[0] for name, one in measured.items()}
-        worst = max(values, key=lambda name: values[name])
-        if 2.0 * values[worst] > sum(values.values()):
-            note.warnings.append(f"{worst} exceeds the other two together, which no body can: swing again")
-            note.entries.clear()
+    if _excess(measured)[0] > 0.0:
+        note.warnings.append(
+            f"{_excess(measured)[1]} exceeds the other two together, which no body can: swing again"
+        )
+        note.entries.clear()
     lengths, spacings = bench.column("length_mm"), bench.column("spacing_mm")
     with np.errstate(invalid="ignore"):
         if np.any(lengths < SHORT * spacings):
@@ -235,11 +267,13 @@ def _note(
 
 def _draw(note: Notebook, swings: dict[str, Swing]) -> None:
     for one in swings.values():
-        number = np.arange(1.0, one.periods.size + 1.0)
+        every = np.concatenate([one.periods, one.off])
+        number = np.arange(1.0, every.size + 1.0)
         middle = float(np.mean(one.periods))
+        axis = "timing, left out last" if one.off.size else "timing"
         note.panels.append(
             Panel(
-                f"Period, {one.axis}", "timing", "s", number, one.periods, np.ones(number.size, dtype=bool),
-                np.array([0.5, number.size + 0.5]), np.full(2, middle), 1e3 * (one.periods - middle), "ms",
+                f"Period, {one.axis}", axis, "s", number, every, number <= one.periods.size,
+                np.array([0.5, number.size + 0.5]), np.full(2, middle), 1e3 * (every - middle), "ms",
             )
         )  # fmt: skip

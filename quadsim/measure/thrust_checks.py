@@ -17,6 +17,8 @@ from quadsim.units import G_FORCE, INCH, RPM
 
 FAR_OFF = 1.3
 """Measured over expected thrust from which a miscount of the speed is suspected. Our choice."""
+THRUST_SHARE, TORQUE_SHARE = 0.01, 0.02
+"""Standard uncertainty of a stand's thrust and torque for its levers and calibration [-]; assumed."""
 SAG = 0.05
 """Fall of the supply's voltage from which it is said. Our choice."""
 
@@ -91,7 +93,8 @@ def compare(note: Notebook, setup: Setup, rows: list[dict[str, float]]) -> None:
     if setup.craft is None or any("rpm" not in row for row in rows):
         for k in shown:
             at = f"{rows[k]['rpm']:.0f} rpm" if "rpm" in rows[k] else f"{rows[k]['throttle_pct']:g} %"
-            note.add(f"thrust at {at}", rows[k]["thrust_g"], setup.scale_g, "g")
+            note.add(f"thrust at {at}", rows[k]["thrust_g"], _thrust_sigma(setup, rows[k]), "g")
+        note.rests.append(f"Thrust {100.0 * THRUST_SHARE:g} % beside the scale's reading, assumed")
         return
     rotor = propeller_map(setup.craft)
     loss = setup.craft.propeller.installed_loss_pct / 100.0
@@ -105,11 +108,11 @@ def compare(note: Notebook, setup: Setup, rows: list[dict[str, float]]) -> None:
     for k in shown:
         name = f"thrust at {speeds[k]:.0f} rpm"
         note.before[name] = Uncertain(lines[k][0], lines[k][0] * rotor.ct_sigma)
-        note.add(name, rows[k]["thrust_g"], math.hypot(setup.scale_g, 0.01 * rows[k]["thrust_g"]), "g")
+        note.add(name, rows[k]["thrust_g"], _thrust_sigma(setup, rows[k]), "g")
         if "torque_Nm" in rows[k]:
             name = f"torque at {speeds[k]:.0f} rpm"
             note.before[name] = Uncertain(1e3 * lines[k][1], 1e3 * lines[k][1] * rotor.cp_sigma)
-            note.add(name, 1e3 * rows[k]["torque_Nm"], 20.0 * rows[k]["torque_Nm"], "mN m")
+            note.add(name, 1e3 * rows[k]["torque_Nm"], 1e3 * TORQUE_SHARE * rows[k]["torque_Nm"], "mN m")
     drawn = next((k for k, panel in enumerate(note.panels) if panel.title == "Thrust"), None)
     if drawn is not None:
         given = np.array([thrust for thrust, _ in lines])
@@ -123,11 +126,19 @@ def compare(note: Notebook, setup: Setup, rows: list[dict[str, float]]) -> None:
         )
     if "torque_Nm" in rows[-1]:
         _merit(note, rows[-1], density, rotor.diameter)
-    note.rests.append("Thrust 1 % and torque 2 % beside the scale's reading, assumed")
+    note.rests.append(
+        f"Thrust {100.0 * THRUST_SHARE:g} % and torque {100.0 * TORQUE_SHARE:g} % beside the scale's reading, assumed"
+    )
+
+
+def _thrust_sigma(setup: Setup, row: dict[str, float]) -> float:
+    """Standard uncertainty of a row's thrust [g]: the scale's reading and the stand's lever."""
+    return math.hypot(setup.scale_g, THRUST_SHARE * row["thrust_g"])
 
 
 def _merit(note: Notebook, row: dict[str, float], density: float, diameter: float) -> None:
     area = math.pi * diameter**2 / 4.0
     ideal = (row["thrust_g"] * G_FORCE) ** 1.5 / math.sqrt(2.0 * density * area)
     merit = ideal / (row["torque_Nm"] * row["rpm"] * RPM)
-    note.add(f"figure of merit at {row['rpm']:.0f} rpm", merit, 0.025 * merit, "-")
+    relative = math.hypot(1.5 * THRUST_SHARE, TORQUE_SHARE)
+    note.add(f"figure of merit at {row['rpm']:.0f} rpm", merit, relative * merit, "-")

@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from quadsim.measure.result import Panel, Result
+from quadsim.measure.result import Found, Panel, Result
 from quadsim.report import palette
 from quadsim.report.numbers import figure as number
 from quadsim.report.panel_head import head_panel
@@ -20,6 +20,28 @@ SIZE_IN = (11.0, 7.2)
 RIGHT = 0.70
 LETTERS = 52
 MOST = 6
+TITLE = 62
+"""Letters that the title has room for."""
+IN_TITLE = {
+    "motor.kv_rpm_per_V": "motor",
+    "battery.cell_resistance_mohm": "cell",
+    "battery.capacity_mAh": "",
+    "mass.roll_inertia_gm2": "roll",
+    "mass.pitch_inertia_gm2": "pitch",
+    "mass.yaw_inertia_gm2": "yaw",
+    "mass.weighed_mass_g": "",
+    "mass.centre_forward_mm": "centre forward",
+    "mass.centre_right_mm": "right",
+    "mass.centre_down_mm": "down",
+    "flight_controller.gyro.noise_density_one_sided_deg_s_rtHz": "gyro",
+    "flight_controller.accelerometer.noise_density_one_sided_mg_rtHz": "accel",
+}
+"""Keys whose numbers the title gives, with the word before each."""
+FOOT = (
+    "Blue: rows used. Ochre: fit. Red cross: left out. A measurement on the bench is not a clearance to fly."
+)
+COUNTED = 30.0
+"""Up to so many, whole numbers below a panel are counts, and marked as such."""
 
 
 def draw_measurement(result: Result, path: Path) -> Path:
@@ -39,7 +61,7 @@ def measurement_figure(result: Result) -> Figure:
     """The sheet as a figure."""
     figure = Figure(figsize=SIZE_IN)
     figure.text(
-        0.05, 0.955, f"{result.kind}: {Path(result.source).name}", fontsize=15, fontweight="bold", va="center", parse_math=False
+        0.05, 0.955, headline(result), fontsize=13, fontweight="bold", va="center", parse_math=False
     )  # fmt: skip
     shown = result.panels[:MOST]
     columns = 1 if len(shown) < 3 else 2
@@ -49,7 +71,33 @@ def measurement_figure(result: Result) -> Figure:
         left, top = 0.055 + width * (k % columns), 0.895 - height * (k // columns)
         _panel(figure, panel, left, top, width - 0.055, height - 0.075)
     _side(figure, result)
+    figure.text(0.055, 0.02, FOOT, fontsize=6.8, va="center", color=palette.INK_SOFT)
     return figure
+
+
+def headline(result: Result) -> str:
+    """The kind with as many of its numbers as a line holds: the greatest thrust, then what goes into the craft file."""
+    thrusts = [one for one in result.found if one.name.startswith("thrust at ")]
+    said = [f"{_value(one)} {one.name.removeprefix('thrust ')}" for one in thrusts[-1:]]
+    said += [f"{IN_TITLE[one.key]} {_value(one)}".strip() for one in result.found if one.key in IN_TITLE]
+    if not said:
+        said = [f"{one.name} {_value(one)}" for one in result.found if one.sigma > 0.0]
+    title = result.kind
+    for one in said:
+        longer = f"{title}{': ' if title == result.kind else ', '}{one}"
+        if len(longer) > TITLE:
+            break
+        title = longer
+    return title
+
+
+def _value(one: Found) -> str:
+    return one.texts()[0] + ("" if one.unit == "-" else f" {one.unit}")
+
+
+def _with_unit(one: Found) -> str:
+    value, sigma = one.texts()
+    return value + (f" ± {sigma}" if sigma else "") + ("" if one.unit == "-" else f" {one.unit}")
 
 
 def _panel(figure: Figure, panel: Panel, left: float, top: float, width: float, height: float) -> None:
@@ -79,6 +127,10 @@ def _panel(figure: Figure, panel: Panel, left: float, top: float, width: float, 
     left_out = ~panel.used
     if left_out.any():
         ax.plot(panel.x[left_out], panel.y[left_out], "x", markersize=6.0, color=palette.ALARM, zorder=4)
+    if float(np.max(panel.x)) <= COUNTED and bool(np.all(panel.x == np.round(panel.x))):
+        ax.set_xticks(panel.x)
+    if panel.plan:
+        ax.set_aspect("equal", adjustable="datalim")
     if panel.logarithmic:
         ax.set_xscale("log")
         ax.set_yscale("log")
@@ -88,6 +140,7 @@ def _panel(figure: Figure, panel: Panel, left: float, top: float, width: float, 
     ax.tick_params(labelbottom=False)
     below = figure.add_axes((left, top - height, width, 0.62 * strip))
     _residuals(below, panel, small)
+    below.set_xticks(ax.get_xticks())
     below.set_xlim(ax.get_xlim())
     below.set_xlabel(panel.x_label, labelpad=2.0, loc="right")
 
@@ -116,18 +169,16 @@ def _side(figure: Figure, result: Result) -> None:
     figure.text(
         RIGHT,
         0.955,
-        f"{result.used} of {result.rows} rows used",
+        f"{Path(result.source).name}, {result.used} of {result.rows} rows used",
         fontsize=8.5,
         va="center",
         color=palette.INK_SOFT,
+        parse_math=False,
     )
     for one in result.found[:16]:
-        value, sigma = one.texts()
-        value += f" ± {sigma}" if sigma else ""
-        unit = "" if one.unit == "-" else f" {one.unit}"
         figure.text(RIGHT, y, one.name, fontsize=6.8, va="center", color=palette.INK_SOFT, parse_math=False)
         y -= 0.017
-        figure.text(RIGHT, y, f"{value}{unit}", fontsize=8.0, va="center", parse_math=False)
+        figure.text(RIGHT, y, _with_unit(one), fontsize=8.0, va="center", parse_math=False)
         if result.differs(one):
             had = result.before[one.key or one.name]
             assert had is not None

@@ -110,3 +110,19 @@ def test_a_table_that_tells_nothing_writes_nothing(quadsim):
     status, _, err = quadsim("measure", "pack", "flat.csv", "--cells", 4, "--out", "piece.toml")
     assert status == 2
     assert "tells no key" in err
+
+
+def test_the_table_keeps_its_columns_on_a_narrow_terminal(monkeypatch):
+    from quadsim.cli import fold, measure_text, table
+    from quadsim.measure.kinds import measure
+    from quadsim.measure.result import Setup
+
+    for module in (fold, measure_text, table):
+        monkeypatch.setattr(module, "room", lambda: 80)
+    craft = load_craft("siskin")
+    for kind in ("thrust", "still"):
+        result = measure(kind, BENCH / f"{kind}.csv", Setup(craft=craft))
+        lines = measure_text._numbers(result, craft).split("\n")
+        assert max(map(fold.shown_length, lines)) <= 80
+        verdicts = [line for line in lines if "differs" in line or "agrees" in line]
+        assert verdicts and not any(line.strip() in ("differs", "agrees") for line in verdicts)

@@ -55,7 +55,7 @@ def test_the_shipped_table_tells_its_truth(measured, siskin, kind):
     assert len(result.left_out) == count
     assert said in "".join(one.row + one.why for one in result.left_out)
     assert result.used + count == result.rows
-    assert (result.cautions and result.panels) or kind == "scales"
+    assert result.cautions and result.panels
     craft = parse_craft(merged(siskin.source_text, result.entries, "siskin"))
     assert craft.name == "Siskin"
 
@@ -147,6 +147,41 @@ def test_inertias_no_body_can_have_are_not_written(measured):
     result = measured("swing", f"axis,length_mm,spacing_mm,mass_g,periods,time_s\n{rows}\n")
     assert not result.entries
     assert "no body can" in " ".join(result.warnings)
+
+
+def test_a_flat_craft_within_the_uncertainty_is_shared_out(measured, siskin):
+    rows = "\n".join(
+        f"{axis},1500,200,600,20,{t}" for axis, t in (("roll", 20), ("pitch", 20), ("yaw", 28.5))
+    )
+    result = measured("swing", f"axis,length_mm,spacing_mm,mass_g,periods,time_s\n{rows}\n")
+    roll, pitch, yaw = (result.entries[f"mass.{axis}_inertia_gm2"] for axis in ("roll", "pitch", "yaw"))
+    assert 0.97 * (roll + pitch) < yaw < roll + pitch
+    assert any("shared out" in one for one in result.rests_on)
+    parse_craft(merged(siskin.source_text, result.entries, "siskin"))  # rounding crosses no bound
+
+
+def test_lines_measured_as_radii_are_twice_as_unsure_as_their_spacing(measured):
+    told = {}
+    for column, value in (("spacing_mm", 200), ("radius_mm", 100)):
+        row = f"yaw,1500,{value},600,100,180"
+        text = f"axis,length_mm,{column},mass_g,periods,time_s\n{row}\n"
+        result = measured("swing", text, timing_s=0.0, scale_g=0.0)
+        told[column] = result.entries["mass.yaw_inertia_gm2"]
+    two, three = told["spacing_mm"], told["radius_mm"]
+    assert float(two) == pytest.approx(float(three))
+    assert two.sigma / two == pytest.approx(0.011, abs=0.002)  # 2 x 1 mm of 200 mm, and the amplitude
+    assert three.sigma / three == pytest.approx(0.0204, abs=0.002)  # 2 x 1 mm of 100 mm
+
+
+def test_a_pack_logged_with_discharge_negative_and_long_rests(measured, siskin, shipped):
+    head, *rows = [line for line in shipped("pack").strip().split("\n") if not line.startswith("#")]
+    turned = [f"{t},{v},{-float(i):g}" for t, v, i in (row.split(",")[:3] for row in rows)]
+    last = float(rows[-1].split(",")[0])
+    rest = [f"{last + k},{14.545},0.02" for k in range(1, 800)]
+    site = Site(20.0, 1003.0, pack_temperature_C=24.0)
+    result = measured("pack", "\n".join([head, *turned, *rest]), craft=siskin, site=site)
+    assert "Negative currents" in " ".join(result.rests_on)
+    assert result.entries["battery.cell_resistance_mohm"] == pytest.approx(4.9, abs=0.5)
 
 
 @pytest.mark.parametrize(

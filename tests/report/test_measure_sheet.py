@@ -9,7 +9,7 @@ from quadsim.config import load_craft
 from quadsim.measure.kinds import measure
 from quadsim.measure.result import Setup
 from quadsim.report import palette
-from quadsim.report.measure_sheet import draw_measurement, measurement_figure
+from quadsim.report.measure_sheet import draw_measurement, headline, measurement_figure
 
 BENCH = Path(__file__).parents[2] / "scenarios" / "bench"
 
@@ -28,7 +28,7 @@ def test_panels_and_numbers(swung):
     assert len(figure.axes) == 2 * 4  # three axes and the cradle, residuals below each
     said = words(figure)
     assert "15 of 16 rows used" in said
-    assert "3.232 ± 0.032 g m2" in said
+    assert "3.232 ± 0.040 g m2" in said
     assert "craft file 2.927" in said
 
 
@@ -42,7 +42,25 @@ def test_rows_left_out_are_crossed(tmp_path):
     assert np.isclose(-low, high) and high < 5.0
 
 
-def test_a_measurement_without_a_curve_is_its_numbers(tmp_path):
+def test_scales_show_feet_and_the_centre_of_mass_from_above(tmp_path):
     result = measure("scales", BENCH / "scales.csv", Setup())
     assert draw_measurement(result, tmp_path / "a.svg").stat().st_size > 2000
-    assert not measurement_figure(result).axes
+    (ax,) = measurement_figure(result).axes
+    assert ax.get_aspect() == 1.0
+    cross, feet = ax.lines
+    assert (np.nanmean(cross.get_xdata()), np.nanmean(cross.get_ydata())) == pytest.approx(
+        (-0.61, 3.10), abs=0.01
+    )
+    assert len(feet.get_xdata()) == 8
+
+
+@pytest.mark.parametrize(
+    ("kind", "title"),
+    [
+        ("swing", "swing: roll 1.691 g m2, pitch 2.029 g m2, yaw 3.232 g m2"),
+        ("thrust", "thrust: 1243 g at 24410 rpm, motor 1747 rpm/V"),
+        ("scales", "scales: 603.5 g, centre forward 3.10 mm, right -0.61 mm"),
+    ],
+)
+def test_the_title_says_the_answer(kind, title):
+    assert headline(measure(kind, BENCH / f"{kind}.csv", Setup())) == title
