@@ -162,9 +162,8 @@ def _bode(figure: Figure, listed: list[tuple[LoopCurve, str]]) -> None:
     for one, colour in listed:
         gain.semilogx(_hz(one.w), _decibels(one.loop), color=colour, linewidth=1.6)
         line = _degrees(one.loop)
-        shown = np.where(
-            _decibels(one.loop) > WEAKEST, line, np.nan
-        )  # far below, numbers of a matrix have no phase
+        # far below, numbers of a matrix have no phase
+        shown = np.where(_decibels(one.loop) > WEAKEST, line, np.nan)
         phase.semilogx(_hz(one.w), shown, color=colour, linewidth=1.6)
         if one.flown is not None and one.flown_w is not None:
             rings = {
