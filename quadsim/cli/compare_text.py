@@ -79,8 +79,8 @@ def _say_channels(title: str, listed: Sequence[Agreement]) -> None:
 
 
 def _say_estimates(found: Comparison) -> None:
+    from quadsim.config.toml_edit import written
     from quadsim.logs.correct import entry, to_write
-    from quadsim.measure.toml_edit import written
 
     if not found.estimates:
         return

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from quadsim.cli.fold import room
 from quadsim.cli.out import say
 from quadsim.cli.table import Cell, Column, table
-from quadsim.measure.toml_edit import fragment
+from quadsim.config.toml_edit import fragment
 from quadsim.report.numbers import figure
 
 if TYPE_CHECKING:

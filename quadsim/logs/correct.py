@@ -7,13 +7,13 @@ from typing import Any
 
 from quadsim.config import Craft, parse_craft
 from quadsim.config.quantity import Uncertain
+from quadsim.config.toml_edit import merged, written
 from quadsim.errors import InputError, Problem
 from quadsim.logs.agreement import Agreement
 from quadsim.logs.along import along, model_of
 from quadsim.logs.channels import channels
 from quadsim.logs.comparison import Comparison
 from quadsim.logs.estimate import Estimate, Key
-from quadsim.measure.toml_edit import merged, written
 
 MOST_DELAY_MS = 15.0
 """Greatest `esc.delay_ms` that a craft file takes [ms]."""

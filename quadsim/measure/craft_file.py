@@ -6,9 +6,9 @@ from pathlib import Path
 
 from quadsim.config import parse_craft
 from quadsim.config.craft_schema import Craft
+from quadsim.config.toml_edit import fragment, merged
 from quadsim.errors import InputError, Problem
 from quadsim.measure.result import Result
-from quadsim.measure.toml_edit import fragment, merged
 from quadsim.whole_file import whole_file
 
 

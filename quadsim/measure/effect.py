@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from quadsim.analysis.evidence import ANSWERS, craft_evidence
 from quadsim.config import parse_craft
 from quadsim.config.craft_schema import Craft
+from quadsim.config.toml_edit import merged
 from quadsim.environment.atmosphere import Site
 from quadsim.measure.result import Result
-from quadsim.measure.toml_edit import merged
 
 FELT = 1e-3
 """Relative change of a value or of its interval up to which an answer counts as unchanged. Our choice."""

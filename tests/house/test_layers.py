@@ -47,7 +47,6 @@ NEIGHBOURS = {
     ("tuning", "analysis"),  # gains are judged by margins and steps
     ("contest", "analysis"),  # lift, dash and hover ask for trim
     ("logs", "analysis"),  # a log's thrust is held against how sure the craft file is of it
-    ("logs", "measure"),  # what a log says is written into a craft file as what the bench says
     ("contest", "planning"),  # a lap is flown along a planned line
     ("contest_day", "contest"),  # the day's sheet is what the craft would achieve, in today's weather
     ("contest_day", "parts"),  # a lap is estimated as for a choice of parts

@@ -5,9 +5,9 @@ import math
 import pytest
 
 from quadsim.config import parse_craft
+from quadsim.config.toml_edit import merged
 from quadsim.environment.atmosphere import Site
 from quadsim.errors import InputError
-from quadsim.measure.toml_edit import merged
 
 TRUTH = {
     "thrust": {"motor.kv_rpm_per_V": 1745.0, "motor.resistance_mohm": 66.0, "motor.no_load_iron_pct": 54.0},

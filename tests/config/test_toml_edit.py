@@ -5,8 +5,8 @@ import tomllib
 import pytest
 
 from quadsim.config.quantity import Uncertain
+from quadsim.config.toml_edit import fragment, merged
 from quadsim.errors import InputError
-from quadsim.measure.toml_edit import fragment, merged
 
 TEXT = """# my craft
 name = "A" # the first
