@@ -17,6 +17,7 @@ from quadsim.cli.measure_options import (
     MeasuredOn,
     MeterPct,
     Out,
+    Picture,
     Plot,
     ScaleG,
     TablePath,
@@ -25,6 +26,7 @@ from quadsim.cli.measure_options import (
 )
 from quadsim.cli.options import ElevationM, Json, PackTemperatureC, PressureHPa, TemperatureC, site_of
 from quadsim.cli.out import print_json, say, tell
+from quadsim.cli.places import picture_place, writable
 from quadsim.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -40,7 +42,8 @@ def command(
     craft: CraftName = None,
     apply: Apply = None,
     out: Out = None,
-    plot: Plot = None,
+    plot: Plot = False,
+    picture: Picture = None,
     temperature_C: TemperatureC = None,
     pressure_hPa: PressureHPa = None,
     elevation_m: ElevationM = None,
@@ -65,7 +68,9 @@ def command(
     Exit status: 0 done, 2 bad input, or a table that cannot tell what it is asked.
     """
     _check_choices(kind, measured_on, current_at)
-    places = _places(out, apply, plot, craft)
+    places = _places(out, apply, craft)
+    if plot or picture:
+        places["plot"] = picture_place(str(table), picture, "_measured", "--picture")
     site = site_of(temperature_C, pressure_hPa, elevation_m, pack_temperature_C)
     air_stated = not (temperature_C is None and elevation_m is None)
     pack_stated = not (temperature_C is None and pack_temperature_C is None)
@@ -121,17 +126,15 @@ def _check_choices(kind: str, measured_on: str, current_at: str) -> None:
         raise InputError(problems)
 
 
-def _places(out: Path | None, apply: Path | None, plot: Path | None, craft: str | None) -> dict[str, Path]:
-    """Where results go, asked before the work is done."""
-    from quadsim.cli.places import writable
-
+def _places(out: Path | None, apply: Path | None, craft: str | None) -> dict[str, Path]:
+    """Where files of keys go, asked before the work is done."""
     if apply is not None and craft is None:
         raise InputError([Problem("--apply", "needs a craft to change", "--craft CRAFT", "Name it")])
     found = {}
-    for name, place in (("out", out), ("apply", apply), ("plot", plot)):
+    for name, place in (("out", out), ("apply", apply)):
         if place is None:
             continue
-        if name != "plot" and place.suffix != ".toml":
+        if place.suffix != ".toml":
             raise InputError(
                 [
                     Problem(
@@ -141,10 +144,6 @@ def _places(out: Path | None, apply: Path | None, plot: Path | None, craft: str 
                     )
                 ]
             )
-        if name == "plot":
-            from quadsim.report.picture import checked_suffix
-
-            checked_suffix(place)
         found[name] = writable(place, "Name another place")
     return found
 

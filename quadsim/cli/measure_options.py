@@ -38,10 +38,10 @@ Out = Annotated[
     Path | None, typer.Option(help="Write the keys alone.", metavar="FILE.toml", show_default=False)
 ]
 Plot = Annotated[
-    Path | None,
-    typer.Option(
-        help="Draw data, fit and residuals: .png, .svg or .pdf.", metavar="FILE", show_default=False
-    ),
+    bool, typer.Option("--plot", help="Draw data, fit and residuals into CSV_measured.png, or --picture.")
+]
+Picture = Annotated[
+    Path | None, typer.Option(help="Picture to draw: .png, .pdf or .svg.", metavar="FILE", show_default=False)
 ]
 MeasuredOn = Annotated[
     str, typer.Option("--measured-on", help='thrust: "free stand" or "own arm" of the craft.')

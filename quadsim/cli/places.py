@@ -63,7 +63,7 @@ def writable_run(path: Path) -> Path:
     return path
 
 
-def picture_place(name: str, out: Path | None, ending: str = "") -> Path:
+def picture_place(name: str, out: Path | None, ending: str = "", option: str = "--out") -> Path:
     """Where a picture of a craft goes: `out`, or its name with an ending, as PNG; asked before the work is done.
 
     Raises
@@ -73,5 +73,5 @@ def picture_place(name: str, out: Path | None, ending: str = "") -> Path:
     """
     from quadsim.report.picture import checked_suffix
 
-    place = checked_suffix(out or Path(f"{Path(name).stem}{ending}.png"))
-    return writable(place, "Name another file with --out")
+    place = checked_suffix(out or Path(f"{Path(name).stem}{ending}.png"), option)
+    return writable(place, f"Name another file with {option}")

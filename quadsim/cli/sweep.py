@@ -47,7 +47,7 @@ def command(
     from quadsim.sweep.sweep import of_number, prepare
     from quadsim.sweep.wanted import Wanted
 
-    drawn_in = picture_place(flight, picture, "_sweep") if plot or picture else None
+    drawn_in = picture_place(flight, picture, "_sweep", "--picture") if plot or picture else None
     table = writable(out, "Name another file with --out") if out else None
     wanted = Wanted(flight, vary or (), scatter, seeds, seed, _listed(craft), _listed(law), _listed(metrics))
     prepare_kernels()

@@ -16,8 +16,8 @@ DPI = 160
 SUFFIXES = (".png", ".pdf", ".svg")
 
 
-def checked_suffix(path: Path) -> Path:
-    """The path, if its suffix names a kind of picture that we draw.
+def checked_suffix(path: Path, option: str = "--out") -> Path:
+    """The path that this option named, if its suffix names a kind of picture that we draw.
 
     Raises
     ------
@@ -26,7 +26,7 @@ def checked_suffix(path: Path) -> Path:
     """
     if path.suffix.lower() not in SUFFIXES:
         given = f"{path.name!r} ends in {path.suffix or 'nothing'}"
-        raise InputError([Problem("--out", given, f"must end in {', '.join(SUFFIXES)}")])
+        raise InputError([Problem(option, given, f"must end in {', '.join(SUFFIXES)}")])
     return path
 
 

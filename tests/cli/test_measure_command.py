@@ -66,7 +66,7 @@ REFUSED = [
     (("thrust", BENCH / "thrust.csv", "--measured-on", "my hand"), "--measured-on: is 'my hand'; must be one of free stand"),
     (("thrust", BENCH / "thrust.csv", "--apply", "x.toml"), "--apply: needs a craft to change"),
     (("thrust", BENCH / "thrust.csv", "--out", "x.txt"), "must end in .toml"),
-    (("scales", BENCH / "scales.csv", "--plot", "x.gif"), "must end in .png, .pdf, .svg"),
+    (("scales", BENCH / "scales.csv", "--picture", "x.gif"), "must end in .png, .pdf, .svg"),
     (("pack", BENCH / "thrust.csv"), "unknown"),
 ]  # fmt: skip
 
