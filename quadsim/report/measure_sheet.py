@@ -40,6 +40,8 @@ IN_TITLE = {
 FOOT = (
     "Blue: rows used. Ochre: fit. Red cross: left out. A measurement on the bench is not a clearance to fly."
 )
+NOTE, NOTE_LINE, NOTE_GAP = LETTERS + 8, 0.0155, 0.005
+"""Letters of a line of notes at the side, its height and the gap below a note, shares of the sheet."""
 COUNTED = 30.0
 """Up to so many, whole numbers below a panel are counts, and marked as such."""
 
@@ -186,15 +188,23 @@ def _side(figure: Figure, result: Result) -> None:
                 0.985, y, f"craft file {number(float(had), 4)}", fontsize=7.0, va="center", ha="right", color=palette.ALARM
             )  # fmt: skip
         y -= 0.021
+    cautions = [textwrap.wrap(text, NOTE) for text in result.cautions]
+    floor = 0.02 + sum(NOTE_LINE * len(lines) + NOTE_GAP for lines in cautions)
+    notes = [(textwrap.wrap(w, NOTE), palette.ALARM) for w in result.warnings]
+    notes += [(textwrap.wrap(r, NOTE), palette.INK_SOFT) for r in result.rests_on]
     y -= 0.008
-    for text, colour in (
-        *((w, palette.ALARM) for w in result.warnings),
-        *((r, palette.INK_SOFT) for r in result.rests_on),
-        *((c, palette.WANTED) for c in result.cautions),
-    ):
-        for line in textwrap.wrap(text, LETTERS + 8):
-            if y < 0.03:
-                return
-            figure.text(RIGHT, y, line, fontsize=6.2, va="center", color=colour, parse_math=False)
-            y -= 0.0155
-        y -= 0.005
+    for k, (lines, colour) in enumerate(notes):
+        after = NOTE_LINE * (len(lines) + (k + 1 < len(notes)))
+        if y - after < floor:
+            _note(figure, y, ["More in the terminal."], palette.INK_SOFT)
+            break
+        y = _note(figure, y, lines, colour)
+    for lines in cautions:  # the room for them is kept, whatever else there is to say
+        floor = _note(figure, floor, lines, palette.WANTED)
+
+
+def _note(figure: Figure, y: float, lines: list[str], colour: str) -> float:
+    for line in lines:
+        figure.text(RIGHT, y, line, fontsize=6.2, va="center", color=colour, parse_math=False)
+        y -= NOTE_LINE
+    return y - NOTE_GAP

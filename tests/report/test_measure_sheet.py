@@ -9,7 +9,7 @@ from quadsim.config import load_craft
 from quadsim.measure.kinds import measure
 from quadsim.measure.result import Setup
 from quadsim.report import palette
-from quadsim.report.measure_sheet import draw_measurement, headline, measurement_figure
+from quadsim.report.measure_sheet import RIGHT, draw_measurement, headline, measurement_figure
 
 BENCH = Path(__file__).parents[2] / "scenarios" / "bench"
 
@@ -30,6 +30,16 @@ def test_panels_and_numbers(swung):
     assert "15 of 16 rows used" in said
     assert "3.232 ± 0.040 g m2" in said
     assert "craft file 2.927" in said
+
+
+@pytest.mark.parametrize("kind", ["thrust", "motor", "pack", "swing", "scales", "spin"])
+def test_cautions_are_whole_and_on_the_sheet(kind):
+    result = measure(kind, BENCH / f"{kind}.csv", Setup(craft=load_craft("siskin")))
+    figure = measurement_figure(result)
+    assert all(caution in words(figure) for caution in result.cautions)
+    assert min(text.get_position()[1] for text in figure.texts) > 0.01
+    side = sorted(text.get_position()[1] for text in figure.texts if text.get_position()[0] == RIGHT)
+    assert np.diff(side).min() > 0.01  # no line upon another
 
 
 def test_rows_left_out_are_crossed(tmp_path):
