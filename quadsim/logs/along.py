@@ -77,13 +77,10 @@ def missing(log: FlightLog) -> list[str]:
     return [name for name in NEEDED if name not in log]
 
 
-def along(
-    model: Model, log: FlightLog, wind: Array | None = None, airspeed_body: Array | None = None
-) -> Along:
+def along(model: Model, log: FlightLog, wind: Array | None = None) -> Along:
     """Lead the model along a log.
 
     wind : velocity of the air, north-east-down [m/s]; still when None
-    airspeed_body : added to the velocity through the air, body axes (3,) [m/s], for differences
 
     Raises
     ------

@@ -37,7 +37,7 @@ ALONG = 3.0
 
 @dataclass(frozen=True)
 class Step:
-    """One step: throttle before and after [%], time constant and dead time [s] with standard errors, and its rows."""
+    """One step: throttle before and after [%], time constant with its standard error and dead time [s], and its rows."""
 
     low: float
     high: float
@@ -45,7 +45,6 @@ class Step:
     tau: float
     tau_sigma: float
     dead: float
-    dead_sigma: float
     rows: NDArray[np.int64]
     fitted: Array
 
@@ -143,7 +142,7 @@ def _fitted(time: Array, throttle: Array, rpm: Array, rows: NDArray[np.int64], b
     if (last > before) != up or not fit.sigmas[1] < tau / 3.0 or fit.sigma > 0.15 * abs(last - before):
         return None
     return Step(
-        min(command), max(command), up, tau, float(fit.sigmas[1]), dead, float(fit.sigmas[2]), rows,
+        min(command), max(command), up, tau, float(fit.sigmas[1]), dead, rows,
         rpm[rows] - fit.residuals,
     )  # fmt: skip
 
